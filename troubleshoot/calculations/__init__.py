@@ -1,0 +1,1 @@
+"""The trade's calculations: pure functions, SI inside, each with unit, range, source and worked example."""

@@ -1,0 +1,1 @@
+"""Cases on disk: one SQLite row an event, durable before anything on the screen says so."""

@@ -1,0 +1,1 @@
+"""The commands: data on stdout, words on stderr, documented exit codes, no Textual."""

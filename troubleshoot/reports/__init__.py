@@ -1,0 +1,1 @@
+"""A case on paper: concern, cause, correction, with readings, limits, trail and cautions."""

@@ -1,0 +1,1 @@
+"""Recorded runs turned into readings."""

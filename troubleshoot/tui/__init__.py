@@ -1,0 +1,1 @@
+"""The screens: read input, call the investigation, show the result."""
