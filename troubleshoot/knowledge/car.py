@@ -1,0 +1,94 @@
+"""What a car file holds: the facts about one converted car that change a limit or a likelihood."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+import msgspec
+from msgspec import Meta, Struct
+
+
+def _number(words: str, unit: str, low: float, high: float) -> Any:
+    return Meta(ge=low, le=high, description=words, extra_json_schema={"x-unit": unit})
+
+
+def _words(words: str) -> Any:
+    return Meta(description=words)
+
+
+class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_only=True):
+    """One car; every field has a default that suits a common conversion, so a person enters only what differs."""
+
+    title: Annotated[str, Meta(min_length=1, max_length=60, description="What to call the car")] = "My car"
+    about: Annotated[str, _words("Anything worth remembering about it")] = ""
+    cylinders: Annotated[Literal[4, 6, 8], _words("Cylinders")] = 8
+    displacement: Annotated[float, _number("Engine displacement", "in^3", 40, 700)] = 300.0
+    ignition: Annotated[
+        Literal["points", "electronic", "capacitor box"],
+        _words("What fires the coil: breaker points, an electronic pickup, or a capacitor-discharge box"),
+    ] = "points"
+    sweeps_at_key_on: Annotated[bool, _words("Does the tachometer or ignition box sweep or test itself at key-on?")] = (
+        False
+    )
+    plenum: Annotated[
+        Literal["divided", "open"], _words("Below the throttle body: two halves (dual-plane), or one open space")
+    ] = "divided"
+    cam: Annotated[Literal["stock", "long"], _words("Camshaft: stock, or long overlap")] = "stock"
+    fuel_metering: Annotated[
+        Literal["manifold pressure", "throttle angle"], _words("What the controller meters air by")
+    ] = "manifold pressure"
+    overrun_cut: Annotated[bool, _words("Does the controller cut fuel on the overrun?")] = True
+    timing_control: Annotated[
+        Literal["distributor", "controller"], _words("What sets the ignition timing: distributor or controller")
+    ] = "distributor"
+    injectors: Annotated[int, _number("Number of injectors", "count", 1, 16)] = 4
+    injector_flow: Annotated[float, _number("Rated flow of one injector", "lb/h", 5, 300)] = 62.0
+    injector_place: Annotated[
+        Literal["above blades", "below blades"], _words("Do the injectors spray above or below the throttle blades?")
+    ] = "above blades"
+    rated_pressure: Annotated[float, _number("Fuel pressure the regulator is set to", "psi", 9, 100)] = 58.0
+    regulator: Annotated[Literal["fixed", "manifold referenced"], _words("Regulator: fixed, or with a vacuum hose")] = (
+        "fixed"
+    )
+    return_line: Annotated[
+        Literal["return", "dead head"], _words("A return line to the tank, or a single dead-headed line")
+    ] = "return"
+    pump: Annotated[Literal["in tank", "in line"], _words("Where the pump is mounted")] = "in line"
+    pump_flow: Annotated[float, _number("Rated pump flow at the rated pressure", "L/h", 20, 600)] = 190.0
+    pump_current: Annotated[float, _number("Pump current at the rated pressure", "A", 1, 30)] = 6.0
+    wire_gauge: Annotated[int, _number("Gauge of the pump feed wire", "AWG", 4, 22)] = 12
+    wire_length: Annotated[float, _number("One-way length of the pump feed wire", "ft", 1, 60)] = 15.0
+    alternator: Annotated[float, _number("Rated alternator output", "A", 20, 300)] = 63.0
+    fuel: Annotated[Literal["gasoline", "e10", "e85"], _words("Fuel in the tank")] = "e10"
+    altitude: Annotated[float, _number("Altitude", "ft", -1000, 14000)] = 500.0
+    sensor_distance: Annotated[
+        float, _number("Oxygen sensor, distance past the point where the pipes meet", "in", 0, 120)
+    ] = 4.0
+    feedback_from: Annotated[float, _number("Coolant temperature at which feedback begins", "degF", 60, 200)] = 160.0
+    idle_speed: Annotated[float, _number("Idle speed the controller is asked for, hot", "rpm", 400, 1500)] = 750.0
+    speed_limit: Annotated[float, _number("Speed limit set in the controller or ignition box", "rpm", 2000, 10000)] = (
+        5600.0
+    )
+    peak_power: Annotated[float, _number("Power the engine makes, flywheel", "hp", 20, 1000)] = 200.0
+    base_timing: Annotated[float, _number("Static ignition timing, crank degrees", "deg", -10, 40)] = 10.0
+    mechanical_advance: Annotated[float, _number("Mechanical advance, all in, crank degrees", "deg", 0, 50)] = 22.0
+    dwell: Annotated[float, _number("Dwell the points are set to, distributor degrees", "deg", 10, 70)] = 30.0
+    coil_resistance: Annotated[float, _number("Coil primary resistance", "ohm", 0.2, 6)] = 1.5
+    compression: Annotated[float, _number("Usual cranking compression", "psi", 60, 260)] = 150.0
+
+
+CAR_FIELDS: tuple[str, ...] = Car.__struct_encode_fields__
+"""Field names as written in YAML."""
+
+
+def car_value(car: Car, name: str) -> Any:
+    """Return the value of a car field by its written name; KeyError when there is none."""
+    for attribute, written in zip(Car.__struct_fields__, Car.__struct_encode_fields__, strict=True):
+        if written == name:
+            return getattr(car, attribute)
+    raise KeyError(name)
+
+
+def car_from(values: dict[str, Any]) -> Car:
+    """Build a car from written names and values; msgspec.ValidationError when one does not fit."""
+    return msgspec.convert(values, Car, strict=False)

@@ -1,0 +1,244 @@
+"""The typed form of the trees: what a YAML file may say, one record for each kind of thing in it.
+
+Names in YAML are the field names with hyphens (`moved_by` is written `moved-by`).
+Anything not named here is refused, so that a slip of the pen is found and not ignored.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from msgspec import Meta, Struct, field
+
+FREQUENCY_WORDS: dict[str, float] = {
+    "always": 0.99,
+    "nearly always": 0.97,
+    "usually": 0.85,
+    "often": 0.70,
+    "half the time": 0.50,
+    "sometimes": 0.30,
+    "seldom": 0.10,
+    "hardly ever": 0.03,
+    "never": 0.005,
+}
+"""One table of words for how often something happens; a number may stand in place of a word."""
+
+Frequency = float | str
+Words = Annotated[str, Meta(min_length=1)]
+Identifier = Annotated[str, Meta(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=48)]
+Cost = Annotated[float, Meta(ge=0, le=10_000)]
+Minutes = Annotated[float, Meta(gt=0, le=5_000)]
+Share = Annotated[float, Meta(ge=0, le=1)]
+
+EngineState = Literal[
+    "key off",
+    "key on",
+    "cranking",
+    "cold start",
+    "idle",
+    "held speed",
+    "under load",
+    "after stop",
+]
+"""What the engine does while the check is made; `under load` means road or dyno."""
+
+SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
+Conditions = dict[str, list[str | float | bool]]
+
+
+class _Form(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
+    """What all records share: frozen, hyphenated names, nothing unknown let through."""
+
+
+class Source(_Form, frozen=True, kw_only=True):
+    """Where a calculation's input comes from: a reading, the car, or a usual value until one is known."""
+
+    reading: Identifier | None = None
+    car: str | None = None
+    usual: float | str | None = None
+
+
+class Limit(_Form, frozen=True, kw_only=True):
+    """A limit that is not a plain number: from the car, or worked out by a named calculation."""
+
+    car: str | None = None
+    calc: Identifier | None = None
+    inputs: dict[str, float | str | Source] = field(default_factory=dict)
+    output: str | None = None
+    times: float = 1.0
+    plus: float = 0.0
+
+
+class Band(_Form, frozen=True, kw_only=True):
+    """One outcome of a number that is read: every band reaches from the one before up to `to`."""
+
+    outcome: Identifier
+    to: float | Limit | None = None
+    words: str = ""
+
+
+class Choice(_Form, frozen=True, kw_only=True):
+    """One outcome of a check that is seen, heard or smelt and not measured."""
+
+    outcome: Identifier
+    words: Words
+
+
+class NumberRead(_Form, frozen=True, kw_only=True):
+    """A number read from an instrument: unit, plausible range, and its usual standard uncertainty."""
+
+    unit: Words
+    plausible: Annotated[list[float], Meta(min_length=2, max_length=2)]
+    uncertainty: Annotated[float, Meta(gt=0)]
+
+
+class Check(_Form, frozen=True, kw_only=True):
+    """Something a person does that yields a reading."""
+
+    ask: Words
+    term: str = ""
+    why: Words
+    do: Annotated[list[Words], Meta(min_length=1)]
+    drawing: str = ""
+    setup: Identifier | None = None
+    state: EngineState
+    tools: list[Identifier] = field(default_factory=list)
+    minutes: Minutes
+    parts: Cost = 0.0
+    cautions: list[Identifier] = field(default_factory=list)
+    reading: NumberRead | None = None
+    bands: list[Band] = field(default_factory=list)
+    choices: list[Choice] = field(default_factory=list)
+    normal: Identifier | None = None
+    usual: dict[str, Frequency] = field(default_factory=dict)
+    basis: Words
+    looks_at: Identifier | None = None
+    moved_by: dict[str, dict[str, Frequency]] = field(default_factory=dict)
+    cannot: str = ""
+    for_: Conditions = field(default_factory=dict, name="for")
+
+    @property
+    def outcomes(self) -> tuple[str, ...]:
+        """Return the outcome ids in their written order."""
+        return tuple(one.outcome for one in (self.bands or self.choices))
+
+
+class Repair(_Form, frozen=True, kw_only=True):
+    """How a cause is put right: steps, minutes, parts money, and how often it cures."""
+
+    do: Annotated[list[Words], Meta(min_length=1)]
+    minutes: Minutes
+    parts: Cost = 0.0
+    cures: Annotated[float, Meta(gt=0, le=1)] = 0.95
+    cautions: list[Identifier] = field(default_factory=list)
+    undoes: list[Identifier] = field(default_factory=list)
+
+
+class Proof(_Form, frozen=True, kw_only=True):
+    """The retest that shows a cause is cured."""
+
+    words: Words
+    check: Identifier | None = None
+
+
+class Plant(_Form, frozen=True, kw_only=True):
+    """How a trainer sets the fault on a training engine, or why nobody must."""
+
+    do: list[Words] = field(default_factory=list)
+    undo: list[Words] = field(default_factory=list)
+    present: str = ""
+    cautions: list[Identifier] = field(default_factory=list)
+    never: str = ""
+
+
+class Cause(_Form, frozen=True, kw_only=True):
+    """Something that can be wrong with the car."""
+
+    title: Words
+    term: str = ""
+    system: Literal[
+        "ignition", "signal", "fuel", "air", "sensors", "exhaust", "electrical", "set-up", "engine", "other"
+    ]
+    rate: Annotated[float, Meta(gt=0, lt=1)]
+    basis: Words
+    happens: Words
+    for_: Conditions = field(default_factory=dict, name="for")
+    repair: Repair
+    proof: Proof
+    cautions: list[Identifier] = field(default_factory=list)
+    plant: Plant
+
+
+class Step(_Form, frozen=True, kw_only=True):
+    """One place in a tree: a check with the step after each outcome, or the repair it ends in."""
+
+    check: Identifier | None = None
+    next: dict[str, str] = field(default_factory=dict)
+    repair: Identifier | None = None
+
+
+class Concern(_Form, frozen=True, kw_only=True):
+    """A symptom tree: what the customer says, what shows it, and the order in which to look."""
+
+    title: Words
+    says: Words
+    meaning: Words
+    kind: Literal["tree", "inspection"] = "tree"
+    stop: str = ""
+    leak: Frequency = 0.01
+    rules_out: list[EngineState] = field(default_factory=list)
+    shows: dict[str, Frequency] = field(default_factory=dict)
+    steps: dict[str, Step] = field(default_factory=dict)
+    items: list[Identifier] = field(default_factory=list)
+    most_at_once: Annotated[int, Meta(ge=1, le=3)] = 2
+
+
+class Caution(_Form, frozen=True, kw_only=True):
+    """A hazard, what it can do, and how to stay clear of it."""
+
+    title: Words
+    signal: SignalWord
+    hazard: Identifier
+    happens: Words
+    avoid: Annotated[list[Words], Meta(min_length=1)]
+    defer: Words
+    mentions: list[Words] = field(default_factory=list)
+
+
+class Setup(_Form, frozen=True, kw_only=True):
+    """Something put in place for a check that can stay there for the next: a gauge, stands, a hot engine."""
+
+    words: Words
+    minutes: Cost
+    undone_by: list[Identifier] = field(default_factory=list)
+
+
+class Tool(_Form, frozen=True, kw_only=True):
+    """A tool or a helper that a check needs."""
+
+    words: Words
+    common: bool = True
+
+
+class Case(_Form, frozen=True, kw_only=True):
+    """A worked case beside a tree: readings in, and what must and must not lead."""
+
+    name: Words
+    car: Identifier
+    differs: dict[str, str | float | bool] = field(default_factory=dict)
+    concerns: list[Identifier] = field(default_factory=list)
+    readings: dict[str, str | float]
+    leads: list[Identifier] = field(default_factory=list)
+    both: list[Identifier] = field(default_factory=list)
+    must_not_lead: list[Identifier] = field(default_factory=list)
+    at_least: Share = 0.0
+    basis: str = "common practice, no source"
+
+
+class HealthyCar(_Form, frozen=True, kw_only=True):
+    """Readings of a sound car, on which no tree may accuse anything."""
+
+    name: Words
+    car: Identifier
+    differs: dict[str, str | float | bool] = field(default_factory=dict)
+    readings: dict[str, str | float]
