@@ -1,0 +1,80 @@
+"""Check everything: style, types, layers, trees, tests, and the wheel in an empty environment.
+
+`--fast` leaves out the slow tests and the wheel.
+"""
+
+import os
+import subprocess
+import sys
+import tempfile
+import time
+import venv
+
+from environment import ROOT, NotReady, python_in, ready
+
+
+def steps(python, fast):
+    """Return (name, command) for every check, cheapest first."""
+    tool = os.path.dirname(python)
+    workers = str(min(4, max(2, os.cpu_count() or 2)))
+    tests = [python, "-m", "pytest", "-n", workers, "--dist", "loadfile"]
+    if fast:
+        tests += ["-m", "not slow"]
+    return [
+        ("style", [python, "-m", "ruff", "check", "."]),
+        ("layout of the code", [python, "-m", "ruff", "format", "--check", "."]),
+        ("layers", [os.path.join(tool, "lint-imports")]),
+        ("types", [python, "-m", "mypy"]),
+        ("trees", [python, "-m", "troubleshoot", "lint"]),
+        ("tests", tests),
+    ]
+
+
+def run(name, command, where=ROOT):
+    """Run one check, say how long it took, and tell whether it passed."""
+    sys.stderr.write("-- %s\n" % name)
+    sys.stderr.flush()
+    began = time.monotonic()
+    passed = subprocess.call(command, cwd=where) == 0
+    sys.stderr.write("   %s, %.0f s\n" % ("passed" if passed else "FAILED", time.monotonic() - began))
+    return passed
+
+
+def wheel_works(python):
+    """Build the wheel, install it in an empty environment and run it from another folder."""
+    with tempfile.TemporaryDirectory() as folder:
+        wheels = os.path.join(folder, "wheels")
+        if not run(
+            "wheel built",
+            [python, "-m", "pip", "wheel", "-q", "--disable-pip-version-check", "--no-deps", "-w", wheels, ROOT],
+        ):
+            return False
+        empty = os.path.join(folder, "empty")
+        venv.EnvBuilder(with_pip=True).create(empty)
+        wheel = os.path.join(wheels, os.listdir(wheels)[0])
+        fresh = python_in(empty)
+        commands = [
+            ("wheel installed", [fresh, "-m", "pip", "install", "-q", "--disable-pip-version-check", wheel]),
+            ("wheel runs", [fresh, "-m", "troubleshoot", "--version"]),
+            ("wheel carries the trees", [fresh, "-m", "troubleshoot", "lint"]),
+        ]
+        return all(run(name, command, where=folder) for name, command in commands)
+
+
+def main():
+    """Run every check and return 0 only when all passed."""
+    fast = "--fast" in sys.argv[1:]
+    try:
+        python = ready("test")
+    except NotReady as problem:
+        sys.stderr.write("%s\n" % problem)
+        return 2
+    failed = [name for name, command in steps(python, fast) if not run(name, command)]
+    if not fast and not wheel_works(python):
+        failed.append("wheel")
+    sys.stderr.write("All checks passed.\n" if not failed else "Failed: %s.\n" % ", ".join(failed))
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
