@@ -88,7 +88,8 @@ def install(folder, extra):
     if done.returncode != 0:
         raise NotReady(
             "The packages could not be installed; pip's own words are above. "
-            "Most often the package registry cannot be reached: check the network or the proxy, then run the command again."
+            "Most often the package registry cannot be reached: "
+            "check the network or the proxy, then run the command again."
         )
 
 
