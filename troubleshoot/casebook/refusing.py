@@ -1,0 +1,120 @@
+"""What can go wrong with a casebook file, said in a sentence with what to do about it."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from troubleshoot.problems import TroubleshootError
+
+
+class CasebookRefused(TroubleshootError):
+    """The casebook cannot be opened, read or written; nothing was changed."""
+
+    exit_code = 4
+
+
+class CasebookLocked(CasebookRefused):
+    """Another program holds the casebook."""
+
+
+class CasebookReadOnly(CasebookRefused):
+    """The casebook may be read but not written."""
+
+
+class CasebookDamaged(CasebookRefused):
+    """The file is not a casebook, or no longer one that can be read."""
+
+
+class CasebookNewer(CasebookRefused):
+    """The file was written by a later version of the program."""
+
+
+class CasebookFull(CasebookRefused):
+    """There is no room left where the casebook is kept."""
+
+
+class CaseUnknown(CasebookRefused):
+    """There is no case of that name."""
+
+    exit_code = 2
+
+
+class CaseMovedOn(CasebookRefused):
+    """The same case was added to from another window since it was opened here."""
+
+
+def _no_access(path: Path) -> CasebookRefused:
+    return CasebookRefused(
+        f"The casebook {path} cannot be opened.",
+        "Look whether its folder exists and may be read, or name another file with --casebook.",
+    )
+
+
+def _locked(path: Path) -> CasebookRefused:
+    return CasebookLocked(
+        f"The casebook {path} is in use by another program.",
+        "Close the other window or wait for it to finish, then do the last thing again; it was not saved.",
+    )
+
+
+def _read_only(path: Path) -> CasebookRefused:
+    return CasebookReadOnly(
+        f"The casebook {path} may be read but not written.",
+        "Give yourself leave to write the file and its folder, or name another file with --casebook.",
+    )
+
+
+def _full(path: Path) -> CasebookRefused:
+    return CasebookFull(
+        f"There is no room left to write the casebook {path}.",
+        "Make room on that disk, then do the last thing again; it was not saved.",
+    )
+
+
+def damaged(path: Path, what: str = "cannot be read as a casebook") -> CasebookDamaged:
+    """Return the problem of a file that is damaged or is something else."""
+    return CasebookDamaged(
+        f"The file {path} {what}.",
+        "Put it aside and take your last copy, or name another file with --casebook; the file was left as it is.",
+    )
+
+
+def newer(path: Path, version: int, known: int) -> CasebookNewer:
+    """Return the problem of a file that a later program wrote."""
+    return CasebookNewer(
+        f"The casebook {path} has form {version}; this program knows up to form {known}.",
+        "Use the newer program that wrote it; the file was left as it is.",
+    )
+
+
+_PROBLEMS = {
+    sqlite3.SQLITE_BUSY: _locked,
+    sqlite3.SQLITE_LOCKED: _locked,
+    sqlite3.SQLITE_READONLY: _read_only,
+    sqlite3.SQLITE_PERM: _read_only,
+    sqlite3.SQLITE_FULL: _full,
+    sqlite3.SQLITE_CANTOPEN: _no_access,
+    sqlite3.SQLITE_CORRUPT: damaged,
+    sqlite3.SQLITE_NOTADB: damaged,
+}
+
+
+@contextmanager
+def plainly(path: Path) -> Iterator[None]:
+    """Turn whatever the database says inside the block into a `CasebookRefused`."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        code = getattr(error, "sqlite_errorcode", None)
+        known = _PROBLEMS.get(code & 0xFF) if isinstance(code, int) else None
+        if known is not None:
+            raise known(path) from error
+        raise CasebookRefused(
+            f"The casebook {path} could not be used: {error}.",
+            "Look at the disk and the file, or name another file with --casebook.",
+        ) from error
+    except OSError as error:
+        raise _no_access(path) from error
