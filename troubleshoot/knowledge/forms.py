@@ -1,0 +1,212 @@
+"""Fit plain values to the typed form, and say in the words of the file what does not fit.
+
+msgspec does the fitting; only when it refuses is the value walked a second time, to find every misfit and its place.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import cache
+from typing import Any, TypeVar
+
+import msgspec
+from msgspec import inspect
+
+from troubleshoot.knowledge.findings import nearest
+from troubleshoot.knowledge.loading import Document, Trail
+
+T = TypeVar("T")
+Misfit = tuple[Trail, str, str, str, bool]
+"""Where, what, mend, code, and whether the value's own place is meant (else its key's)."""
+
+
+def fit(value: Any, form: type[T], document: Document, trail: Trail = ()) -> T | None:
+    """Return the value as a record of the form, or None with the findings added to the document."""
+    try:
+        return msgspec.convert(value, form)
+    except (msgspec.ValidationError, RecursionError, OverflowError) as problem:
+        found = list(misfits(value, form))
+        for where, what, mend, code, of_value in found:
+            document.blame((*trail, *where), what, mend, code, of_value)
+        if not found:
+            document.blame(trail, str(problem), "compare with the form in trees/README.md", "misfit")
+    return None
+
+
+def misfits(value: Any, form: type) -> list[Misfit]:
+    """Return everything in a plain value that does not fit the form."""
+    return list(_walk(value, _kind(form), ()))
+
+
+@cache
+def _kind(form: type) -> inspect.Type:
+    return inspect.type_info(form)
+
+
+def _walk(value: Any, kind: inspect.Type, trail: Trail) -> Iterator[Misfit]:
+    if isinstance(kind, inspect.Metadata):
+        kind = kind.type
+    if isinstance(kind, inspect.StructType):
+        yield from _struct(value, kind, trail)
+    elif isinstance(kind, inspect.UnionType):
+        yield from _union(value, kind, trail)
+    elif isinstance(kind, inspect.ListType):
+        yield from _list(value, kind, trail)
+    elif isinstance(kind, inspect.DictType):
+        yield from _dict(value, kind, trail)
+    else:
+        yield from _scalar(value, kind, trail)
+
+
+def _struct(value: Any, kind: inspect.StructType, trail: Trail) -> Iterator[Misfit]:
+    if not isinstance(value, dict):
+        yield _wrong(value, "a group of named parts", trail)
+        return
+    fields = {one.encode_name: one for one in kind.fields}
+    for key, part in value.items():
+        if key in fields:
+            yield from _walk(part, fields[key].type, (*trail, key))
+        else:
+            known = ", ".join(fields)
+            hint = nearest(key, fields)
+            yield (
+                (*trail, key),
+                f"{key} is not a part of this record{hint}",
+                f"use one of: {known}",
+                "unknown-field",
+                False,
+            )
+    for name, one in fields.items():
+        if one.required and name not in value:
+            yield (trail, f"{name} is missing", f"add a line {name}:", "missing-field", False)
+
+
+def _union(value: Any, kind: inspect.UnionType, trail: Trail) -> Iterator[Misfit]:
+    for one in kind.types:
+        if isinstance(one, inspect.StructType) and isinstance(value, dict):
+            yield from _struct(value, one, trail)
+            return
+    attempts = [list(_walk(value, one, trail)) for one in kind.types if not isinstance(one, inspect.NoneType)]
+    if (value is None and len(attempts) < len(kind.types)) or any(not attempt for attempt in attempts):
+        return
+    same_sort = [attempt for attempt in attempts if attempt[0][3] != "wrong-type"]
+    if same_sort or len(attempts) == 1:
+        yield from (same_sort or attempts)[0]
+    else:
+        yield _wrong(
+            value, " or ".join(_name(one) for one in kind.types if not isinstance(one, inspect.NoneType)), trail
+        )
+
+
+def _list(value: Any, kind: inspect.ListType, trail: Trail) -> Iterator[Misfit]:
+    if not isinstance(value, list):
+        yield _wrong(value, "a list", trail, "write it as [one, two], or one to a line after a dash")
+        return
+    if kind.min_length is not None and len(value) < kind.min_length:
+        yield (
+            trail,
+            f"the list holds {len(value)}, fewer than {kind.min_length}",
+            "add what is missing",
+            "list-short",
+            False,
+        )
+    if kind.max_length is not None and len(value) > kind.max_length:
+        yield (
+            trail,
+            f"the list holds {len(value)}, more than {kind.max_length}",
+            "leave only those",
+            "list-long",
+            False,
+        )
+    for position, part in enumerate(value):
+        yield from _walk(part, kind.item_type, (*trail, position))
+
+
+def _dict(value: Any, kind: inspect.DictType, trail: Trail) -> Iterator[Misfit]:
+    if not isinstance(value, dict):
+        yield _wrong(value, "a group of named parts", trail)
+        return
+    for key, part in value.items():
+        for where, what, mend, code, _of_value in _walk(key, kind.key_type, (*trail, key)):
+            yield (where, what, mend, code, False)
+        yield from _walk(part, kind.value_type, (*trail, key))
+
+
+def _scalar(value: Any, kind: inspect.Type, trail: Trail) -> Iterator[Misfit]:
+    if isinstance(kind, inspect.LiteralType):
+        if value not in kind.values or isinstance(value, bool):
+            known = [str(one) for one in kind.values]
+            hint = nearest(str(value), known)
+            yield (
+                trail,
+                f"{_shown(value)} is not one of the choices{hint}",
+                f"use one of: {', '.join(known)}",
+                "choice",
+                True,
+            )
+    elif isinstance(kind, inspect.StrType):
+        yield from _string(value, kind, trail)
+    elif isinstance(kind, (inspect.FloatType, inspect.IntType)):
+        yield from _number(value, kind, trail)
+    elif isinstance(kind, inspect.BoolType):
+        if not isinstance(value, bool):
+            yield _wrong(value, "true or false", trail)
+    elif isinstance(kind, inspect.NoneType) and value is not None:
+        yield _wrong(value, "nothing", trail)
+
+
+def _string(value: Any, kind: inspect.StrType, trail: Trail) -> Iterator[Misfit]:
+    if not isinstance(value, str):
+        mend = "put it in quotes" if isinstance(value, (int, float)) else "write words here"
+        yield _wrong(value, "words", trail, mend)
+        return
+    if kind.pattern is not None and not re.search(kind.pattern, value):
+        mend = "use small letters, digits and single hyphens, as in lean-top"
+        yield (trail, f"{_shown(value)} cannot be an id", mend, "bad-id", True)
+    if kind.min_length is not None and len(value) < kind.min_length:
+        yield (trail, "there are no words here", "write some, or remove the line", "no-words", True)
+    if kind.max_length is not None and len(value) > kind.max_length:
+        yield (
+            trail,
+            f"{_shown(value)} is longer than {kind.max_length} letters",
+            "shorten it",
+            "too-many-letters",
+            True,
+        )
+
+
+def _number(value: Any, kind: inspect.FloatType | inspect.IntType, trail: Trail) -> Iterator[Misfit]:
+    whole = isinstance(kind, inspect.IntType)
+    if isinstance(value, bool) or not isinstance(value, int if whole else (int, float)):
+        yield _wrong(value, "a whole number" if whole else "a number", trail)
+        return
+    bounds = [(kind.ge, value >= kind.ge if kind.ge is not None else True, "at least"),
+              (kind.gt, value > kind.gt if kind.gt is not None else True, "above"),
+              (kind.le, value <= kind.le if kind.le is not None else True, "at most"),
+              (kind.lt, value < kind.lt if kind.lt is not None else True, "below")]  # fmt: skip
+    for bound, holds, words in bounds:
+        if not holds:
+            yield (trail, f"{_shown(value)} is out of range", f"write a number {words} {bound:g}", "out-of-range", True)
+
+
+def _wrong(value: Any, wanted: str, trail: Trail, mend: str | None = None) -> Misfit:
+    return (trail, f"{wanted} belongs here, not {_shown(value)}", mend or f"write {wanted}", "wrong-type", True)
+
+
+def _shown(value: Any) -> str:
+    if value is None:
+        return "nothing"
+    if isinstance(value, dict):
+        return "a group of named parts"
+    if isinstance(value, list):
+        return "a list"
+    if isinstance(value, bool):
+        return str(value).lower()
+    text = str(value)
+    return text if len(text) <= 40 else text[:37] + "..."
+
+
+def _name(kind: inspect.Type) -> str:
+    names = {"FloatType": "a number", "IntType": "a whole number", "StrType": "words", "BoolType": "true or false"}
+    return names.get(type(kind).__name__, "a group of named parts")

@@ -1,0 +1,249 @@
+"""Read one YAML file into plain values, with the line and column of every part.
+
+Trees use the plain core of YAML 1.2: mappings, lists, words, numbers, true and false. Anchors, aliases and tags are
+refused, so a file cannot grow when it is read and cannot name anything to run.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import MarkedYAMLError, YAMLError
+from ruamel.yaml.events import (
+    AliasEvent,
+    DocumentStartEvent,
+    MappingEndEvent,
+    MappingStartEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+    StreamEndEvent,
+)
+
+from troubleshoot.knowledge.findings import Finding
+
+LARGEST_FILE = 1_000_000
+"""Bytes; the largest tree anyone wrote by hand is a twentieth of this."""
+DEEPEST = 24
+"""Levels of nesting; the form itself needs eight."""
+
+_INTEGER = re.compile(r"[-+]?[0-9]{1,15}")
+_FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]{1,2})?")
+_WORDS = {"": None, "~": None, "null": None, "true": True, "True": True, "false": False, "False": False}
+
+Trail = tuple[str | int, ...]
+"""The way down to a part of a file: keys and list positions."""
+
+
+@dataclass
+class Document:
+    """One file as read: its plain value, where each part stands, and what was wrong with its YAML."""
+
+    name: str
+    value: Any = None
+    keys: dict[Trail, tuple[int, int]] = field(default_factory=dict)
+    values: dict[Trail, tuple[int, int]] = field(default_factory=dict)
+    findings: list[Finding] = field(default_factory=list)
+
+    def place(self, trail: Trail, of_value: bool = False) -> tuple[int, int]:
+        """Return line and column (from 1) of a part, or of the nearest part above it that is there."""
+        for end in range(len(trail), -1, -1):
+            part = trail[:end]
+            first, second = (self.values, self.keys) if of_value else (self.keys, self.values)
+            found = first.get(part) or second.get(part)
+            if found:
+                return found
+        return (1, 1)
+
+    def blame(self, trail: Trail, what: str, mend: str, code: str, of_value: bool = False) -> None:
+        """Add a finding at a part of this file."""
+        self.findings.append(self.finding(trail, what, mend, code, of_value))
+
+    def finding(self, trail: Trail, what: str, mend: str, code: str, of_value: bool = False) -> Finding:
+        """Return a finding at a part of this file."""
+        line, column = self.place(trail, of_value)
+        return Finding(self.name, line, column, what, mend, code)
+
+
+class _TooDeep(Exception):
+    """The file nests deeper than any tree may."""
+
+
+def read_document(path: Path, name: str | None = None) -> Document:
+    """Read a YAML file; whatever is wrong with it becomes a finding, never an exception."""
+    document = Document(name or str(path))
+    try:
+        size = path.stat().st_size
+        raw = path.read_bytes() if size <= LARGEST_FILE else b""
+    except OSError as problem:
+        document.blame(
+            (), f"the file cannot be read ({problem.strerror})", "check the name and its rights", "unreadable"
+        )
+        return document
+    if size > LARGEST_FILE:
+        document.blame(
+            (), f"the file is {size / 1e6:.1f} MB long", "split it; a tree file stays under 1 MB", "too-long"
+        )
+        return document
+    return read_bytes(raw, document.name)
+
+
+def read_bytes(raw: bytes, name: str) -> Document:
+    """Read YAML from bytes; whatever is wrong becomes a finding, never an exception."""
+    document = Document(name)
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        line = raw[: problem.start].count(b"\n") + 1
+        column = problem.start - (raw.rfind(b"\n", 0, problem.start) + 1) + 1
+        document.findings.append(
+            Finding(name, line, column, "this is not UTF-8 text", "save the file as UTF-8 in your editor", "not-utf-8")
+        )
+        return document
+    return read_text(text, name)
+
+
+def read_text(text: str, name: str) -> Document:
+    """Read YAML from text; whatever is wrong becomes a finding, never an exception."""
+    document = Document(name)
+    try:
+        _Builder(text, document).build()
+    except MarkedYAMLError as problem:
+        _blame_marked(document, problem, text)
+    except _TooDeep:
+        document.blame((), f"parts are nested more than {DEEPEST} deep", "flatten it; no tree needs that", "too-deep")
+    except (YAMLError, UnicodeError, ValueError, RecursionError) as problem:
+        words = str(problem).splitlines()[0] if str(problem) else type(problem).__name__
+        document.blame((), f"this is not YAML: {words}", "remove the character the message names", "not-yaml")
+    return document
+
+
+def _blame_marked(document: Document, problem: MarkedYAMLError, text: str) -> None:
+    mark = problem.problem_mark or problem.context_mark
+    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+    lines = text.splitlines()
+    there = lines[line - 1][column - 1 : column] if line <= len(lines) else ""
+    what, mend = str(problem.problem or "cannot be read"), "check indentation, colons, quotes and brackets just above"
+    if there == "\t":
+        what, mend = "a tab stands where spaces belong", "indent with spaces"
+    elif "mapping values are not allowed" in what:
+        what, mend = "a second colon in one value", "put the words in quotes, or start them on the next line after >-"
+    elif "did not find expected" in what:
+        what = "the lines or brackets do not fit together here"
+    elif "cannot start any token" in what:
+        what, mend = f"a value cannot begin with {there!r}", "put it in quotes"
+    elif problem.context and "quoted scalar" in problem.context:
+        what, mend = "a quotation is opened and not closed", "add the missing quotation mark"
+    document.findings.append(Finding(document.name, line, column, f"YAML: {what}", mend, "not-yaml"))
+
+
+class _Builder:
+    """Turns the parser's events into plain values, noting where each part stands."""
+
+    def __init__(self, text: str, document: Document) -> None:
+        self.document = document
+        self.parser = YAML(typ="safe").get_constructor_parser(text)[1]
+
+    def next(self) -> Any:
+        """Return the parser's next event."""
+        return self.parser.get_event()
+
+    def build(self) -> None:
+        """Read the only document of the stream into the document record."""
+        self.next()
+        event = self.next()
+        if isinstance(event, StreamEndEvent):
+            self.document.blame((), "the file is empty", "write something in it, or remove it", "empty")
+            return
+        self.document.value = self.value(self.next(), (), 0)
+        self.next()
+        after = self.next()
+        if isinstance(after, DocumentStartEvent):
+            line, column = after.start_mark.line + 1, after.start_mark.column + 1
+            finding = Finding(
+                self.document.name,
+                line,
+                column,
+                "a second document begins here",
+                "one document a file",
+                "two-documents",
+            )
+            self.document.findings.append(finding)
+        elif self.document.value is None:
+            self.document.blame((), "the file is empty", "write something in it, or remove it", "empty")
+
+    def value(self, event: Any, trail: Trail, depth: int) -> Any:
+        """Return the plain value that begins with an event."""
+        if depth > DEEPEST:
+            raise _TooDeep
+        mark = event.start_mark
+        self.document.values[trail] = (mark.line + 1, mark.column + 1)
+        self.refuse_extras(event, trail)
+        if isinstance(event, ScalarEvent):
+            return event.value if not event.implicit[0] else _plain(event.value)
+        if isinstance(event, MappingStartEvent):
+            return self.mapping(trail, depth)
+        if isinstance(event, SequenceStartEvent):
+            return self.sequence(trail, depth)
+        return None
+
+    def refuse_extras(self, event: Any, trail: Trail) -> None:
+        """Note anchors, aliases and tags, which trees do not use."""
+        if isinstance(event, AliasEvent):
+            what, code = f"*{event.anchor} stands for lines written elsewhere", "alias"
+        elif event.anchor is not None:
+            what, code = f"&{event.anchor} marks lines for use elsewhere", "alias"
+        elif getattr(event, "tag", None) is not None:
+            what, code = f"a tag ({event.tag}) asks the reader to make something of this value", "tag"
+        else:
+            return
+        self.document.blame(trail, what, "write the plain value itself", code, of_value=True)
+
+    def mapping(self, trail: Trail, depth: int) -> dict[str, Any]:
+        """Read a mapping to its end; a key that comes twice is a finding."""
+        made: dict[str, Any] = {}
+        while not isinstance(event := self.next(), MappingEndEvent):
+            place = (event.start_mark.line + 1, event.start_mark.column + 1)
+            if isinstance(event, ScalarEvent):
+                key, part = event.value, (*trail, event.value)
+                self.refuse_extras(event, trail)
+            else:
+                self.value(event, (*trail, "?"), depth + 1)
+                key, part = None, (*trail, "?")
+                finding = Finding(self.document.name, *place, "a key must be a plain word", "write a word", "bad-key")
+                self.document.findings.append(finding)
+            if key is not None and key in made:
+                earlier = self.document.keys[part][0]
+                what, mend = f"{key} stands here a second time (first on line {earlier})", "keep one of the two"
+                self.document.findings.append(Finding(self.document.name, *place, what, mend, "duplicate-key"))
+                self.value(self.next(), (*trail, "?", key), depth + 1)
+                continue
+            self.document.keys[part] = place
+            value = self.value(self.next(), part, depth + 1)
+            if key is not None:
+                made[key] = value
+        return made
+
+    def sequence(self, trail: Trail, depth: int) -> list[Any]:
+        """Read a list to its end."""
+        made: list[Any] = []
+        while not isinstance(event := self.next(), SequenceEndEvent):
+            made.append(self.value(event, (*trail, len(made)), depth + 1))
+        return made
+
+
+def _plain(text: str) -> Any:
+    """Return the number, truth value, nothing or word that an unquoted text stands for (YAML 1.2 core)."""
+    if text in _WORDS:
+        return _WORDS[text]
+    first = text[0]
+    if first.isdigit() or first in "+-.":
+        if _INTEGER.fullmatch(text):
+            return int(text)
+        if _FLOAT.fullmatch(text):
+            return float(text)
+    return text

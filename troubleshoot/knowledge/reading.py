@@ -1,0 +1,174 @@
+"""Read folders of trees into a catalogue, keeping the documents for those who need line and column."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.findings import in_order, nearest
+from troubleshoot.knowledge.forms import fit
+from troubleshoot.knowledge.loading import Document, Trail, read_document
+from troubleshoot.knowledge.model import Case, Cause, Caution, Check, Concern, HealthyCar, Setup, Tool
+
+KINDS = ("concerns", "causes", "checks", "cautions", "setups", "tools", "cars", "cases", "healthy")
+_BOOKS: dict[str, type] = {"cautions.yaml": Caution, "setups.yaml": Setup, "tools.yaml": Tool}
+_SHELVES: dict[str, type] = {"causes": Cause, "checks": Check}
+_SINGLES: dict[str, type] = {"concerns": Concern, "cars": Car, "healthy": HealthyCar}
+_ELSEWHERE = frozenset({"drills", "schema", "problems"})
+_ID = "abcdefghijklmnopqrstuvwxyz0123456789-"
+
+
+@dataclass
+class Reading:
+    """A catalogue with, for every record, the document and the place in it that it came from."""
+
+    catalogue: Catalogue
+    documents: dict[str, Document] = field(default_factory=dict)
+    sources: dict[tuple[str, str], tuple[Document, Trail]] = field(default_factory=dict)
+
+    def source(self, kind: str, identifier: str) -> tuple[Document, Trail]:
+        """Return the document and trail a record was read from."""
+        return self.sources[(kind, identifier)]
+
+
+@dataclass
+class _Shelf:
+    """What is gathered while the folders are read."""
+
+    records: dict[str, dict[str, Any]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
+    sources: dict[tuple[str, str], tuple[Document, Trail]] = field(default_factory=dict)
+    documents: dict[str, Document] = field(default_factory=dict)
+    own: list[str] = field(default_factory=list)
+
+
+def tree_files(folder: Path) -> list[Path]:
+    """Return the YAML files of a folder of trees in a stable order, those of drills and problems left out."""
+    found = [path for path in folder.rglob("*.y*ml") if path.suffix in {".yaml", ".yml"} and path.is_file()]
+    inside = [(path.relative_to(folder).as_posix(), path) for path in found]
+    return [path for name, path in sorted(inside) if not _skipped(name)]
+
+
+def _skipped(name: str) -> bool:
+    parts = name.split("/")
+    return any(part.startswith(".") for part in parts) or parts[0] in _ELSEWHERE
+
+
+def content_hash(folders: tuple[Path, ...]) -> str:
+    """Return a hash of the names and content of every tree file in the folders."""
+    digest = hashlib.sha256()
+    for number, folder in enumerate(folders):
+        for path in tree_files(folder):
+            digest.update(f"{number}/{path.relative_to(folder).as_posix()}\0".encode())
+            try:
+                digest.update(path.read_bytes() if path.stat().st_size < 5_000_000 else b"too long")
+            except OSError:
+                digest.update(b"unreadable")
+            digest.update(b"\0")
+    return digest.hexdigest()[:16]
+
+
+def read_catalogue(folders: tuple[Path, ...]) -> Reading:
+    """Read the shipped folder and any own folder over it; every fault becomes a finding in `faults`."""
+    shelf = _Shelf()
+    for number, folder in enumerate(folders):
+        layer = {kind: dict[str, Any]() for kind in KINDS}
+        for path in tree_files(folder):
+            name = path.relative_to(folder).as_posix()
+            document = read_document(path, _shown_name(path))
+            shelf.documents[document.name] = document
+            if document.value is not None:
+                _put(document, name, layer, shelf.sources)
+        _lay_over(shelf, layer, own=number > 0)
+    faults = in_order(finding for document in shelf.documents.values() for finding in document.findings)
+    catalogue = Catalogue(
+        **shelf.records, version=content_hash(folders), own_overrides=tuple(sorted(shelf.own)), faults=faults
+    )
+    return Reading(catalogue, shelf.documents, shelf.sources)
+
+
+def _shown_name(path: Path) -> str:
+    try:
+        return path.relative_to(Path.cwd()).as_posix()
+    except (ValueError, OSError):
+        return str(path)
+
+
+def _lay_over(shelf: _Shelf, layer: dict[str, dict[str, Any]], own: bool) -> None:
+    for kind, records in layer.items():
+        if own:
+            shelf.own.extend(f"{kind}/{one}" for one in records if one in shelf.records[kind])
+        shelf.records[kind].update(records)
+
+
+def _put(document: Document, name: str, layer: dict[str, dict[str, Any]], sources: dict[tuple[str, str], Any]) -> None:
+    """Fit one file's records to their form and put them on the shelf its place in the folder names."""
+    parts = name.split("/")
+    stem = parts[-1].rsplit(".", 1)[0]
+    for kind, identifier, trail, record in _records(document, parts, stem):
+        if identifier in layer[kind]:
+            other, _ = sources[(kind, identifier)]
+            what, mend = f"{identifier} is written here and in {other.name}", "keep one of the two"
+            document.blame(trail, what, mend, "written-twice")
+            continue
+        layer[kind][identifier] = record
+        sources[(kind, identifier)] = (document, trail)
+
+
+def _records(document: Document, parts: list[str], stem: str) -> Iterator[tuple[str, str, Trail, Any]]:
+    where = parts[0]
+    if len(parts) == 1 and where in _BOOKS:
+        yield from _book(document, where.removesuffix(".yaml"), _BOOKS[where])
+    elif len(parts) == 2 and where in _SHELVES:
+        yield from _book(document, where, _SHELVES[where])
+    elif len(parts) == 2 and where == "concerns" and stem.endswith(".cases"):
+        yield from _cases(document, stem.removesuffix(".cases"))
+    elif len(parts) == 2 and where in _SINGLES:
+        if _sound_id(document, stem, ()):
+            record: Any = fit(document.value, _SINGLES[where], document)
+            if record is not None:
+                yield where, stem, (), record
+    else:
+        known = [*_BOOKS, *(f"{one}/" for one in (*_SHELVES, *_SINGLES))]
+        hint = nearest(where, [one.strip("/") for one in known])
+        what = f"the program does not look for trees at {'/'.join(parts)}{hint}"
+        document.blame((), what, f"put it in one of {', '.join(known)}", "misplaced")
+
+
+def _sound_id(document: Document, identifier: str, trail: Trail) -> bool:
+    good = 0 < len(identifier) <= 48 and not set(identifier) - set(_ID) and identifier.strip("-") == identifier
+    if not good:
+        what, mend = (
+            f"{identifier[:60]} cannot be an id",
+            "use small letters, digits and single hyphens, as in lean-top",
+        )
+        document.blame(trail, what, mend, "bad-id")
+    return good
+
+
+def _book(document: Document, kind: str, form: type) -> Iterator[tuple[str, str, Trail, Any]]:
+    if not isinstance(document.value, dict):
+        document.blame(
+            (),
+            f"a file of {kind} is a group of ids, each with its record",
+            "begin with an id and a colon",
+            "wrong-type",
+        )
+        return
+    for identifier, value in document.value.items():
+        if _sound_id(document, identifier, (identifier,)):
+            record: Any = fit(value, form, document, (identifier,))
+            if record is not None:
+                yield kind, identifier, (identifier,), record
+
+
+def _cases(document: Document, concern: str) -> Iterator[tuple[str, str, Trail, Any]]:
+    if not isinstance(document.value, list):
+        document.blame((), "a file of cases is a list", "begin each case with a dash", "wrong-type")
+        return
+    fitted = [fit(value, Case, document, (position,)) for position, value in enumerate(document.value)]
+    yield "cases", concern, (), tuple(case for case in fitted if case is not None)
