@@ -1,0 +1,8 @@
+"""Let the reasoning tests import the brute-force model and the strategies that lie beside them."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))

@@ -1,0 +1,88 @@
+"""Strategies that make small problems and readings for the property tests."""
+
+from __future__ import annotations
+
+from hypothesis import strategies as st
+
+from troubleshoot.reasoning.events import Evidence, Looked, Repaired, Retested
+from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
+
+CHANCE = st.floats(0.02, 0.98)
+
+
+@st.composite
+def distribution(draw, size, least=0.01):
+    parts = [draw(st.floats(least, 1.0)) for _ in range(size)]
+    total = sum(parts)
+    shares = [part / total for part in parts]
+    shares[-1] = 1.0 - sum(shares[:-1])
+    return tuple(shares)
+
+
+@st.composite
+def problems(draw, causes=(2, 5), checks=(1, 4), most=(1, 3), groups=False, **fixed):
+    n = draw(st.integers(*causes))
+    names = [f"cause-{i}" for i in range(n)]
+    concerns = draw(st.integers(1, 2))
+    made = [
+        Cause(c, draw(st.floats(0.005, 0.4)), tuple(draw(CHANCE) for _ in range(concerns)), f"mend-{c}") for c in names
+    ]
+    listed = []
+    for j in range(draw(st.integers(*checks))):
+        size = draw(st.integers(2, 4))
+        outcomes = tuple(f"o{k}" for k in range(size))
+        movers = draw(st.lists(st.sampled_from(names), unique=True, max_size=n))
+        group = draw(st.sampled_from([None, "g", "h"])) if groups else None
+        listed.append(
+            Check(
+                f"check-{j}",
+                outcomes,
+                draw(st.sampled_from([None, *outcomes])),
+                draw(distribution(size)),
+                {cause: draw(distribution(size)) for cause in movers},
+                draw(st.floats(1, 20)),
+                0.0,
+                draw(st.sampled_from([None, "gauge"])),
+                group,
+            )
+        )
+    repairs = tuple(Repair(f"mend-{c}", draw(st.floats(5, 200)), 0.0, {c: draw(st.floats(0.5, 1.0))}) for c in names)
+    return Problem(
+        tuple(made),
+        tuple(listed),
+        repairs,
+        tuple(f"concern-{k}" for k in range(concerns)),
+        tuple(draw(st.floats(0.001, 0.2)) for _ in range(concerns)),
+        (Setup("gauge", 5.0),),
+        draw(st.integers(*most)),
+        referral_minutes=draw(st.floats(10, 500)),
+        **fixed,
+    )
+
+
+@st.composite
+def readings(draw, problem, most=5):
+    chosen = draw(st.lists(st.sampled_from(problem.checks), max_size=most, unique_by=lambda c: c.id))
+    return [Evidence(check.id, draw(distribution(len(check.outcomes), 0.0001))) for check in chosen]
+
+
+@st.composite
+def happenings(draw, problem, most=6):
+    """Anything at all, hard readings and repairs included, in any order."""
+    events = []
+    for _ in range(draw(st.integers(0, most))):
+        kind = draw(st.sampled_from(["hard", "soft", "repair", "retest", "look"]))
+        check = draw(st.sampled_from(problem.checks))
+        repair = draw(st.sampled_from(problem.repairs)).id
+        if kind == "hard":
+            at = draw(st.integers(0, len(check.outcomes) - 1))
+            events.append(Evidence(check.id, tuple(float(k == at) for k in range(len(check.outcomes)))))
+        elif kind == "soft":
+            events.append(Evidence(check.id, draw(distribution(len(check.outcomes), 0.0001))))
+        elif kind == "repair":
+            events.append(Repaired(repair))
+        elif kind == "look":
+            events.append(Looked(repair, draw(st.booleans())))
+        else:
+            events.append(Retested(draw(st.floats(0, 1))))
+    return events

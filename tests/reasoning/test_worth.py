@@ -1,0 +1,186 @@
+"""Worth of checks and the repair cost against the definition, walked state by state."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import enumeration
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from making import problems, readings
+
+from troubleshoot.reasoning.belief import believe
+from troubleshoot.reasoning.events import Evidence
+from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
+from troubleshoot.reasoning.repair_cost import repair_plan
+from troubleshoot.reasoning.retained import NEGLIGIBLE, Retained
+from troubleshoot.reasoning.worth import expected_repair_cost, next_step, worth_of_checks
+
+
+def every_check(problem):
+    return [check.id for check in problem.checks]
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.data())
+def test_repair_cost_equals_walking_the_repairs_in_every_state(data):
+    """Sum over k of c_k P(not all faults are among the first k - 1), imperfect repairs and referral included."""
+    problem = data.draw(problems())
+    read = data.draw(readings(problem))
+    expected = enumeration.repair_cost(problem, enumeration.posterior(problem, read))
+    assert expected_repair_cost(problem, believe(problem, read)) == pytest.approx(expected, rel=1e-9)
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.data())
+def test_worth_equals_the_fall_of_the_repair_cost_over_the_outcomes(data):
+    """For pairs by matrix products, for triples by going through the states: both equal enumeration."""
+    problem = data.draw(problems())
+    read = data.draw(readings(problem, most=1))
+    weights = enumeration.posterior(problem, read)
+    belief = believe(problem, read)
+    worths = {w.check: w for w in worth_of_checks(problem, belief, every_check(problem), (), [e.check for e in read])}
+    assert set(worths) == set(every_check(problem)) - {e.check for e in read}
+    now = enumeration.repair_cost(problem, weights)
+    for check in problem.checks:
+        if check.id not in worths:
+            continue
+        after = 0.0
+        for outcome in check.outcomes:
+            joint = {s: w * enumeration.outcome_chance(check, outcome, s) for s, w in weights.items()}
+            after += enumeration.repair_cost(problem, joint)
+        assert worths[check.id].saves == pytest.approx(max(0.0, now - after), abs=1e-8 * now)
+
+
+def plain(n=3, **changes):
+    """N causes, each with a check that proves it and a repair."""
+    names = [f"c{i}" for i in range(n)]
+    made = Problem(
+        causes=tuple(Cause(c, 0.1 + 0.02 * i, (0.9,), f"mend-{c}") for i, c in enumerate(names)),
+        checks=tuple(Check(f"see-{c}", ("bad", "good"), "good", (0.02, 0.98), {c: (0.95, 0.05)}, 2.0) for c in names),
+        repairs=tuple(Repair(f"mend-{c}", 60 - 5 * i, 0, {c: 0.95}) for i, c in enumerate(names)),
+        concerns=("x",),
+        leak=(0.02,),
+        referral_minutes=200,
+    )
+    return replace(made, **changes)
+
+
+def test_a_set_up_is_paid_once_while_it_stays_in_place():
+    problem = plain(setups=(Setup("gauge", 10.0),))
+    problem = replace(problem, checks=tuple(replace(check, setup="gauge") for check in problem.checks))
+    belief = believe(problem, [])
+    without = {w.check: w for w in worth_of_checks(problem, belief, every_check(problem))}
+    with_it = {w.check: w for w in worth_of_checks(problem, belief, every_check(problem), {"gauge"})}
+    for check in every_check(problem):
+        assert without[check].costs == with_it[check].costs + 10.0
+        assert without[check].saves == with_it[check].saves
+
+
+def test_parts_count_at_the_labour_rate_or_by_themselves():
+    assert plain(money_per_minute=2.0).cost(5.0, 30.0) == 20.0
+    assert plain(money_per_minute=0.0).cost(5.0, 30.0) == 35.0
+
+
+def test_a_second_look_at_the_same_thing_is_worth_less():
+    grouped = plain()
+    grouped = replace(grouped, checks=tuple(replace(check, group="g") for check in grouped.checks))
+    belief = believe(grouped, [Evidence("see-c0", (0.5, 0.5))])
+    fresh = believe(plain(), [Evidence("see-c0", (0.5, 0.5))])
+    for again, new in zip(
+        sorted(worth_of_checks(grouped, belief, ["see-c1", "see-c2"]), key=lambda w: w.check),
+        sorted(worth_of_checks(plain(), fresh, ["see-c1", "see-c2"]), key=lambda w: w.check),
+        strict=True,
+    ):
+        assert 0.0 < again.saves < new.saves
+
+
+def test_negligible_causes_are_left_out_within_the_stated_bound():
+    """Leaving causes out changes what is retained by less than their weight times the total cost."""
+    rare = tuple(replace(cause, prior=1e-12 if i > 2 else 0.1) for i, cause in enumerate(plain(8).causes))
+    problem = plain(8, causes=rare)
+    belief = believe(problem, [])
+    plan = repair_plan(problem)
+    assert len(Retained(problem, belief, plan).live) == 3
+    exact = plan.total * (1 - belief.none) - expected_repair_cost(problem, belief)
+    assert Retained(problem, belief, plan).now() == pytest.approx(exact, abs=NEGLIGIBLE * plan.total)
+
+
+def test_next_step_asks_while_it_pays_and_then_mends():
+    problem = plain()
+    step = next_step(problem, believe(problem, []), every_check(problem), (), ())
+    assert step.kind == "check"
+    assert step.saves > 2.0
+    proved = believe(problem, [Evidence("see-c1", (1.0, 0.0)), Evidence("see-c0", (0.0, 1.0))])
+    proved_more = next_step(problem, proved, [], (), every_check(problem))
+    assert (proved_more.kind, proved_more.id) == ("repair", "mend-c1")
+
+
+def test_next_step_refers_when_nothing_is_left():
+    problem = plain()
+    step = next_step(problem, believe(problem, []), [], repaired=[r.id for r in problem.repairs])
+    assert step.kind == "refer"
+
+
+def test_something_else_leading_is_referred_not_guessed_at():
+    problem = plain()
+    other = Cause("something-else", 0.4, (0.9,))
+    problem = replace(problem, causes=(*problem.causes, other), something_else="something-else")
+    readings_good = [Evidence(check, (0.0, 1.0)) for check in every_check(problem)]
+    belief = believe(problem, readings_good)
+    assert belief.ranked()[0].cause == "something-else"
+    assert next_step(problem, belief, []).kind == "refer"
+
+
+def test_next_step_is_done_when_nothing_is_wrong():
+    problem = plain()
+    problem = replace(problem, leak=(0.9,), concerns=("x",))
+    good = [Evidence(check, (0.0, 1.0)) for check in every_check(problem)]
+    assert next_step(problem, believe(problem, good), []).kind == "done"
+
+
+def exclusive_or():
+    """Two checks that say nothing alone and everything together."""
+    causes = tuple(Cause(c, 0.25, (), f"mend-{c}") for c in ("a", "b", "c", "d"))
+    low, high = (1.0, 0.0), (0.0, 1.0)
+    rows = {"one": (low, low, high, high), "two": (low, high, low, high)}
+    checks = tuple(
+        Check(name, ("low", "high"), None, (0.5, 0.5), dict(zip("abcd", row, strict=True)), 1.0)
+        for name, row in rows.items()
+    )
+    repairs = (Repair("mend-a", 10, 0, {"a": 1.0, "d": 1.0}), Repair("mend-b", 10, 0, {"b": 1.0, "c": 1.0}))
+    own = {"a": "mend-a", "d": "mend-a", "b": "mend-b", "c": "mend-b"}
+    causes = tuple(replace(cause, repair=own[cause.id]) for cause in causes)
+    return Problem(causes, checks, repairs, exactly_one=True, most_at_once=1)
+
+
+def test_two_steps_see_what_one_step_cannot():
+    """Each reading alone leaves either repair even; both together say which: two steps see it."""
+    problem = exclusive_or()
+    belief = believe(problem, [])
+    assert all(worth.saves == pytest.approx(0.0) for worth in worth_of_checks(problem, belief, ["one", "two"]))
+    step = next_step(problem, belief, ["one", "two"])
+    assert step.kind == "check"
+    # 15 minutes by trying both, 12 by the two checks and the one repair that is right.
+    assert step.saves - 1.0 == pytest.approx(15.0 - 12.0)
+
+
+def test_worth_is_never_negative_at_size():
+    """A bigger problem than enumeration can reach: what a check saves cannot be below nothing."""
+    rng = np.random.default_rng(5)
+    causes = tuple(Cause(f"c{i}", float(rng.uniform(0.01, 0.1)), (0.5,), f"r{i}") for i in range(40))
+    repairs = tuple(Repair(f"r{i}", float(rng.uniform(5, 90)), 0, {f"c{i}": 0.9}) for i in range(40))
+    checks = []
+    for k in range(30):
+        moved = {}
+        for i in rng.choice(40, 6, replace=False):
+            p = float(rng.uniform(0.1, 0.9))
+            moved[f"c{i}"] = (p, 1.0 - p)
+        checks.append(Check(f"k{k}", ("bad", "good"), "good", (0.05, 0.95), moved))
+    problem = Problem(causes, tuple(checks), repairs, ("x",), (0.05,), referral_minutes=300)
+    belief = believe(problem, [])
+    before = expected_repair_cost(problem, belief)
+    for worth in worth_of_checks(problem, belief, [c.id for c in checks]):
+        assert 0.0 <= worth.saves < before

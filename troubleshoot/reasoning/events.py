@@ -1,0 +1,39 @@
+"""What can happen in a case, as far as belief is concerned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """A reading of a check: the share of it that lies in each outcome; the shares sum to 1."""
+
+    check: str
+    shares: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Repaired:
+    """A repair has been made."""
+
+    repair: str
+
+
+@dataclass(frozen=True)
+class Looked:
+    """The part a repair would renew was looked at; `found` says whether one of its causes was there."""
+
+    repair: str
+    found: bool
+
+
+@dataclass(frozen=True)
+class Retested:
+    """The car was tried again: 1 the concern is still there, 0 it is gone, between: partly better."""
+
+    remains: float
+
+
+Happening = Evidence | Repaired | Looked | Retested
+"""Anything belief can take in."""

@@ -1,0 +1,45 @@
+"""Errors of the reasoning: which number or name was wrong, and what it must be."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from troubleshoot.problems import TroubleshootError
+
+SUM_TOLERANCE = 1e-9
+"""A distribution must sum to 1 within this."""
+
+
+class ProblemRefused(TroubleshootError):
+    """A problem that does not hang together: an unknown name, a probability that cannot be."""
+
+
+class EvidenceRefused(TroubleshootError):
+    """A reading, repair or retest that cannot be reasoned about: unknown, not finite, or not a share."""
+
+
+def refuse_bad_number(what: str, value: float, low: float, high: float = math.inf) -> None:
+    """Raise `ProblemRefused` unless `value` is finite and lies in low..high."""
+    if not (math.isfinite(value) and low <= value <= high):
+        upper = "" if high == math.inf else f" and at most {high:g}"
+        raise ProblemRefused(f"The {what} is {value}.", f"It must be a number of at least {low:g}{upper}.")
+
+
+def refuse_bad_distribution(what: str, shares: Sequence[float], length: int) -> None:
+    """Raise `ProblemRefused` unless `shares` has `length` members in 0..1 that sum to 1."""
+    if len(shares) != length:
+        raise ProblemRefused(f"The {what} have {len(shares)} probabilities for {length} outcomes.", "Give one each.")
+    for share in shares:
+        refuse_bad_number(what, share, 0.0, 1.0)
+    if abs(math.fsum(shares) - 1.0) > SUM_TOLERANCE:
+        raise ProblemRefused(f"The {what} sum to {math.fsum(shares):.9g}.", "They must sum to 1.")
+
+
+def refuse_repeated(what: str, names: Iterable[str]) -> None:
+    """Raise `ProblemRefused` when a name occurs twice."""
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
+            raise ProblemRefused(f"The {what} {name!r} is listed twice.", "Give each its own id.")
+        seen.add(name)

@@ -1,0 +1,137 @@
+"""The expected cost of mending the car by repairs alone, in the order of probability over cost.
+
+With repairs done in an order pi, c_k the cost of one and T the cost of all with the referral, a
+state S costs everything up to the last repair it needs when all of those take, and T when one does
+not:  C(S) = T - (prod r_i) * min over i in S of tail_i,  where tail_i is what remains after the
+repair of cause i and r_i the probability that it takes. Summed over the belief this is
+sum over k of c_k * P(not all faults are among the first k - 1), exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+import numpy as np
+
+from troubleshoot.reasoning.belief import Belief
+from troubleshoot.reasoning.problem import Problem, Repair
+from troubleshoot.reasoning.tables import Floats, Indices
+
+LEAST_COST = 1e-9
+"""Stands in for a cost of zero, so that a free repair comes first and nothing divides by zero."""
+
+
+@dataclass(frozen=True)
+class RepairPlan:
+    """Which entry of the list of repairs mends each cause, and what each entry costs.
+
+    The last entry is always the referral. `cost` is paid when an entry's turn comes; `found` is
+    paid besides when it is looked at first and found bad. `takes[i]` is the probability that the
+    entry of cause i mends it.
+    """
+
+    repairs: tuple[str | None, ...]
+    cost: Floats
+    found: Floats
+    entry: Indices
+    takes: Floats
+
+    @property
+    def total(self) -> float:
+        """The cost of everything, the referral with it."""
+        return float(self.cost.sum())
+
+
+def repair_plan(problem: Problem, repaired: Collection[str] = ()) -> RepairPlan:
+    """The repairs still to be had, one for each cause; a cause that has none left is referred."""
+    left = [repair for repair in problem.repairs if repair.id not in repaired]
+    chosen = [_repair_for(problem, cause.id, cause.repair, left) for cause in problem.causes]
+    used = [repair for repair in left if any(choice is repair for choice in chosen)]
+    number = {repair.id: at for at, repair in enumerate(used)}
+    last = len(used)
+    entry = [last if choice is None else number[choice.id] for choice in chosen]
+    takes = [
+        1.0 if choice is None else choice.cures[cause.id] for cause, choice in zip(problem.causes, chosen, strict=True)
+    ]
+    return RepairPlan(
+        (*(repair.id for repair in used), None),
+        np.array([*(turn_cost(problem, repair) for repair in used), problem.referral_minutes]),
+        np.array([*(found_cost(problem, repair) for repair in used), 0.0]),
+        np.array(entry, dtype=np.intp),
+        np.array(takes),
+    )
+
+
+def turn_cost(problem: Problem, repair: Repair) -> float:
+    """What it costs when a repair's turn comes, whatever is found."""
+    return repair.look_minutes if repair.looks_first else problem.cost(repair.minutes, repair.parts)
+
+
+def found_cost(problem: Problem, repair: Repair) -> float:
+    """What a repair that looks first costs besides when it finds one of its causes."""
+    return problem.cost(repair.minutes, repair.parts) if repair.looks_first else 0.0
+
+
+def _repair_for(problem: Problem, cause: str, own: str | None, left: list[Repair]) -> Repair | None:
+    """The cause's own repair, or the one that mends it for the least cost over probability, or none."""
+    if cause == problem.something_else:
+        return None
+    for repair in left:
+        if repair.id == own:
+            return repair
+    able = [repair for repair in left if repair.cures.get(cause, 0.0) > 0.0]
+    costs = {repair.id: problem.cost(repair.minutes, repair.parts) / repair.cures[cause] for repair in able}
+    return min(able, key=lambda repair: costs[repair.id], default=None)
+
+
+def entry_chances(plan: RepairPlan, marginals: Floats) -> Floats:
+    """The expected number of causes each entry would mend; `marginals` may have leading axes."""
+    mended = marginals * plan.takes
+    size = len(plan.cost)
+    if mended.ndim == 1:
+        return np.bincount(plan.entry, mended, size).astype(np.float64)
+    matrix = np.zeros((len(plan.entry), size))
+    matrix[np.arange(len(plan.entry)), plan.entry] = 1.0
+    chances: Floats = mended @ matrix
+    return chances
+
+
+def best_order(plan: RepairPlan, marginals: Floats) -> Indices:
+    """Entries in descending probability over cost, the referral last; works on leading axes."""
+    ratio = entry_chances(plan, marginals) / np.maximum(plan.cost, LEAST_COST)
+    ratio[..., -1] = -1.0
+    order: Indices = np.argsort(-ratio, axis=-1, kind="stable")
+    return order
+
+
+def tails(plan: RepairPlan, order: Indices) -> Floats:
+    """For every cause what is left to pay after the entry that mends it; works on leading axes."""
+    costs = plan.cost[order]
+    after = plan.total - np.cumsum(costs, axis=-1)
+    after[..., -1] = 0.0
+    by_entry = np.empty(costs.shape)
+    np.put_along_axis(by_entry, order, after, axis=-1)
+    by_cause: Floats = by_entry[..., plan.entry]
+    return by_cause
+
+
+def expected_repair_cost(problem: Problem, belief: Belief, repaired: Collection[str] = ()) -> float:
+    """Minutes to mend the car by repairs alone in the order of probability over cost.
+
+    A state with nothing wrong costs nothing. `repaired` are repairs that are not to be made again.
+    """
+    plan = repair_plan(problem, repaired)
+    space = problem.tables.space
+    tail = tails(plan, best_order(plan, belief.marginals))
+    spent = plan.total - space.fold_product(plan.takes) * space.fold_minimum(tail, plan.total)
+    return float(belief.weights @ spent + belief.weights @ found_by_state(problem, plan))
+
+
+def found_by_state(problem: Problem, plan: RepairPlan) -> Floats:
+    """What the repairs that look first cost in every state: each is paid when its cause is there."""
+    space = problem.tables.space
+    paid = np.zeros(space.size)
+    for at in np.flatnonzero(plan.found):
+        paid += plan.found[at] * (1.0 - space.fold_product((plan.entry != at).astype(np.float64)))
+    return paid
