@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Annotated, Any, Literal
 
 import msgspec
-from msgspec import Meta, Struct
+from msgspec import Meta, Struct, inspect
 
 
 def _number(words: str, unit: str, low: float, high: float) -> Any:
@@ -92,3 +93,17 @@ def car_value(car: Car, name: str) -> Any:
 def car_from(values: dict[str, Any]) -> Car:
     """Build a car from written names and values; msgspec.ValidationError when one does not fit."""
     return msgspec.convert(values, Car, strict=False)
+
+
+def car_unit(name: str) -> str | None:
+    """Return the unit a car field is kept in, None when it is no quantity; KeyError when there is no such field."""
+    return _units()[name]
+
+
+@cache
+def _units() -> dict[str, str | None]:
+    found: dict[str, str | None] = {"cylinders": "count"}
+    for one in inspect.type_info(Car).fields:  # type: ignore[attr-defined]
+        extra = one.type.extra_json_schema if isinstance(one.type, inspect.Metadata) else None
+        found.setdefault(one.encode_name, (extra or {}).get("x-unit"))
+    return found

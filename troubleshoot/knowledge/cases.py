@@ -1,0 +1,81 @@
+"""Run worked cases and sound cars: readings in, the ranking out, and whether it is what was expected."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue import Catalogue, car_with
+from troubleshoot.knowledge.compiling import SOMETHING_ELSE, compile_problem
+from troubleshoot.knowledge.model import Case, HealthyCar
+from troubleshoot.knowledge.taken import Taken, taken_readings
+from troubleshoot.reasoning.belief import Belief, Evidence, believe
+
+DOUBT_LIMIT = 0.5
+"""A cause more probable than this is accused; on a sound car none may be."""
+
+
+@dataclass(frozen=True)
+class CaseResult:
+    """What a case came to: the belief, the readings as evidence, and each way it differs from what was expected."""
+
+    belief: Belief
+    taken: tuple[Taken, ...]
+    complaints: tuple[str, ...]
+
+    @property
+    def leading(self) -> str:
+        """Return the most probable cause."""
+        return self.belief.ranked()[0].cause
+
+    @property
+    def right(self) -> bool:
+        """Return whether everything expected holds."""
+        return not self.complaints
+
+
+def belief_of(
+    catalogue: Catalogue, car: Car, concerns: Sequence[str], taken: Sequence[Taken], all_checks: bool = False
+) -> Belief:
+    """Return the belief after readings; with `all_checks` the problem also holds the checks not made."""
+    only = None if all_checks else [one.check for one in taken]
+    problem = compile_problem(catalogue, car, concerns, only=only)
+    known = problem.check_named
+    return believe(problem, [Evidence(one.check, one.shares) for one in taken if one.check in known])
+
+
+def run_case(catalogue: Catalogue, case: Case, concern: str | None = None) -> CaseResult:
+    """Run a worked case, under the concern of its file when it names none; TroubleshootError if it cannot be."""
+    car = car_with(catalogue, case.car, case.differs)
+    concerns = list(case.concerns) or [one for one in (concern,) if one is not None]
+    taken = taken_readings(catalogue.checks, car, case.readings)
+    belief = belief_of(catalogue, car, concerns, taken)
+    return CaseResult(belief, taken, tuple(_complaints(case, belief)))
+
+
+def run_healthy(catalogue: Catalogue, healthy: HealthyCar, concern: str) -> CaseResult:
+    """Run the readings of a sound car under a concern; a cause above the doubt limit is a complaint."""
+    car = car_with(catalogue, healthy.car, healthy.differs)
+    taken = taken_readings(catalogue.checks, car, healthy.readings)
+    belief = belief_of(catalogue, car, [concern], taken)
+    accused = [one for one in belief.ranked() if one.cause != SOMETHING_ELSE and one.probability > DOUBT_LIMIT]
+    complaints = tuple(f"{one.cause} is accused at {one.probability:.0%}" for one in accused)
+    return CaseResult(belief, taken, complaints)
+
+
+def _complaints(case: Case, belief: Belief) -> list[str]:
+    ranked = belief.ranked()
+    first = ranked[0]
+    order = ", ".join(f"{one.cause} {one.probability:.0%}" for one in ranked[:3])
+    found = []
+    if case.leads and first.cause not in case.leads:
+        found.append(f"{' or '.join(case.leads)} should lead; the order is {order}")
+    if case.both and {one.cause for one in ranked[: len(case.both)]} != set(case.both):
+        found.append(f"{' and '.join(case.both)} should lead together; the order is {order}")
+    if first.cause in case.must_not_lead:
+        found.append(f"{first.cause} must not lead; the order is {order}")
+    expected = ranked[len(case.both) - 1 if case.both else 0]
+    if not found and expected.probability < case.at_least:
+        found.append(f"{expected.cause} comes to {expected.probability:.0%}, less than {case.at_least:.0%}")
+    return found
