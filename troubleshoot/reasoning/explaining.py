@@ -1,0 +1,184 @@
+"""Why the belief is what it is: the weight of each reading, conflict between them, and what would change it.
+
+Weights are natural logarithms of Bayes factors ("weight of evidence", I. J. Good). The words for
+their size follow the scale of R. E. Kass and A. E. Raftery, Bayes Factors, Journal of the American
+Statistical Association 90 (1995) 773-795: 3, 20 and 150 to 1 (from memory). The conflict measure
+is that of F. V. Jensen: ln of the product of P(reading) over P(all readings) (from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from troubleshoot.reasoning.belief import Belief, epochs, exponents, first_belief, mend, take_in
+from troubleshoot.reasoning.events import Evidence, Happening
+from troubleshoot.reasoning.problem import Problem
+from troubleshoot.reasoning.tables import Floats
+from troubleshoot.reasoning.worth import outcomes_of
+
+FURTHEST = 12.0
+"""Log-odds are shown no larger than this, about 160,000 to 1; a reading that rules a cause out is infinite."""
+
+RAREST = 1e-130
+"""Stands in for a probability of 0 where its logarithm is needed."""
+
+SCALE = ((math.log(150.0), "very strongly"), (math.log(20.0), "strongly"), (math.log(3.0), "clearly"))
+SLIGHT = math.log(1.1)
+
+
+@dataclass(frozen=True)
+class Weight:
+    """What one reading says about one cause: log-odds (nats) for it, in words, and what was expected."""
+
+    check: str
+    log_odds: float
+    words: str
+    expected_outcome: str
+    read_outcome: str
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """How badly the readings contradict each other; above 0 they do.
+
+    `check` is the reading to take again: without it the measure `falls_to` the least. It is None
+    when the readings do not contradict each other.
+    """
+
+    measure: float
+    check: str | None
+    falls_to: float
+
+
+@dataclass(frozen=True)
+class OutcomeLeader:
+    """What would lead after one outcome of a check, and how likely that outcome is."""
+
+    outcome: str
+    leader: str
+    probability: float
+    leader_probability: float
+
+
+def weights(problem: Problem, happened: Sequence[Happening], cause: str) -> tuple[Weight, ...]:
+    """What each reading says about a cause, in the order they were taken.
+
+    Each is judged by itself, against what was believed when its epoch began, and scaled by the
+    discount of its group. Positive speaks for the cause.
+    """
+    has = _states_with(problem, cause)
+    said: list[Weight] = []
+    for belief, readings in _epoch_readings(problem, happened):
+        power = exponents(problem, [reading.check for reading in readings])
+        for reading in readings:
+            log_odds = power[reading.check] * _log_bayes_factor(belief, reading, has)
+            said.append(_weight(problem, reading, cause, log_odds))
+    return tuple(said)
+
+
+def _epoch_readings(problem: Problem, happened: Sequence[Happening]) -> list[tuple[Belief, list[Evidence]]]:
+    """The readings of each epoch with the belief at its beginning."""
+    belief, found = first_belief(problem), []
+    for epoch, repair in epochs(happened):
+        found.append((belief, [event for event in epoch if isinstance(event, Evidence)]))
+        belief = take_in(belief, epoch)
+        if repair is not None:
+            belief = mend(belief, repair.repair)
+    return found
+
+
+def _states_with(problem: Problem, cause: str) -> Floats:
+    without = np.ones(len(problem.causes))
+    without[problem.tables.index[cause]] = 0.0
+    states: Floats = 1.0 - problem.tables.space.fold_product(without)
+    return states
+
+
+def _chances(belief: Belief, reading: Evidence) -> Floats:
+    table = belief.problem.tables.checks[reading.check]
+    return table.likelihood(belief.problem.tables.space, np.array(reading.shares))
+
+
+def _log_bayes_factor(belief: Belief, reading: Evidence, has: Floats) -> float:
+    chances = _chances(belief, reading)
+    with_it, without = belief.weights * has, belief.weights * (1.0 - has)
+    if not (with_it.sum() > 0.0 and without.sum() > 0.0):
+        return 0.0
+    for_it = float(chances @ with_it / with_it.sum())
+    against = float(chances @ without / without.sum())
+    if for_it <= 0.0 and against <= 0.0:
+        return 0.0
+    log_odds = math.log(max(for_it, RAREST)) - math.log(max(against, RAREST))
+    return min(max(log_odds, -FURTHEST), FURTHEST)
+
+
+def _weight(problem: Problem, reading: Evidence, cause: str, log_odds: float) -> Weight:
+    check = problem.check_named[reading.check]
+    signature = check.moved_by.get(cause, check.usual)
+    return Weight(
+        reading.check,
+        log_odds,
+        in_words(log_odds),
+        check.outcomes[int(np.argmax(signature))],
+        check.outcomes[int(np.argmax(reading.shares))],
+    )
+
+
+def in_words(log_odds: float) -> str:
+    """Say a weight of evidence in words."""
+    size = abs(log_odds)
+    side = "for it" if log_odds > 0 else "against it"
+    if size < SLIGHT:
+        return "says nothing either way"
+    for least, word in SCALE:
+        if size >= least:
+            return f"{word} {side}"
+    return f"slightly {side}"
+
+
+def conflict(problem: Problem, happened: Sequence[Happening]) -> Conflict:
+    """How badly the readings since the last repair contradict each other, and which to take again."""
+    belief, readings = _epoch_readings(problem, happened)[-1]
+    if len(readings) < 2:
+        return Conflict(0.0, None, 0.0)
+    chances = np.array([_chances(belief, reading) for reading in readings])
+    measure = _conflict(belief.weights, chances)
+    without = [_conflict(belief.weights, np.delete(chances, at, axis=0)) for at in range(len(readings))]
+    at = int(np.argmin(without))
+    if measure <= 0.0 or without[at] >= measure:
+        return Conflict(measure, None, measure)
+    return Conflict(measure, readings[at].check, without[at])
+
+
+def _conflict(weight: Floats, chances: Floats) -> float:
+    """Ln of product of P(e_i) over P(all e_i); below 0 the readings support each other."""
+    alone = np.maximum(chances @ weight, RAREST)
+    together = max(float(np.prod(chances, axis=0) @ weight), RAREST)
+    return float(np.log(alone).sum()) - math.log(together)
+
+
+def outcome_leaders(belief: Belief, check: str) -> tuple[OutcomeLeader, ...]:
+    """For each outcome of a check: how likely it is, and which cause would lead after it."""
+    outcomes = belief.problem.check_named[check].outcomes
+    answers = []
+    for outcome, (probability, after) in zip(outcomes, outcomes_of(belief, check), strict=True):
+        if probability > 0.0:
+            leader = after.ranked()[0]
+            answers.append(OutcomeLeader(outcome, leader.cause, probability, leader.probability))
+    return tuple(answers)
+
+
+def would_change(problem: Problem, belief: Belief, check: str) -> tuple[tuple[str, str, float], ...]:
+    """The outcomes of a check that would put another cause first: outcome, that cause, P(outcome)."""
+    if belief.problem is not problem:
+        raise ValueError("The belief is about another problem.")
+    leads = belief.ranked()[0].cause
+    return tuple(
+        (answer.outcome, answer.leader, answer.probability)
+        for answer in outcome_leaders(belief, check)
+        if answer.leader != leads
+    )
