@@ -1,0 +1,126 @@
+"""What a technician would measure on each car of a batch: 117 readings by name, with instrument noise.
+
+A value that cannot be measured is NaN: running readings of an engine that starts neither cold nor hot,
+idle readings of one that stalls, lambda without a sensor, dwell without points.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+import numpy as np
+
+from troubleshoot.virtual_engine import operating
+from troubleshoot.virtual_engine.bench_readings import COOL_C, cranking_readings, key_off_readings
+from troubleshoot.virtual_engine.cars import FaultList, build, instrument_stream, seeds_of
+from troubleshoot.virtual_engine.instruments import (
+    ELECTRONIC_READINGS,
+    LAMBDA_READINGS,
+    POINTS_READINGS,
+    READINGS,
+    Reading,
+)
+from troubleshoot.virtual_engine.parameters import Flags, Parameters, Values
+from troubleshoot.virtual_engine.running_readings import (
+    cruise_readings,
+    held_speed_readings,
+    idle_channels,
+    idle_readings,
+    pull_readings,
+)
+
+__all__ = ["READINGS", "Reading", "readings", "steady_values"]
+
+CHUNK = 256
+"""Scenarios solved at once: small enough for the processor's cache."""
+
+STALL_ZERO = ("idle_rpm", "return_min_rpm")
+"""Readings that are nought, not missing, when the engine stalls."""
+
+IDLE_READINGS = tuple(
+    name for name in READINGS
+    if READINGS[name].running
+    and name not in ("clt_true_c", "sens_gnd_mv", "idle_stall", "return_hang_s", "return_stall")
+    and not name.startswith(("t1500", "t3000", "cruise", "wot", "tip", "vac_adv", "cold", "timing", "dwell", "clt"))
+    and name not in STALL_ZERO
+)
+"""Readings that need an engine which holds its idle."""
+
+Only = Literal["steady", "all"]
+
+
+def readings(
+    engine: str,
+    ignition: str,
+    faults: Sequence[FaultList],
+    seed: int | Sequence[int],
+    noise: bool = True,
+    only: Only = "all",
+    visit: int = 0,
+    spread: bool = True,
+) -> dict[str, Values]:
+    """Return the readings of one car per list of (fault, severity), each an array in the scenarios' order.
+
+    `seed` fixes the cars: one number (each scenario gets its own car from it by its place) or one a scenario.
+    The same seed gives the same car whatever its faults, so a repair is the same call with a fault left out;
+    `visit` draws fresh noise on the same car. `only="steady"` leaves out readings that need a running trace.
+    """
+    assert only in ("steady", "all")
+    keys = seeds_of(seed, len(faults))
+    p = build(engine, ignition, faults, keys, spread)
+    parts = [
+        steady_values(p.part(first, min(first + CHUNK, p.size))) for first in range(0, p.size, CHUNK)
+    ]
+    names = [name for name in READINGS if READINGS[name].steady]
+    values = {name: np.concatenate([part[name] for part in parts]) if parts else np.zeros(0) for name in names}
+    if noise:
+        add_noise(values, keys, visit)
+    return values
+
+
+def steady_values(p: Parameters) -> dict[str, Values]:
+    """Return all readings that need no running trace, without noise."""
+    warm = p.thermostat_c
+    idle = operating.idle(p, warm)
+    low, high = operating.no_load(p, 1500.0, warm), operating.no_load(p, 3000.0, warm)
+    cruise = operating.cruise(p, operating.CRUISE_RPM, 0.245, warm)
+    pull = operating.pull(p, warm)
+    values = key_off_readings(p)
+    values |= cranking_readings(operating.cranking(p, np.full(p.size, COOL_C)))
+    values |= idle_readings(p, idle_channels(idle.at))
+    values |= held_speed_readings(p, low, high)
+    values |= cruise_readings(cruise)
+    values |= pull_readings(p, pull, cruise.misfire)
+    values["idle_stall"] = idle.stalled.astype(float)
+    cannot_run = (p.pump_on < 0.5) | (p.spark_on < 0.5) | (p.signal_on < 0.5)
+    return blank(p, values, cannot_run, idle.stalled)
+
+
+def blank(p: Parameters, values: dict[str, Values], cannot_run: Flags, stalled: Flags) -> dict[str, Values]:
+    """Return the readings with NaN where nothing can be measured, noughts where an engine stalls."""
+    shown = {}
+    for name, value in values.items():
+        out = np.array(value, dtype=float)
+        if name in STALL_ZERO:
+            out[stalled] = 0.0
+        if name in IDLE_READINGS:
+            out[stalled] = np.nan
+        if READINGS[name].running:
+            out[cannot_run] = np.nan
+        if name in LAMBDA_READINGS:
+            out[p.o2_ok < 0.5] = np.nan
+        if (name in POINTS_READINGS) | (name in ELECTRONIC_READINGS):
+            out[(p.points > 0.5) == (name in ELECTRONIC_READINGS)] = np.nan
+        shown[name] = out
+    return shown
+
+
+def add_noise(values: dict[str, Values], keys: Sequence[tuple[int, ...]], visit: int) -> None:
+    """Add each instrument's noise in place, from each scenario's own stream in the table's order."""
+    if not keys:
+        return
+    draws = np.stack([instrument_stream(key, visit).standard_normal(len(READINGS)) for key in keys], axis=1)
+    for place, (name, reading) in enumerate(READINGS.items()):
+        if name in values and reading.noise_sd > 0.0:
+            values[name] += reading.noise_sd * draws[place]
