@@ -48,7 +48,7 @@ class CautionAcknowledged(_Event, frozen=True, kw_only=True, tag="caution"):
 
 
 class ReadingTaken(_Event, frozen=True, kw_only=True, tag="reading"):
-    """A check was answered: the text as typed, and the number in the check's unit or the outcome chosen."""
+    """A check was answered: the text as typed, and the number in `unit` (the check's own) or the outcome chosen."""
 
     check: str
     typed: str
@@ -56,6 +56,7 @@ class ReadingTaken(_Event, frozen=True, kw_only=True, tag="reading"):
     uncertainty: float | None = None
     outcome: str | None = None
     minutes: float = 0.0
+    unit: str = ""
 
 
 class CheckSkipped(_Event, frozen=True, kw_only=True, tag="skipped"):

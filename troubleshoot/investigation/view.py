@@ -8,13 +8,14 @@ from typing import Literal
 
 @dataclass(frozen=True)
 class BandShown:
-    """One band of the ruler, in the check's unit; None means open-ended."""
+    """One band of the ruler, in the unit shown; None means open-ended; `why` tells how `high` was worked out."""
 
     outcome: str
     words: str
     low: float | None
     high: float | None
     normal: bool
+    why: str = ""
 
 
 @dataclass(frozen=True)
@@ -153,13 +154,17 @@ StepKind = Literal["caution", "check", "repair", "retest", "refer", "stop", "sou
 
 @dataclass(frozen=True)
 class Step:
-    """What to do now; the record that goes with `kind` is filled, the others are None."""
+    """What to do now; the record that goes with `kind` is filled, the others are None.
+
+    A retest has the repair it proves; `proved` says that it was clean and the case may be closed as proved.
+    """
 
     kind: StepKind
     words: str = ""
     caution: CautionShown | None = None
     check: CheckShown | None = None
     repair: RepairShown | None = None
+    proved: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,73 @@
+"""Which cautions stop the session: each hazard once a case, and again when the engine first runs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from troubleshoot.investigation.assessing import Assessment
+from troubleshoot.investigation.proposing import Proposal
+from troubleshoot.investigation.view import CautionShown
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.model import Check
+
+RUNNING = frozenset({"cranking", "cold start", "idle", "held speed", "under load"})
+"""Engine states in which something turns: a caution that was given at rest is given again."""
+
+STOP_PREFIX = "stop-"
+"""Marks the caution a concern itself begins with, as `stop-fuel-smell`."""
+
+
+def caution_shown(catalogue: Catalogue, caution: str) -> CautionShown | None:
+    """Return a caution to show; None when the trees do not know it."""
+    if caution.startswith(STOP_PREFIX):
+        concern = catalogue.concerns.get(caution.removeprefix(STOP_PREFIX))
+        if concern is None or not concern.stop:
+            return None
+        return CautionShown(caution, "DANGER", concern.title, concern.stop, (), "")
+    known = catalogue.cautions.get(caution)
+    if known is None:
+        return None
+    return CautionShown(caution, known.signal, known.title, known.happens, tuple(known.avoid), known.defer)
+
+
+def cautions_shown(catalogue: Catalogue, cautions: Iterable[str]) -> tuple[CautionShown, ...]:
+    """Return the cautions of a check or repair, each once."""
+    found = (caution_shown(catalogue, one) for one in dict.fromkeys(cautions))
+    return tuple(one for one in found if one is not None)
+
+
+def cautions_of_repair(catalogue: Catalogue, cause: str) -> tuple[str, ...]:
+    """Return the cautions of mending a cause."""
+    known = catalogue.causes.get(cause)
+    return () if known is None else tuple(dict.fromkeys([*known.repair.cautions, *known.cautions]))
+
+
+def runs(check: Check) -> bool:
+    """Return whether the engine turns while the check is made."""
+    return check.state in RUNNING
+
+
+def caution_due(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> tuple[CautionShown, bool] | None:
+    """Return the caution to acknowledge before this step, and whether the engine will run; None when none is due."""
+    for concern in seen.state.concerns:
+        stop = caution_shown(catalogue, STOP_PREFIX + concern)
+        if stop is not None and not _acknowledged(seen, stop.id, False):
+            return stop, False
+    if proposal.kind == "check":
+        check = catalogue.checks[proposal.id]
+        wanted, running = tuple(check.cautions), runs(check)
+    elif proposal.kind == "repair":
+        wanted, running = cautions_of_repair(catalogue, proposal.id), False
+    else:
+        return None
+    for caution in wanted:
+        if not _acknowledged(seen, caution, running):
+            shown = caution_shown(catalogue, caution)
+            if shown is not None:
+                return shown, running
+    return None
+
+
+def _acknowledged(seen: Assessment, caution: str, running: bool) -> bool:
+    given = seen.state.acknowledged
+    return (caution, True) in given or (not running and (caution, False) in given)

@@ -1,0 +1,221 @@
+"""What to do next: the tree's own step while it is worth its minutes, else the best check, a repair or a referral."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from troubleshoot.investigation.assessing import LEAK_CAUSE, Assessment
+from troubleshoot.investigation.events import CautionAcknowledged, LeakMended, Note, RepairMade, Retested
+from troubleshoot.investigation.view import StepKind
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.compiling import fits
+from troubleshoot.knowledge.model import Concern
+from troubleshoot.reasoning.belief import Belief
+from troubleshoot.reasoning.problem import Problem
+from troubleshoot.reasoning.worth import NOTHING_WRONG, CheckWorth, NextStep, next_step, worth_of_checks
+
+By = Literal["tree", "worth", "person", "inspection"]
+
+TREE_KEEPS = 0.5
+"""The tree's step is followed while it is worth at least this share of the best check's worth."""
+
+TINY = 2.0
+"""Minutes; when the best check saves no more than this, the tree's order is as good as any."""
+
+LEADS = 0.5
+"""A repair is proposed before the tree is walked to its end only for a cause at least this probable."""
+
+CLEAR = 0.85
+"""The tree's repair is proposed, whatever else could be looked at, for a cause at least this probable."""
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """What to do next: `id` is a check, a cause, or empty; `over` is the tree's check that was passed over."""
+
+    kind: StepKind
+    id: str = ""
+    why: str = ""
+    by: By = "worth"
+    place: str = ""
+    over: str = ""
+    proved: bool = False
+
+
+def propose(seen: Assessment, catalogue: Catalogue) -> Proposal:
+    """Return the next step of a case, cautions left aside."""
+    state = seen.state
+    if state.closed is not None:
+        return Proposal("closed")
+    if state.smelt:
+        return Proposal("stop")
+    if seen.problem is None or seen.belief is None:
+        return Proposal("concern")
+    if state.chosen is not None and state.chosen in catalogue.checks:
+        return Proposal("check", state.chosen, "You chose this check.", "person")
+    waiting = _retest(seen)
+    if waiting is not None:
+        return waiting
+    item = _inspection(seen, catalogue)
+    if item is not None:
+        return item
+    if _only_inspections(seen, catalogue):
+        return Proposal("sound", by="inspection")
+    return _decide(seen, catalogue, seen.problem, seen.belief)
+
+
+def available_checks(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
+    """Return the checks that can be done now: for this car, with these tools, in a state the engine can be in."""
+    if seen.problem is None:
+        return frozenset()
+    return frozenset(name for name in seen.problem.check_named if not missing_for(seen, catalogue, name)) - frozenset(
+        seen.skipped
+    )
+
+
+def missing_for(seen: Assessment, catalogue: Catalogue, name: str) -> tuple[str, ...]:
+    """Return in words what stands in the way of a check: tools, or a state the engine cannot be in."""
+    check = catalogue.checks[name]
+    tools = seen.state.tools
+    lacking = [] if tools is None else [tool for tool in check.tools if tool not in tools]
+    words = [catalogue.tools[tool].words if tool in catalogue.tools else tool for tool in lacking]
+    if any(check.state in concern.rules_out for concern in _concerns(seen, catalogue)):
+        words.append(f"an engine that gets to: {check.state}")
+    return tuple(words)
+
+
+def worths(seen: Assessment, available: Iterable[str]) -> tuple[CheckWorth, ...]:
+    """Return what each of these checks is worth now, best first."""
+    if seen.problem is None or seen.belief is None:
+        return ()
+    return worth_of_checks(
+        seen.problem, seen.belief, frozenset(available), seen.in_place, seen.taken, repairs_made(seen.problem, seen)
+    )
+
+
+def repairs_made(problem: Problem, seen: Assessment) -> frozenset[str]:
+    """Return the repairs of this problem that have been made."""
+    return frozenset(cause.repair for cause in problem.causes if cause.repair and cause.id in seen.repaired)
+
+
+def _concerns(seen: Assessment, catalogue: Catalogue) -> list[Concern]:
+    return [catalogue.concerns[one] for one in seen.state.concerns if one in catalogue.concerns]
+
+
+def _retest(seen: Assessment) -> Proposal | None:
+    """Return the retest that a repair still waits for, or the close that a clean retest offers."""
+    leak = seen.problem is not None and LEAK_CAUSE in {cause.id for cause in seen.problem.causes}
+    for one in reversed(seen.state.done):
+        event = one.event
+        if isinstance(event, Note | CautionAcknowledged):
+            continue
+        if isinstance(event, RepairMade):
+            return Proposal("retest", event.cause)
+        if isinstance(event, LeakMended) and leak:
+            return Proposal("retest", LEAK_CAUSE)
+        if isinstance(event, Retested) and event.result == "gone":
+            return Proposal("retest", seen.repaired[-1] if seen.repaired else "", proved=True)
+        return None
+    return None
+
+
+def _inspection(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
+    """Return the next item of an inspection: every item in order, whatever the odds."""
+    for concern in _concerns(seen, catalogue):
+        if concern.kind != "inspection":
+            continue
+        items = inspection_items(concern, seen, catalogue)
+        for place, item in enumerate(items, start=1):
+            if item not in seen.latest and item not in seen.skipped:
+                return Proposal("check", item, concern.title, "inspection", f"{place} of {len(items)}")
+    return None
+
+
+def inspection_items(concern: Concern, seen: Assessment, catalogue: Catalogue) -> list[str]:
+    """Return the items of an inspection that this car has."""
+    return [item for item in concern.items if item in catalogue.checks and fits(seen.car, catalogue.checks[item].for_)]
+
+
+def _only_inspections(seen: Assessment, catalogue: Catalogue) -> bool:
+    concerns = _concerns(seen, catalogue)
+    return bool(concerns) and all(concern.kind == "inspection" for concern in concerns)
+
+
+def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Belief) -> Proposal:
+    """Weigh the tree's step, the best check, the repair and the referral against each other."""
+    available = available_checks(seen, catalogue)
+    tree = _tree_step(seen, catalogue, available)
+    if tree and tree.kind == "repair" and belief.probability(tree.id) >= CLEAR:
+        return tree
+    found = next_step(problem, belief, available, seen.in_place, seen.taken, repairs_made(problem, seen))
+    tree_check = tree if tree and tree.kind == "check" else None
+    if found.kind == "check":
+        return _check(seen, catalogue, found, tree_check)
+    if found.kind == "done":
+        if tree_check and belief.none < NOTHING_WRONG:
+            return tree_check
+        return Proposal("sound", why=found.why)
+    return _end(seen, problem, belief, found, tree)
+
+
+def _check(seen: Assessment, catalogue: Catalogue, found: NextStep, tree: Proposal | None) -> Proposal:
+    """Choose between the best check and the tree's."""
+    if tree is None or tree.id == found.id:
+        return Proposal("check", found.id, found.why, "tree" if tree else "worth", tree.place if tree else "")
+    values = {one.check: one.worth for one in worths(seen, {found.id, tree.id})}
+    best = max(values.get(found.id, 0.0), 0.0)
+    if best <= TINY or values.get(tree.id, -1.0) >= TREE_KEEPS * best:
+        return tree
+    passed = catalogue.checks[tree.id].ask
+    return Proposal("check", found.id, f"{found.why} The tree would look next at: {passed}.", "worth", over=tree.id)
+
+
+def _end(seen: Assessment, problem: Problem, belief: Belief, found: NextStep, tree: Proposal | None) -> Proposal:
+    """Choose between repair and referral once no check is worth its minutes."""
+    leader = belief.ranked()[0]
+    if tree and tree.kind == "check" and leader.probability < CLEAR:
+        return tree
+    if tree and tree.kind == "repair" and belief.probability(tree.id) >= LEADS:
+        return tree
+    if found.kind == "refer" or leader.cause == problem.something_else:
+        return Proposal("refer", why=found.why)
+    causes = [cause.id for cause in problem.causes if cause.repair == found.id and cause.id not in seen.repaired]
+    cause = max(causes, key=belief.probability, default="")
+    if not cause:
+        return Proposal("refer", why=found.why)
+    return Proposal("repair", cause, found.why)
+
+
+def _tree_step(seen: Assessment, catalogue: Catalogue, available: frozenset[str]) -> Proposal | None:
+    """Return where the trees of the concerns stand: their next check, or the repair they end in."""
+    repair: Proposal | None = None
+    for concern in _concerns(seen, catalogue):
+        found = _walk_tree(concern, seen, available)
+        if found is not None and found.kind == "check":
+            return found
+        repair = repair or found
+    return repair
+
+
+def _walk_tree(concern: Concern, seen: Assessment, available: frozenset[str]) -> Proposal | None:
+    name = next(iter(concern.steps), None)
+    for _ in range(len(concern.steps)):
+        step = concern.steps.get(name) if name else None
+        if step is None:
+            return None
+        if step.repair is not None:
+            known = seen.problem is not None and step.repair in {cause.id for cause in seen.problem.causes}
+            if not known or step.repair in seen.repaired:
+                return None
+            return Proposal("repair", step.repair, "The tree ends here.", "tree", str(name))
+        if step.check is None:
+            return None
+        read = seen.latest.get(step.check)
+        if read is None:
+            if step.check not in available:
+                return None
+            return Proposal("check", step.check, "The tree looks here next.", "tree", str(name))
+        name = step.next.get(read.outcome)
+    return None

@@ -1,0 +1,86 @@
+"""Works out what a case comes to, once after each event, and keeps the result until the next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from troubleshoot.casebook.learning import learned_rates
+from troubleshoot.investigation.assessing import Assessment, assess, numbers_read
+from troubleshoot.investigation.cautioning import caution_due
+from troubleshoot.investigation.events import Event
+from troubleshoot.investigation.folding import fold
+from troubleshoot.investigation.proposing import Proposal, propose
+from troubleshoot.investigation.readings import Surroundings, System
+from troubleshoot.investigation.settings import InvestigationSettings
+from troubleshoot.investigation.view import CaseView
+from troubleshoot.investigation.viewing import view_of
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.compiling import compile_problem
+from troubleshoot.reasoning.problem import Problem
+
+
+class Thinking:
+    """Remembers the last problem, assessment and view, so that a key is answered quickly."""
+
+    def __init__(self, catalogue: Catalogue, settings: InvestigationSettings, proved: Mapping[str, int]) -> None:
+        self._catalogue, self._settings, self._proved = catalogue, settings, dict(proved)
+        self._problem: tuple[Car, tuple[str, ...], Problem] | None = None
+        self._assessed: tuple[int, Assessment] | None = None
+        self._viewed: tuple[int, CaseView] | None = None
+
+    def assessment(self, events: Sequence[Event]) -> Assessment:
+        """Return what these events come to."""
+        if self._assessed is None or self._assessed[0] != len(events):
+            found = assess(fold(events), self._catalogue, self._compile, self._settings.units)
+            self._assessed = (len(events), found)
+        return self._assessed[1]
+
+    def view(self, case_id: str, events: Sequence[Event]) -> CaseView:
+        """Return what is shown after these events."""
+        if self._viewed is None or self._viewed[0] != len(events):
+            seen = self.assessment(events)
+            around = surroundings(seen, self._catalogue, self._settings.units)
+            self._viewed = (len(events), view_of(case_id, seen, self._catalogue, around, self._learning_notice()))
+        return self._viewed[1]
+
+    def runs_next(self, events: Sequence[Event]) -> bool:
+        """Return whether the caution that is due now is for an engine that turns."""
+        seen = self.assessment(events)
+        proposal: Proposal = propose(seen, self._catalogue)
+        due = caution_due(seen, self._catalogue, proposal)
+        return due is not None and due[1]
+
+    def headline(self, events: Sequence[Event]) -> tuple[str, str, tuple[str, ...]]:
+        """Return the state of the case, its line in the list, and the causes it proved."""
+        seen = self.assessment(events)
+        concerns = [
+            self._catalogue.concerns[one].title for one in seen.state.concerns if one in self._catalogue.concerns
+        ]
+        words = " · ".join([seen.car.title, *concerns])
+        closed = seen.state.closed
+        if closed is None:
+            return "open", words, ()
+        proved = closed.causes if closed.result == "proved" else ()
+        titles = [self._catalogue.causes[one].title for one in proved if one in self._catalogue.causes]
+        return closed.result, " · ".join([words, *titles]), proved
+
+    def _compile(self, car: Car, concerns: tuple[str, ...]) -> Problem:
+        if self._problem is None or self._problem[:2] != (car, concerns):
+            rates = {name: cause.rate for name, cause in self._catalogue.causes.items()}
+            learned = learned_rates(rates, self._proved) if self._proved else None
+            made = compile_problem(self._catalogue, car, concerns, None, learned, self._settings.money_per_minute)
+            self._problem = (car, concerns, made)
+        return self._problem[2]
+
+    def _learning_notice(self) -> tuple[str, ...]:
+        cases = sum(self._proved.values())
+        if not cases:
+            return ()
+        what = "one proved cause" if cases == 1 else f"{cases} proved causes"
+        return (f"How often things fail includes {what} from your own closed cases; --no-learning leaves them out.",)
+
+
+def surroundings(seen: Assessment, catalogue: Catalogue, system: System) -> Surroundings:
+    """Return what a new reading would be judged in."""
+    return Surroundings(seen.car, numbers_read(seen.state, catalogue), catalogue.checks, system)
