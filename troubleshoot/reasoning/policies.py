@@ -1,0 +1,177 @@
+"""Ways to choose the next action, all through one interface, so that they can be compared.
+
+A policy is a function from a `Position` to an `Action`. `authored` follows steps written by a
+practitioner; `probability-over-cost` only repairs; `one-step` makes the check of greatest worth;
+`information-gain` makes the check that tells most bits for its cost, whatever the repairs cost;
+`look-ahead` searches some checks deep; `exact` is the optimum (see `exact`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from troubleshoot.reasoning.position import (
+    REFER,
+    Action,
+    Branch,
+    Position,
+    branches,
+    cost_now,
+    expected_mended,
+    helpful_repairs,
+    may_refer,
+)
+from troubleshoot.reasoning.problem import Repair
+from troubleshoot.reasoning.refusing import ProblemRefused
+from troubleshoot.reasoning.repair_cost import LEAST_COST, expected_repair_cost, turn_cost
+from troubleshoot.reasoning.tables import Floats
+from troubleshoot.reasoning.worth import worth_of_checks
+
+Policy = Callable[[Position], Action]
+"""Chooses what to do at a position."""
+
+POLICIES = ("authored", "probability-over-cost", "one-step", "information-gain", "look-ahead", "exact")
+
+
+@dataclass(frozen=True)
+class AuthoredStep:
+    """One step a practitioner wrote: a check with the step after each outcome, or the repair it ends in."""
+
+    check: str | None = None
+    after: Mapping[str, str] = field(default_factory=dict)
+    repair: str | None = None
+
+
+def probability_over_cost(position: Position) -> Action:
+    """The repair that mends most for its cost, brought up to date after each; no checks."""
+    repair = likeliest_repair(position)
+    return REFER if repair is None else Action("repair", repair.id)
+
+
+def likeliest_repair(position: Position) -> Repair | None:
+    """The repair of greatest probability over cost that has not been made, or None."""
+    marginals = position.problem.tables.space.marginals(position.weights)
+    best: Repair | None = None
+    most = 0.0
+    for repair in helpful_repairs(position):
+        ratio = expected_mended(position.problem, repair, marginals) / max(
+            turn_cost(position.problem, repair), LEAST_COST
+        )
+        if ratio > most * (1.0 + 1e-12):
+            best, most = repair, ratio
+    return best
+
+
+def one_step(position: Position) -> Action:
+    """The check of greatest worth while one is worth its cost, then the likeliest repair for its cost."""
+    everything = [check.id for check in position.problem.checks]
+    worths = worth_of_checks(
+        position.problem, position.belief(), everything, position.in_place, position.taken, position.repaired
+    )
+    if worths and worths[0].worth > 0.0:
+        return Action("check", worths[0].check)
+    return probability_over_cost(position)
+
+
+def information_gain(position: Position) -> Action:
+    """The check that tells most bits about the state for its cost, until none tells anything; then repairs."""
+    best, most = None, 1e-9
+    now = entropy(position.weights)
+    for check in position.problem.checks:
+        if check.id in position.taken:
+            continue
+        action = Action("check", check.id)
+        left = sum(b.probability * entropy(b.position.weights) for b in branches(position, action) if b.position)
+        gain = (now - left) / max(cost_now(position, action), LEAST_COST)
+        if gain > most * (1.0 + 1e-12):
+            best, most = action, gain
+    return best or probability_over_cost(position)
+
+
+def entropy(weights: Floats) -> float:
+    """The entropy of a distribution, in bits."""
+    some = weights[weights > 0.0]
+    return float(-(some * np.log2(some)).sum())
+
+
+def authored(steps: Mapping[str, AuthoredStep], first: str | None = None) -> Policy:
+    """The policy that walks written steps and, past a leaf, repairs by probability over cost."""
+    beginning = first if first is not None else next(iter(steps), None)
+
+    def decide(position: Position) -> Action:
+        """Walk the steps again along the outcomes read so far."""
+        known = dict(position.history)
+        name, seen = beginning, set[str]()
+        while name is not None and name in steps and name not in seen:
+            seen.add(name)
+            step = steps[name]
+            if step.check is not None and step.check not in known:
+                return Action("check", step.check)
+            if step.repair is not None and step.repair not in position.repaired:
+                return Action("repair", step.repair)
+            name = step.after.get(known[step.check]) if step.check is not None else None
+        return probability_over_cost(position)
+
+    return decide
+
+
+def look_ahead(depth: int = 2, breadth: int = 5) -> Policy:
+    """The policy that searches `depth` actions deep among the best `breadth` checks and the likeliest repair."""
+    if depth < 1 or breadth < 1:
+        raise ProblemRefused("A look-ahead needs a depth and a breadth of at least 1.", "Use 2 and 5, for example.")
+
+    def decide(position: Position) -> Action:
+        """Choose the action of least expected cost to the depth searched."""
+        return _searched(position, depth, breadth)[1]
+
+    return decide
+
+
+def _searched(position: Position, depth: int, breadth: int) -> tuple[float, Action]:
+    """The least expected cost found from here, and the action that begins it."""
+    everything = [check.id for check in position.problem.checks]
+    belief = position.belief()
+    worths = worth_of_checks(position.problem, belief, everything, position.in_place, position.taken, position.repaired)
+    repairs_only = expected_repair_cost(position.problem, belief, position.repaired)
+    repair = probability_over_cost(position)
+    best, chosen = repairs_only, repair
+    if depth == 1:
+        if worths and worths[0].worth > 0.0:
+            return repairs_only - worths[0].worth, Action("check", worths[0].check)
+        return best, chosen
+    tried = [Action("check", worth.check) for worth in worths[:breadth]]
+    tried += [repair, REFER] if may_refer(position) else [repair]
+    for action in tried:
+        cost = cost_now(position, action)
+        for branch in branches(position, action):
+            cost += branch.probability * (branch.extra + _value(branch, depth - 1, breadth))
+            if cost >= best:
+                break
+        # A repair followed by the best that comes after it is never dearer than repairs alone.
+        if cost < best - 1e-12 * best:
+            best, chosen = cost, action
+    return best, chosen
+
+
+def _value(branch: Branch, depth: int, breadth: int) -> float:
+    return 0.0 if branch.position is None else _searched(branch.position, depth, breadth)[0]
+
+
+def simulated_cost(start: Position, policy: Policy, rng: np.random.Generator, most_steps: int = 1000) -> float:
+    """The minutes one car drawn from the start's weights costs under a policy."""
+    position: Position | None = start
+    spent = 0.0
+    for _ in range(most_steps):
+        if position is None:
+            return spent
+        action = policy(position)
+        spent += cost_now(position, action)
+        ways = branches(position, action)
+        chances = np.array([way.probability for way in ways])
+        way = ways[int(rng.choice(len(ways), p=chances / chances.sum()))]
+        spent += way.extra
+        position = way.position
+    raise ProblemRefused(f"The policy did not come to an end in {most_steps} steps.", "Look for a step that repeats.")

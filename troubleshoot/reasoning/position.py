@@ -1,0 +1,197 @@
+"""Where a plan stands: what is believed, what has been done, and where each action can lead.
+
+A plan is made on the supposition that something listed is wrong: the state "none" has no weight at
+the start, and a repair that leaves nothing wrong ends the plan (the retest is taken as certain
+here). Readings of one group are taken as they come, with no discount, because a plan is judged by
+the problem's own probabilities.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+import numpy as np
+
+from troubleshoot.reasoning.belief import Belief, first_belief
+from troubleshoot.reasoning.problem import Problem, Repair
+from troubleshoot.reasoning.repair_cost import found_cost, turn_cost
+from troubleshoot.reasoning.tables import Floats
+from troubleshoot.reasoning.worth import check_cost, set_ups_after
+
+IMPOSSIBLE = 1e-12
+"""Branches less probable than this are left out."""
+
+LEAST_CHANCE = 1e-9
+"""A repair less likely than this to mend anything is not tried."""
+
+MENDED = "mended"
+STILL_THERE = "still there"
+FOUND_GOOD = "found good"
+
+ActionKind = Literal["check", "repair", "refer"]
+
+
+@dataclass(frozen=True)
+class Action:
+    """Something to do: make a check, make a repair, or refer the car; `id` is empty for the last."""
+
+    kind: ActionKind
+    id: str = ""
+
+
+REFER = Action("refer")
+
+
+@dataclass(frozen=True, eq=False)
+class Position:
+    """One place in a plan; `weights` are over the states of the problem and sum to 1, none excluded.
+
+    `history` has the outcome of each check and the result of each repair, in order.
+    """
+
+    problem: Problem
+    weights: Floats
+    taken: frozenset[str] = frozenset()
+    repaired: frozenset[str] = frozenset()
+    in_place: frozenset[str] = frozenset()
+    history: tuple[tuple[str, str], ...] = field(default=())
+
+    def belief(self) -> Belief:
+        """The same weights as a belief, for worth."""
+        return Belief(self.problem, self.weights, np.zeros_like(self.weights))
+
+
+@dataclass(frozen=True, eq=False)
+class Branch:
+    """One way an action can turn out; `position` is None when the car is mended, `extra` is paid only here."""
+
+    label: str
+    probability: float
+    position: Position | None
+    extra: float = 0.0
+
+
+def start(problem: Problem, belief: Belief | None = None, in_place: frozenset[str] = frozenset()) -> Position | None:
+    """Where a plan begins, or None when nothing listed can be wrong."""
+    weights = (belief or first_belief(problem)).weights.copy()
+    weights[0] = 0.0
+    total = float(weights.sum())
+    return Position(problem, weights / total, in_place=in_place) if total > IMPOSSIBLE else None
+
+
+def cost_now(position: Position, action: Action) -> float:
+    """Minutes paid as soon as the action is begun."""
+    problem = position.problem
+    if action.kind == "check":
+        return check_cost(problem, problem.check_named[action.id], position.in_place)
+    if action.kind == "repair":
+        return turn_cost(problem, problem.repair_named[action.id])
+    return problem.referral_minutes
+
+
+def branches(position: Position, action: Action) -> tuple[Branch, ...]:
+    """Every way the action can turn out, with probabilities that sum to 1."""
+    if action.kind == "check":
+        return _check_branches(position, action.id)
+    if action.kind == "repair":
+        return _repair_branches(position, position.problem.repair_named[action.id])
+    return (Branch(MENDED, 1.0, None),)
+
+
+def may_refer(position: Position) -> bool:
+    """Whether referring is a choice: it has a price, or nothing else is left to do.
+
+    A problem that gives no cost of referral does not mean that giving up is free.
+    """
+    return position.problem.referral_minutes > 0.0 or not helpful_repairs(position)
+
+
+def helpful_repairs(position: Position) -> tuple[Repair, ...]:
+    """The repairs that have not been made and could mend something, in the problem's order."""
+    marginals = position.problem.tables.space.marginals(position.weights)
+    return tuple(
+        repair
+        for repair in position.problem.repairs
+        if repair.id not in position.repaired and expected_mended(position.problem, repair, marginals) >= LEAST_CHANCE
+    )
+
+
+def expected_mended(problem: Problem, repair: Repair, marginals: Floats) -> float:
+    """The expected number of causes a repair would mend."""
+    index = problem.tables.index
+    return float(sum(takes * marginals[index[cause]] for cause, takes in repair.cures.items()))
+
+
+def _check_branches(position: Position, name: str) -> tuple[Branch, ...]:
+    problem = position.problem
+    check, table = problem.check_named[name], problem.tables.checks[name]
+    in_place = set_ups_after(problem, check, position.in_place)
+    found = []
+    for outcome, shares in zip(check.outcomes, np.eye(len(check.outcomes)), strict=True):
+        weights = position.weights * table.likelihood(problem.tables.space, shares)
+        chance = float(weights.sum())
+        if chance > IMPOSSIBLE:
+            after = replace(
+                position,
+                weights=weights / chance,
+                taken=position.taken | {name},
+                in_place=in_place,
+                history=(*position.history, (name, outcome)),
+            )
+            found.append(Branch(outcome, chance, after))
+    return tuple(found)
+
+
+def _repair_branches(position: Position, repair: Repair) -> tuple[Branch, ...]:
+    touched = _holds_any(position.problem, repair)
+    good = position.weights * (1.0 - touched)
+    bad = position.weights * touched if repair.looks_first else position.weights
+    paid = found_cost(position.problem, repair)
+    after = mended_weights(position.problem, bad, repair)
+    found: list[tuple[str, float, Floats | None, float]] = [(MENDED, float(after[0]), None, paid)]
+    after[0] = 0.0
+    found.append((STILL_THERE, float(after.sum()), after, paid))
+    if repair.looks_first:
+        found.append((FOUND_GOOD, float(good.sum()), good, 0.0))
+    return tuple(
+        Branch(label, chance, _after_repair(position, repair, label, weights, chance), extra)
+        for label, chance, weights, extra in found
+        if chance > IMPOSSIBLE
+    )
+
+
+def _after_repair(
+    position: Position, repair: Repair, label: str, weights: Floats | None, chance: float
+) -> Position | None:
+    if weights is None:
+        return None
+    # A part that was only looked at undoes nothing.
+    undone = frozenset() if label == FOUND_GOOD else repair.undoes
+    return replace(
+        position,
+        weights=weights / chance,
+        repaired=position.repaired | {repair.id},
+        in_place=position.in_place - undone,
+        history=(*position.history, (repair.id, label)),
+    )
+
+
+def _holds_any(problem: Problem, repair: Repair) -> Floats:
+    spared = np.ones(len(problem.causes))
+    for cause, takes in repair.cures.items():
+        if takes > 0.0:
+            spared[problem.tables.index[cause]] = 0.0
+    states: Floats = 1.0 - problem.tables.space.fold_product(spared)
+    return states
+
+
+def mended_weights(problem: Problem, weights: Floats, repair: Repair) -> Floats:
+    """Weights after a repair: each cause it cures goes with its probability."""
+    after = weights.copy()
+    for cause, takes in repair.cures.items():
+        source, target = problem.tables.space.without(problem.tables.index[cause])
+        moved = takes * after[source]
+        after[source] -= moved
+        after[target] += moved
+    return after
