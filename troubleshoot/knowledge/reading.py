@@ -8,12 +8,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
-from troubleshoot.knowledge.findings import in_order, nearest
+from troubleshoot.knowledge.findings import Finding, Level, in_order, nearest
 from troubleshoot.knowledge.forms import fit
+from troubleshoot.knowledge.frequencies import FrequencyRefused, frequency
 from troubleshoot.knowledge.loading import Document, Trail, read_document
-from troubleshoot.knowledge.model import Case, Cause, Caution, Check, Concern, HealthyCar, Setup, Tool
+from troubleshoot.knowledge.model import Case, Cause, Caution, Check, Concern, Frequency, HealthyCar, Setup, Tool
+from troubleshoot.knowledge.signatures import named_frequencies
 
 KINDS = ("concerns", "causes", "checks", "cautions", "setups", "tools", "cars", "cases", "healthy")
 _BOOKS: dict[str, type] = {"cautions.yaml": Caution, "setups.yaml": Setup, "tools.yaml": Tool}
@@ -25,15 +29,32 @@ _ID = "abcdefghijklmnopqrstuvwxyz0123456789-"
 
 @dataclass
 class Reading:
-    """A catalogue with, for every record, the document and the place in it that it came from."""
+    """A catalogue with, for every record, the document and the place in it that it came from.
+
+    `broken` names the records left out because they do not fit. A worked case is
+    the record `("cases", "concern#0")`, counted as in the catalogue.
+    """
 
     catalogue: Catalogue
     documents: dict[str, Document] = field(default_factory=dict)
     sources: dict[tuple[str, str], tuple[Document, Trail]] = field(default_factory=dict)
+    broken: frozenset[tuple[str, str]] = frozenset()
+    _known: dict[str, frozenset[str]] = field(default_factory=dict)
 
-    def source(self, kind: str, identifier: str) -> tuple[Document, Trail]:
-        """Return the document and trail a record was read from."""
-        return self.sources[(kind, identifier)]
+    def known(self, kind: str) -> frozenset[str]:
+        """Return the ids written for a kind, those of records that do not fit their form with them."""
+        if kind not in self._known:
+            broken = {identifier for one, identifier in self.broken if one == kind}
+            self._known[kind] = frozenset(getattr(self.catalogue, kind)) | broken
+        return self._known[kind]
+
+    def at(
+        self, record: tuple[str, str], trail: Trail, what: str, mend: str, code: str, level: Level = "error"
+    ) -> Finding:
+        """Return a finding at a part of a record, as `("checks", "pressure")` and `("bands", 0, "to")`."""
+        document, above = self.sources[record]
+        finding = document.finding((*above, *trail), what, mend, code)
+        return finding if level == "error" else msgspec.structs.replace(finding, level=level)
 
 
 @dataclass
@@ -43,6 +64,7 @@ class _Shelf:
     records: dict[str, dict[str, Any]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
     sources: dict[tuple[str, str], tuple[Document, Trail]] = field(default_factory=dict)
     documents: dict[str, Document] = field(default_factory=dict)
+    broken: set[tuple[str, str]] = field(default_factory=set)
     own: list[str] = field(default_factory=list)
 
 
@@ -82,13 +104,13 @@ def read_catalogue(folders: tuple[Path, ...]) -> Reading:
             document = read_document(path, _shown_name(path))
             shelf.documents[document.name] = document
             if document.value is not None:
-                _put(document, name, layer, shelf.sources)
+                _put(document, name, layer, shelf)
         _lay_over(shelf, layer, own=number > 0)
     faults = in_order(finding for document in shelf.documents.values() for finding in document.findings)
     catalogue = Catalogue(
         **shelf.records, version=content_hash(folders), own_overrides=tuple(sorted(shelf.own)), faults=faults
     )
-    return Reading(catalogue, shelf.documents, shelf.sources)
+    return Reading(catalogue, shelf.documents, shelf.sources, frozenset(shelf.broken))
 
 
 def _shown_name(path: Path) -> str:
@@ -105,21 +127,26 @@ def _lay_over(shelf: _Shelf, layer: dict[str, dict[str, Any]], own: bool) -> Non
         shelf.records[kind].update(records)
 
 
-def _put(document: Document, name: str, layer: dict[str, dict[str, Any]], sources: dict[tuple[str, str], Any]) -> None:
+def _put(document: Document, name: str, layer: dict[str, dict[str, Any]], shelf: _Shelf) -> None:
     """Fit one file's records to their form and put them on the shelf its place in the folder names."""
     parts = name.split("/")
     stem = parts[-1].rsplit(".", 1)[0]
     for kind, identifier, trail, record in _records(document, parts, stem):
-        if identifier in layer[kind]:
-            other, _ = sources[(kind, identifier)]
+        if record is None or _bad_frequencies(document, trail, record):
+            shelf.broken.add((kind, identifier))
+        elif kind == "case":
+            shelf.sources[("cases", identifier)] = (document, trail)
+        elif identifier in layer[kind]:
+            other, _ = shelf.sources[(kind, identifier)]
             what, mend = f"{identifier} is written here and in {other.name}", "keep one of the two"
             document.blame(trail, what, mend, "written-twice")
-            continue
-        layer[kind][identifier] = record
-        sources[(kind, identifier)] = (document, trail)
+        else:
+            layer[kind][identifier] = record
+            shelf.sources[(kind, identifier)] = (document, trail)
 
 
 def _records(document: Document, parts: list[str], stem: str) -> Iterator[tuple[str, str, Trail, Any]]:
+    """Yield kind, id, place and record (None when it does not fit its form) of everything in a file."""
     where = parts[0]
     if len(parts) == 1 and where in _BOOKS:
         yield from _book(document, where.removesuffix(".yaml"), _BOOKS[where])
@@ -129,9 +156,7 @@ def _records(document: Document, parts: list[str], stem: str) -> Iterator[tuple[
         yield from _cases(document, stem.removesuffix(".cases"))
     elif len(parts) == 2 and where in _SINGLES:
         if _sound_id(document, stem, ()):
-            record: Any = fit(document.value, _SINGLES[where], document)
-            if record is not None:
-                yield where, stem, (), record
+            yield where, stem, (), fit(document.value, _SINGLES[where], document)
     else:
         known = [*_BOOKS, *(f"{one}/" for one in (*_SHELVES, *_SINGLES))]
         hint = nearest(where, [one.strip("/") for one in known])
@@ -152,23 +177,39 @@ def _sound_id(document: Document, identifier: str, trail: Trail) -> bool:
 
 def _book(document: Document, kind: str, form: type) -> Iterator[tuple[str, str, Trail, Any]]:
     if not isinstance(document.value, dict):
-        document.blame(
-            (),
-            f"a file of {kind} is a group of ids, each with its record",
-            "begin with an id and a colon",
-            "wrong-type",
-        )
+        what = f"a file of {kind} is a group of ids, each with its record"
+        document.blame((), what, "begin with an id and a colon", "wrong-type")
         return
     for identifier, value in document.value.items():
         if _sound_id(document, identifier, (identifier,)):
-            record: Any = fit(value, form, document, (identifier,))
-            if record is not None:
-                yield kind, identifier, (identifier,), record
+            yield kind, identifier, (identifier,), fit(value, form, document, (identifier,))
 
 
 def _cases(document: Document, concern: str) -> Iterator[tuple[str, str, Trail, Any]]:
     if not isinstance(document.value, list):
         document.blame((), "a file of cases is a list", "begin each case with a dash", "wrong-type")
         return
-    fitted = [fit(value, Case, document, (position,)) for position, value in enumerate(document.value)]
-    yield "cases", concern, (), tuple(case for case in fitted if case is not None)
+    fitted = [(position, fit(value, Case, document, (position,))) for position, value in enumerate(document.value)]
+    good = [(position, case) for position, case in fitted if case is not None]
+    yield "cases", concern, (), tuple(case for _, case in good)
+    for number, (position, case) in enumerate(good):
+        yield "case", f"{concern}#{number}", (position,), case
+
+
+def _bad_frequencies(document: Document, trail: Trail, record: Any) -> bool:
+    """Blame every frequency of a record that is no number from 0 to 1 and no word of the table."""
+    written: list[tuple[Trail, Frequency]] = []
+    if isinstance(record, Concern):
+        written = [(("leak",), record.leak), *((("shows", one), value) for one, value in record.shows.items())]
+    elif isinstance(record, Check):
+        written = [(("usual", one), value) for one, value in record.usual.items()]
+        for cause, signature in record.moved_by.items():
+            written.extend((("moved-by", cause, one), value) for one, value in named_frequencies(signature).items())
+    bad = False
+    for where, value in written:
+        try:
+            frequency(value)
+        except FrequencyRefused as problem:
+            document.blame((*trail, *where), problem.sentence, problem.remedy, "bad-frequency", of_value=True)
+            bad = True
+    return bad

@@ -1,0 +1,124 @@
+"""Safety of people: a hazard that is mentioned carries its caution, and nothing is planted that can hurt."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from functools import cache
+
+from troubleshoot.knowledge.findings import Finding
+from troubleshoot.knowledge.lint_references import Record
+from troubleshoot.knowledge.loading import Trail
+from troubleshoot.knowledge.model import Cause, Check
+from troubleshoot.knowledge.reading import Reading
+
+UNDER_LOAD_CAUTION = "road-or-dyno-run"
+"""The caution of every check that is made under load."""
+
+_NOT = r"(?:never|not|no|don't|without|instead of|clear of|away from|out of)\b[^.;:]{0,40}\b"
+_FLAME = re.compile(
+    r"\b(?:with|by|hold|use|light|strike|move|pass)\b[^.;:]{0,20}\b(?:flame|lighter|match|candle|torch|burning)\b"
+)
+_HAND_ON_SECONDARY = re.compile(
+    r"\b(?:hold|touch|grip|pull|lift|probe)\w*\b[^.;:]{0,30}\b(?:plug leads?|coil tower|secondary)\b[^.;:]{0,30}"
+    r"\b(?:running|idling|cranking|by hand|with your hand)\b"
+)
+_PLANT = (
+    (re.compile(r"\b(?:loosen|slacken|crack|open|cut|nick|pinhole|puncture|drip|leak)\w*\b[^.;:]{0,30}"
+                r"\b(?:fuel|rail|pressure line|return line|fitting)\b"), "leaks fuel"),
+    (re.compile(r"\b(?:fuel|petrol|gasoline)\b[^.;:]{0,20}\b(?:leak|drip|spill|pour)s?\b"), "leaks fuel"),
+    (re.compile(r"\b(?:remove|take off|open|bypass|defeat|leave off|unbolt)\w*\b[^.;:]{0,30}"
+                r"\b(?:guard|shroud|shield|safety switch|interlock|inertia switch)"), "defeats a guard"),
+    (re.compile(r"\b(?:plug lead|coil tower|secondary|king lead|coil lead)s?\b"), "touches secondary voltage"),
+    (re.compile(r"\bbrakes?\b(?! pedal)"), "meddles with the brakes"),
+)  # fmt: skip
+
+
+def safety(reading: Reading) -> Iterator[Finding]:
+    """Find hazards without their caution, dangerous advice, and faults nobody should plant."""
+    for identifier, check in reading.catalogue.checks.items():
+        yield from _check(reading, ("checks", identifier), check)
+    for identifier, cause in reading.catalogue.causes.items():
+        record = ("causes", identifier)
+        told = {*cause.cautions, *cause.repair.cautions}
+        yield from _mentions(reading, record, [(("repair", "do"), cause.repair.do)], told, ("repair", "cautions"))
+        yield from _advice(reading, record, [(("repair", "do"), cause.repair.do)])
+        yield from _plant(reading, record, cause)
+
+
+def _check(reading: Reading, record: Record, check: Check) -> Iterator[Finding]:
+    parts: list[tuple[Trail, list[str]]] = [(("ask",), [check.ask]), (("do",), check.do)]
+    yield from _mentions(reading, record, parts, set(check.cautions), ("cautions",))
+    yield from _advice(reading, record, parts)
+    has = UNDER_LOAD_CAUTION in check.cautions or UNDER_LOAD_CAUTION not in reading.known("cautions")
+    if check.state == "under load" and not has:
+        mend = f"add {UNDER_LOAD_CAUTION} to its cautions"
+        yield reading.at(record, ("state",), "a check under load has no caution for the road", mend, "no-caution")
+
+
+def _mentions(
+    reading: Reading, record: Record, parts: list[tuple[Trail, list[str]]], told: set[str], trail: Trail
+) -> Iterator[Finding]:
+    for identifier, caution in reading.catalogue.cautions.items():
+        if identifier in told or not caution.mentions:
+            continue
+        for where, texts in parts:
+            found = _first(_any_of(tuple(caution.mentions)), texts)
+            if found is not None:
+                what = f'"{found}" is a hazard, and {identifier} is not among the cautions'
+                yield reading.at(record, where, what, f"add {identifier} to {'.'.join(map(str, trail))}", "no-caution")
+                break
+
+
+@cache
+def _any_of(words: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile("|".join(rf"\b{re.escape(word)}\b" for word in words), re.IGNORECASE)
+
+
+def _first(pattern: re.Pattern[str], texts: Iterable[str]) -> str | None:
+    for text in texts:
+        found = pattern.search(text)
+        if found:
+            return found.group(0)
+    return None
+
+
+def _advice(reading: Reading, record: Record, parts: list[tuple[Trail, list[str]]]) -> Iterator[Finding]:
+    for trail, texts in parts:
+        for position, text in enumerate(texts):
+            plain = text.lower()
+            there = (*trail, position) if trail[-1] == "do" else trail
+            if _said(_FLAME, plain):
+                mend = "search with unlit gas, smoke or soapy water"
+                yield reading.at(record, there, "this works with a flame", mend, "flame")
+            if _said(_HAND_ON_SECONDARY, plain):
+                mend = "use a spark tester, with the engine off while it is fitted"
+                yield reading.at(record, there, "this puts a hand on live secondary voltage", mend, "live-secondary")
+
+
+def _said(pattern: re.Pattern[str], text: str) -> bool:
+    """Return whether a text says it and does not forbid it in the words before."""
+    for found in pattern.finditer(text):
+        before = text[: found.end()]
+        sentence = re.split(r"[.;:]", before)[-1]
+        if not re.search(rf"\b{_NOT}", sentence) and "unlit" not in sentence:
+            return True
+    return False
+
+
+def _plant(reading: Reading, record: Record, cause: Cause) -> Iterator[Finding]:
+    plant = cause.plant
+    if not plant.do and not plant.never:
+        mend = "say how under do:, or why not under never:"
+        yield reading.at(record, ("plant",), "nothing says whether this may be planted", mend, "plant-unsaid")
+    if plant.do and not plant.undo:
+        yield reading.at(record, ("plant",), "nothing says how to undo it", "add undo:", "plant-not-undone")
+    yield from _mentions(
+        reading, record, [(("plant", "do"), plant.do)], {*cause.cautions, *plant.cautions}, ("plant", "cautions")
+    )
+    for position, text in enumerate(plant.do):
+        for pattern, fault in _PLANT:
+            if _said(pattern, text.lower()):
+                mend = "plant it another way, or say never: with the reason"
+                yield reading.at(record, ("plant", "do", position), f"this plant {fault}", mend, "unsafe-plant")
+    yield from _advice(reading, record, [(("plant", "do"), plant.do)])

@@ -1,0 +1,115 @@
+"""The steps of a tree: each reached, none in a circle, every branch with an outcome and a place to go."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from troubleshoot.knowledge.findings import Finding, nearest
+from troubleshoot.knowledge.lint_references import Record
+from troubleshoot.knowledge.model import Concern, Step
+from troubleshoot.knowledge.reading import Reading
+
+
+def steps(reading: Reading) -> Iterator[Finding]:
+    """Find steps that lead nowhere, are never reached, go in a circle, or branch on an outcome there is not."""
+    for identifier, concern in reading.catalogue.concerns.items():
+        record = ("concerns", identifier)
+        yield from _kind(reading, record, concern)
+        for name, step in concern.steps.items():
+            yield from _step(reading, record, concern, name, step)
+        yield from _unreached(reading, record, concern)
+        yield from _circles(reading, record, concern)
+
+
+def first_step(concern: Concern) -> str | None:
+    """Return the name of the step a tree begins with: `first`, else the one written first."""
+    return "first" if "first" in concern.steps else next(iter(concern.steps), None)
+
+
+def _kind(reading: Reading, record: Record, concern: Concern) -> Iterator[Finding]:
+    if concern.kind == "inspection":
+        if not concern.items:
+            yield reading.at(record, (), "an inspection lists no items", "add items: with check ids", "no-items")
+        if concern.steps:
+            mend = "list the checks under items: instead"
+            yield reading.at(record, ("steps",), "an inspection goes through items, not steps", mend, "steps-and-items")
+        return
+    if not concern.steps:
+        yield reading.at(record, (), "the tree has no steps", "add steps: with a first one", "no-steps")
+    if concern.items:
+        mend = "use steps:, or say kind: inspection"
+        yield reading.at(record, ("items",), "only an inspection has items", mend, "steps-and-items")
+    if not concern.shows:
+        yield reading.at(record, (), "no cause shows this concern", "add shows: with causes", "no-causes")
+
+
+def _step(reading: Reading, record: Record, concern: Concern, name: str, step: Step) -> Iterator[Finding]:
+    trail = ("steps", name)
+    if (step.check is None) == (step.repair is None):
+        mend = "give it check: with next:, or repair: alone"
+        yield reading.at(record, trail, f"step {name} must be a check or a repair", mend, "step-of-no-kind")
+        return
+    if step.repair is not None:
+        if step.next:
+            mend = "remove next:, the retest follows by itself"
+            yield reading.at(record, (*trail, "next"), "a repair ends its branch", mend, "repair-goes-on")
+        if step.repair in reading.catalogue.causes and step.repair not in concern.shows:
+            what, mend = f"{step.repair} is mended here and not listed under shows", "list it there with its frequency"
+            yield reading.at(record, (*trail, "repair"), what, mend, "not-in-shows")
+        return
+    check = reading.catalogue.checks.get(step.check or "")
+    if check is not None and check.state in concern.rules_out:
+        what = f"{step.check} needs the engine state {check.state}, which this concern rules out"
+        yield reading.at(record, (*trail, "check"), what, "choose another check", "ruled-out")
+    for outcome, target in step.next.items():
+        if check is not None and outcome not in check.outcomes:
+            what = f"{step.check} has no outcome {outcome}{nearest(outcome, check.outcomes)}"
+            mend = f"use one of: {', '.join(check.outcomes)}"
+            yield reading.at(record, (*trail, "next", outcome), what, mend, "unknown-outcome")
+        if target not in concern.steps:
+            what = f"there is no step {target}{nearest(target, concern.steps)}"
+            mend = "correct the name, or write this step"
+            yield reading.at(record, (*trail, "next", outcome), what, mend, "unknown-step")
+
+
+def _targets(concern: Concern, name: str) -> list[str]:
+    return [target for target in concern.steps[name].next.values() if target in concern.steps]
+
+
+def _unreached(reading: Reading, record: Record, concern: Concern) -> Iterator[Finding]:
+    start = first_step(concern)
+    reached: set[str] = set()
+    waiting = [start] if start else []
+    while waiting:
+        name = waiting.pop()
+        if name not in reached:
+            reached.add(name)
+            waiting.extend(_targets(concern, name))
+    for name in concern.steps:
+        if name not in reached:
+            what, mend = f"no branch leads to step {name}", "lead one to it, or remove it"
+            yield reading.at(record, ("steps", name), what, mend, "unreached-step")
+
+
+def _circles(reading: Reading, record: Record, concern: Concern) -> Iterator[Finding]:
+    """Walk depth first; a branch back to a step that is still open closes a circle."""
+    done: set[str] = set()
+    for start in concern.steps:
+        path: list[str] = []
+        walk = [(start, iter(_targets(concern, start)))] if start not in done else []
+        if walk:
+            path.append(start)
+        while walk:
+            name, rest = walk[-1]
+            target = next(rest, None)
+            if target is None:
+                done.add(name)
+                walk.pop()
+                path.pop()
+            elif target in path:
+                way = " → ".join([*path[path.index(target) :], target])
+                what, mend = f"the steps go in a circle: {way}", "end one of these branches elsewhere"
+                yield reading.at(record, ("steps", name, "next"), what, mend, "circle")
+            elif target not in done:
+                walk.append((target, iter(_targets(concern, target))))
+                path.append(target)

@@ -1,0 +1,84 @@
+"""Words and drawings: no emoji, lines that fit the screen, a drawing wherever something is connected."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator
+
+import msgspec
+
+from troubleshoot.knowledge.findings import Finding
+from troubleshoot.knowledge.loading import Trail
+from troubleshoot.knowledge.model import Check
+from troubleshoot.knowledge.reading import Reading
+
+TITLE_WIDTH = 60
+"""Columns a title, a question or the words of an outcome may take; they stand on one line."""
+DRAWING_WIDTH = 56
+"""Columns a drawing may take, so that it stands beside the ranking at 80."""
+DRAWING_LINES = 12
+
+_CONNECTED = (
+    "voltmeter", "ohmmeter", "ammeter", "gauge", "dwell-meter", "test-lamp", "noid-lamp", "timing-light",
+    "leak-down-tester", "smoke-machine", "hose-clamp-pliers", "measuring-can", "capacitance-meter", "spark-tester",
+)  # fmt: skip
+_NOT_CONNECTED = ("feeler-gauge",)
+
+
+def words(reading: Reading) -> Iterator[Finding]:
+    """Find emoji, lines that are too wide, and checks that connect something and draw nothing."""
+    catalogue = reading.catalogue
+    for kind in ("concerns", "causes", "checks", "cautions", "setups", "tools"):
+        for identifier, record in getattr(catalogue, kind).items():
+            yield from _emoji(reading, (kind, identifier), record)
+    for identifier, concern in catalogue.concerns.items():
+        for name in ("title", "says"):
+            yield from _width(reading, ("concerns", identifier), (name,), getattr(concern, name), TITLE_WIDTH)
+    for identifier, cause in catalogue.causes.items():
+        yield from _width(reading, ("causes", identifier), ("title",), cause.title, TITLE_WIDTH)
+    for identifier, check in catalogue.checks.items():
+        yield from _check(reading, ("checks", identifier), check)
+
+
+def _check(reading: Reading, record: tuple[str, str], check: Check) -> Iterator[Finding]:
+    yield from _width(reading, record, ("ask",), check.ask, TITLE_WIDTH + 12)
+    part = "bands" if check.bands else "choices"
+    for position, told in enumerate([one.words for one in check.bands] or [one.words for one in check.choices]):
+        yield from _width(reading, record, (part, position, "words"), told, TITLE_WIDTH)
+    lines = check.drawing.splitlines()
+    for line in lines:
+        yield from _width(reading, record, ("drawing",), line, DRAWING_WIDTH)
+    if len(lines) > DRAWING_LINES:
+        what, mend = f"the drawing has {len(lines)} lines", f"keep it to {DRAWING_LINES}"
+        yield reading.at(record, ("drawing",), what, mend, "drawing-tall")
+    connected = [one for one in check.tools if one.endswith(_CONNECTED) and one not in _NOT_CONNECTED]
+    if connected and not check.drawing.strip():
+        what = f"{connected[0]} is connected somewhere and no drawing shows where"
+        yield reading.at(record, ("tools",), what, "add drawing: with plain characters", "no-drawing")
+
+
+def _width(reading: Reading, record: tuple[str, str], trail: Trail, text: str, most: int) -> Iterator[Finding]:
+    if len(text) > most:
+        what = f"{len(text)} columns do not fit where {most} do"
+        yield reading.at(record, trail, what, "say it shorter", "too-wide")
+
+
+def _emoji(reading: Reading, record: tuple[str, str], value: object) -> Iterator[Finding]:
+    for trail, text in _texts(msgspec.to_builtins(value), ()):
+        if not text.isascii():
+            for letter in text:
+                if ord(letter) >= 0x1F000 or letter in "\ufe0f\u200d" or (0x2600 <= ord(letter) <= 0x27BF):
+                    name = unicodedata.name(letter, "a pictogram").lower()
+                    yield reading.at(record, trail, f"{name} is a pictogram", "use a word", "emoji")
+                    break
+
+
+def _texts(value: object, trail: Trail) -> Iterator[tuple[Trail, str]]:
+    if isinstance(value, str):
+        yield trail, value
+    elif isinstance(value, dict):
+        for name, part in value.items():
+            yield from _texts(part, (*trail, name))
+    elif isinstance(value, list):
+        for position, part in enumerate(value):
+            yield from _texts(part, (*trail, position))

@@ -1,0 +1,90 @@
+"""The tree linter: everything wrong in a folder of trees, in one run and in a stable order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from msgspec import Struct
+
+from troubleshoot.knowledge import catalogue_cache
+from troubleshoot.knowledge.catalogue import TreesNotFound, own_trees, shipped_trees
+from troubleshoot.knowledge.findings import Finding, in_order
+from troubleshoot.knowledge.reading import Reading, read_catalogue
+
+TREE_FOLDERS = ("concerns", "causes", "checks", "cars", "healthy")
+"""A folder that holds one of these is a folder of trees."""
+
+
+class _Linted(Struct, frozen=True):
+    """The findings of a run, as they are kept for the next."""
+
+    findings: tuple[Finding, ...]
+
+
+def lint(path: Path | None = None, alone: bool = False) -> tuple[Finding, ...]:
+    """Return what is wrong: in the shipped trees (None), or in a folder or file laid over them.
+
+    With `alone` the folder stands by itself. TreesNotFound when there is nothing to read.
+    """
+    folders, only = _what_to_read(path, alone)
+    stamp = catalogue_cache.stamp_of(folders)
+    kept = catalogue_cache.read_kept(folders, "lint", stamp, _Linted)
+    if kept is None:
+        kept = _Linted(lint_folders(folders))
+        catalogue_cache.write_kept(folders, "lint", stamp, kept)
+    if only is None:
+        return kept.findings
+    return tuple(finding for finding in kept.findings if _inside(finding.file, only))
+
+
+def lint_folders(folders: tuple[Path, ...]) -> tuple[Finding, ...]:
+    """Return what is wrong in folders of trees, each laid over the one before."""
+    reading = read_catalogue(folders)
+    found = list(reading.catalogue.faults)
+    for rule in _rules():
+        found.extend(rule(reading))
+    return in_order(found)
+
+
+def _rules() -> tuple[Callable[[Reading], Iterator[Finding]], ...]:
+    from troubleshoot.knowledge.lint_bands import bands
+    from troubleshoot.knowledge.lint_cases import cases
+    from troubleshoot.knowledge.lint_references import references
+    from troubleshoot.knowledge.lint_safety import safety
+    from troubleshoot.knowledge.lint_signatures import signatures
+    from troubleshoot.knowledge.lint_steps import steps
+    from troubleshoot.knowledge.lint_words import words
+
+    return references, steps, signatures, bands, safety, words, cases
+
+
+def _what_to_read(path: Path | None, alone: bool) -> tuple[tuple[Path, ...], Path | None]:
+    """Return the folders to read and, when only part of what is found is wanted, the place it must lie in."""
+    if path is None:
+        own = own_trees()
+        return (shipped_trees(), *([own.resolve()] if own else [])), None
+    place = path.resolve()
+    if not place.exists():
+        raise TreesNotFound(f"There is nothing at {path}.", "Name a folder of trees, or a file in one.")
+    folder = folder_of_trees(place)
+    if folder is None:
+        known = ", ".join(f"{name}/" for name in TREE_FOLDERS)
+        raise TreesNotFound(f"{path} is not part of a folder of trees.", f"Such a folder holds {known}.")
+    if alone or folder == shipped_trees():
+        return (folder,), None if place == folder else place
+    return (shipped_trees(), folder), place
+
+
+def folder_of_trees(place: Path) -> Path | None:
+    """Return the folder of trees that a file or folder belongs to, if any."""
+    candidates = (place, *place.parents) if place.is_dir() else tuple(place.parents)
+    for folder in candidates[:4]:
+        if any((folder / name).is_dir() for name in TREE_FOLDERS):
+            return folder
+    return None
+
+
+def _inside(name: str, place: Path) -> bool:
+    file = Path(name).resolve()
+    return file == place or place in file.parents
