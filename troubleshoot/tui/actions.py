@@ -1,0 +1,139 @@
+"""Every key in one table; bindings, the bottom line and the help screen are made from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.binding import Binding, BindingType
+
+
+@dataclass(frozen=True)
+class Action:
+    """One thing a key does on one screen."""
+
+    id: str
+    key: str
+    words: str
+    screen: str
+    help: str
+    shown: bool = False
+    """Whether the bottom line names it; at most five a screen."""
+    door: bool = False
+    """Whether it opens another screen of the session, by the action `door`."""
+
+    @property
+    def does(self) -> str:
+        """Return the action the key runs."""
+        return f"door('{self.id}')" if self.door else self.id
+
+    @property
+    def cap(self) -> str:
+        """Return what is printed on the key."""
+        return CAPS.get(self.key, self.key)
+
+
+CAPS = {
+    "enter": "Enter",
+    "escape": "Esc",
+    "question_mark": "?",
+    "space": "Space",
+    "pagedown": "PgDn",
+    "pageup": "PgUp",
+    "up": "Up",
+    "down": "Down",
+    "left": "Left",
+    "right": "Right",
+    "ctrl+q": "Ctrl+Q",
+    "ctrl+s": "Ctrl+S",
+    "ctrl+w": "Ctrl+W",
+    "f1": "F1",
+    "f2": "F2",
+    "f3": "F3",
+    "f4": "F4",
+    "f5": "F5",
+    "f10": "F10",
+}
+
+EVERYWHERE = "everywhere"
+
+ACTIONS: tuple[Action, ...] = (
+    Action("help", "question_mark", "help", EVERYWHERE, "This page: every key of the screen you are on", True),
+    Action("help", "f1", "help", EVERYWHERE, "The same, while you are typing into a form"),
+    Action("leave", "ctrl+q", "quit", EVERYWHERE, "Leave the program; everything is already saved"),
+    Action("leave", "f10", "quit", EVERYWHERE, "The same as Ctrl+Q"),
+    # start
+    Action("new", "n", "new case", "start", "Start a new case: your car, then what it does", True),
+    Action("example", "x", "example", "start", "Try it on an invented car, without a real one", True),
+    Action("casebook", "c", "cases", "start", "All cases, open and closed", True),
+    Action("calculators", "k", "calculators", "start", "The calculations, each as a form", True),
+    Action("settings", "s", "settings", "start", "Units, colours, animations"),
+    Action("quit", "q", "quit", "start", "Leave the program"),
+    Action("quit", "escape", "quit", "start", "Leave the program"),
+    # lists
+    Action("pick", "enter", "choose", "list", "Choose the line marked ▸", True),
+    Action("back", "escape", "back", "list", "One step back; nothing is changed", True),
+    # concern and tools
+    Action("done", "enter", "go on", "marks", "Go on with what is marked", True),
+    Action("mark", "space", "mark", "marks", "Mark or unmark the line ▸ (or press its digit)", True),
+    Action("back", "escape", "back", "marks", "One step back", True),
+    # forms
+    Action("done", "enter", "go on", "form", "Go on; a field that does not fit is marked and holds you", True),
+    Action("units", "f2", "units", "form", "US or metric units", True),
+    Action("back", "escape", "back", "form", "One step back; what you typed is kept for this form", True),
+    # session
+    Action("take", "enter", "take", "session", "Take the reading typed, or the answer marked ▸", True),
+    Action(
+        "cannot", "n", "can't", "session", "Cannot measure this here: leave it out, with the reason", True, door=True
+    ),
+    Action("undo", "b", "back", "session", "Take back the last thing done", True),
+    Action("change", "e", "change", "session", "Change an answer given earlier", True, door=True),
+    Action("why", "w", "why", "session", "Why a cause is likely: what each reading says for it", door=True),
+    Action("others", "c", "other checks", "session", "Do another check; all of them, sorted by worth", door=True),
+    Action("smell", "s", "fuel smell", "session", "I smell or see fuel: everything else stops", door=True),
+    Action("repaired", "r", "repair made", "session", "I have repaired something; then test it again", door=True),
+    Action("bench", "t", "take from bench", "session", "In an exercise: let the bench give the reading"),
+    Action("note", "a", "note", "session", "Add a note to the case", door=True),
+    Action("report", "p", "report", "session", "See the report as it stands, and write it to a file", door=True),
+    Action("calculators", "k", "calculators", "session", "The calculations, each as a form", door=True),
+    Action("finish", "f", "finish", "session", "Close the case: proved, referred or left", door=True),
+    Action("more", "pagedown", "read on", "session", "The next lines of what to do"),
+    Action("less", "pageup", "read back", "session", "The lines before"),
+    Action("back", "escape", "leave", "session", "Clear the entry; when it is empty, go to the start (saved)"),
+    # caution
+    Action("acknowledge", "y", "I have read it", "caution", "Acknowledge the caution and go on", True),
+    Action("back", "escape", "not now", "caution", "Back without acknowledging; the check stays closed", True),
+    # stop
+    Action("mended", "m", "mended", "stop", "The leak is mended and looked at again under pressure", True),
+    Action("mistake", "b", "by mistake", "stop", "No smell: the key was pressed by mistake", True),
+    Action("back", "escape", "leave", "stop", "Leave the case as it is; it opens here again", True),
+    # why
+    Action("previous", "left", "cause before", "why", "The cause before", True),
+    Action("next", "right", "next cause", "why", "The next cause (or its digit)", True),
+    Action("back", "escape", "back", "why", "Back to the check", True),
+    # report and other pages to read
+    Action("write", "w", "write file", "report", "Write the report to a file", True),
+    Action("back", "escape", "back", "report", "One step back", True),
+    # calculator
+    Action("chart", "f3", "chart", "calculator", "Draw the curve of this calculation", True),
+    Action("units", "f2", "units", "calculator", "US or metric units", True),
+    Action("back", "escape", "back", "calculator", "Back to the list", True),
+    # help
+    Action("back", "escape", "back", "help", "Back to where you were", True),
+    Action("back", "question_mark", "back", "help", "Back to where you were"),
+)
+
+
+def actions_of(screen: str) -> tuple[Action, ...]:
+    """Return the actions of a screen, in the order of the table."""
+    return tuple(action for action in ACTIONS if action.screen == screen)
+
+
+def bindings_of(screen: str) -> list[BindingType]:
+    """Return the key bindings of a screen; those of `everywhere` belong to the program."""
+    return [Binding(action.key, action.does, action.words, show=False) for action in actions_of(screen)]
+
+
+def bottom_line_of(screen: str) -> tuple[Action, ...]:
+    """Return what the bottom line names: the screen's own shown actions and help."""
+    own = tuple(action for action in actions_of(screen) if action.shown)
+    return own if screen == "help" else (*own, *(action for action in actions_of(EVERYWHERE) if action.shown))

@@ -1,0 +1,71 @@
+"""The program with screens: what every screen shares, and the way in."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from textual.app import App
+
+from troubleshoot.tui.actions import EVERYWHERE, bindings_of
+from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.screens.start import StartScreen
+from troubleshoot.tui.themes import THEMES
+
+
+class TroubleshootApp(App[int]):
+    """The screens over one desk."""
+
+    TITLE = "Troubleshoot"
+    CSS_PATH = "styles/shared.tcss"
+    BINDINGS = bindings_of(EVERYWHERE)
+    ENABLE_COMMAND_PALETTE = False
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-normal"), (110, "-wide")]  # noqa: RUF012 - as the base class has it
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (24, "-middle"), (36, "-tall")]  # noqa: RUF012
+
+    def __init__(self, desk: Desk, start: str | None = None) -> None:
+        super().__init__()
+        self.desk, self.start = desk, start
+        for theme, _ in THEMES:
+            self.register_theme(theme)
+        self.theme = desk.settings.theme
+        self.animation_level = "full" if desk.settings.animations else "none"
+
+    def on_mount(self) -> None:
+        """Show the start, then load what the first case needs while the person reads."""
+        screen = StartScreen(self.desk)
+        self.push_screen(screen)
+        self.call_after_refresh(self.settle, screen)
+
+    def settle(self, screen: StartScreen) -> None:
+        """After the first paint: load in a thread, and open the case or do what the command line named."""
+        self.run_worker(self.desk.warm_up, thread=True, name="warm-up")
+        if self.start in ("new", "example", "casebook", "calculators", "settings"):
+            getattr(screen, f"action_{self.start}")()
+        elif self.start:
+            screen.open(self.start)
+
+    def action_help(self) -> None:
+        """Show the keys of the screen one is on."""
+        from troubleshoot.tui.screens.help import HelpScreen
+
+        if not isinstance(self.screen, HelpScreen):
+            self.push_screen(HelpScreen(str(getattr(self.screen, "NAME", "start"))))
+
+    def action_leave(self) -> None:
+        """Leave the program; nothing is lost."""
+        self.exit(0)
+
+
+def run_screens(own_trees: Path | None, casebook_path: Path | None, start: str | None = None) -> int:
+    """Run the screens until the person leaves and return the exit code.
+
+    `start` names a case id, or one of new, example, casebook, calculators, settings.
+    A TroubleshootError escapes when the casebook cannot be opened at all.
+    """
+    desk = Desk(own_trees, casebook_path)
+    try:
+        mouse = not os.environ.get("TROUBLESHOOT_NO_MOUSE")
+        return TroubleshootApp(desk, start).run(mouse=mouse) or 0
+    finally:
+        desk.close()

@@ -1,0 +1,95 @@
+"""The form of a calculation, made from its definition: fields, what was entered, what comes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from troubleshoot.calculations.units import (
+    Measured,
+    read_quantities,
+    read_quantity,
+    show_measured,
+    show_number,
+    shown_unit,
+    with_unit,
+)
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.plain import beside, lines, plain
+from troubleshoot.tui.widgets.form import FormField
+
+if TYPE_CHECKING:
+    from troubleshoot.calculations.definition import Calculation, Field
+
+Entered = dict[str, Measured | tuple[Measured, ...]]
+
+
+def unit_of(field: Field, system: str) -> str:
+    """Return the unit a field is typed and shown in."""
+    return field.metric_unit if system == "metric" else field.unit
+
+
+def form_fields(calculation: Calculation, system: str) -> list[FormField]:
+    """Return the fields of a calculation; one with a default begins with it."""
+    return [
+        FormField(field.name, field.words, _default(field, system), _allowed(field, system))
+        for field in calculation.inputs
+    ]
+
+
+def _default(field: Field, system: str) -> str:
+    if field.default is None:
+        return ""
+    values = field.default if isinstance(field.default, tuple) else (field.default,)
+    return "; ".join(_in_system(field, value, system) for value in values)
+
+
+def _in_system(field: Field, value: float, system: str) -> str:
+    from troubleshoot.calculations.units import convert
+
+    unit = unit_of(field, system)
+    return with_unit(show_number(convert(value, field.unit, unit)), unit)
+
+
+def _allowed(field: Field, system: str) -> str:
+    from troubleshoot.calculations.definition import range_in_words
+
+    many = "several, with ; between: " if field.many else ""
+    words = range_in_words(field, unit_of(field, system))
+    return many + (words or shown_unit(unit_of(field, system)))
+
+
+def entered(
+    calculation: Calculation, texts: Mapping[str, str], system: str
+) -> tuple[Entered, dict[str, str], list[str]]:
+    """Return what was entered by field, what is wrong by field, and the words of fields still needed."""
+    given: Entered = {}
+    wrong: dict[str, str] = {}
+    missing: list[str] = []
+    for field in calculation.inputs:
+        text = texts.get(field.name, "").strip()
+        if not text:
+            if field.default is None:
+                missing.append(field.words)
+            continue
+        try:
+            unit = unit_of(field, system)
+            given[field.name] = read_quantities(text, unit) if field.many else read_quantity(text, unit)
+        except TroubleshootError as refused:
+            wrong[field.name] = refused.sentence
+    return given, wrong, missing
+
+
+def result_lines(calculation: Calculation, given: Entered, system: str) -> Content:
+    """Return the results with their uncertainty, and what should be said about them."""
+    answer = calculation.answer(given)
+    shown = [
+        beside(
+            plain(f"{field.words}  "),
+            plain(show_measured(answer.outputs[field.name], "metric" if system == "metric" else "us"), "bold $strong"),
+        )
+        for field in calculation.outputs
+    ]
+    return lines(*shown, *(beside(plain("Note  ", "bold $primary"), note) for note in answer.notes))

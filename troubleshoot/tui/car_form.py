@@ -1,0 +1,105 @@
+"""The form of a car, made from the fields of `Car`: words, units, ranges and choices stand there once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import msgspec
+from msgspec import inspect
+
+from troubleshoot.calculations.units import convert, display_unit, read_quantity, show_quantity
+from troubleshoot.knowledge.car import Car, car_from
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.widgets.form import FormField
+
+System = Literal["us", "metric"]
+YES, NO = "yes", "no"
+
+
+@dataclass(frozen=True)
+class CarField:
+    """One field of a car: what may stand in it."""
+
+    name: str
+    words: str
+    unit: str
+    low: float
+    high: float
+    choices: tuple[Any, ...]
+
+
+def car_fields() -> tuple[CarField, ...]:
+    """Return the fields of a car in their written order."""
+    described = inspect.type_info(Car)
+    assert isinstance(described, inspect.StructType)
+    return tuple(_field(one.encode_name, one.type) for one in described.fields)
+
+
+def _field(name: str, kind: inspect.Type) -> CarField:
+    words, unit = name.replace("-", " "), ""
+    if isinstance(kind, inspect.Metadata):
+        extra = kind.extra_json_schema or {}
+        words, unit = str(extra.get("description", words)), str(extra.get("x-unit", ""))
+        kind = kind.type
+    if isinstance(kind, inspect.LiteralType):
+        return CarField(name, words, "", 0, 0, tuple(kind.values))
+    if isinstance(kind, inspect.BoolType):
+        return CarField(name, words, "", 0, 0, (True, False))
+    low, high = getattr(kind, "ge", None), getattr(kind, "le", None)
+    return CarField(name, words, unit, float(low or 0), float(high or 0), ())
+
+
+def form_fields(car: Car, system: System) -> Sequence[FormField]:
+    """Return the form of a car in US or metric units."""
+    values = msgspec.to_builtins(car)
+    return [_form_field(field, values[field.name], system) for field in car_fields()]
+
+
+def _form_field(field: CarField, value: Any, system: System) -> FormField:
+    if field.choices:
+        shown = tuple(_choice(one) for one in field.choices)
+        return FormField(field.name, field.words, _choice(value), choices=shown)
+    if not field.unit:
+        return FormField(field.name, field.words, str(value))
+    ends = (show_quantity(end, field.unit, system) for end in (field.low, field.high))
+    return FormField(field.name, field.words, show_quantity(value, field.unit, system), " to ".join(ends))
+
+
+def _choice(value: Any) -> str:
+    return (YES if value else NO) if isinstance(value, bool) else str(value)
+
+
+def read_car(car: Car, changed: Mapping[str, str], system: System) -> tuple[Car, dict[str, str]]:
+    """Return the car with what was typed in its fields, and what is wrong by field name."""
+    values, wrong = msgspec.to_builtins(car), {}
+    for field in car_fields():
+        if field.name not in changed:
+            continue
+        try:
+            values[field.name] = _read(field, changed[field.name], system)
+        except TroubleshootError as refused:
+            wrong[field.name] = str(refused)
+    if wrong:
+        return car, wrong
+    try:
+        return car_from(values), {}
+    except msgspec.ValidationError as refused:
+        words, _, path = str(refused).partition(" - at `$.")
+        return car, {path.rstrip("`") or "title": f"{words}."}
+
+
+def _read(field: CarField, text: str, system: System) -> Any:
+    if field.choices:
+        return next(one for one in field.choices if _choice(one) == text)
+    if not field.unit:
+        if field.name == "title" and not text.strip():
+            raise TroubleshootError("The car needs a name.", "Any word that tells it from the others.")
+        return text.strip()
+    read = read_quantity(text, display_unit(field.unit, system))
+    value = round(convert(read.value, read.unit, field.unit), 6)
+    if not field.low <= value <= field.high:
+        low, high = (show_quantity(end, field.unit, system) for end in (field.low, field.high))
+        raise TroubleshootError(f"{read.understood} is outside {low} to {high}.", "Look at the unit.")
+    return value

@@ -1,0 +1,112 @@
+"""What the screens work with: the trees, the casebook, the settings; each opened when first needed."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.settings import ScreenSettings, read_settings, write_settings
+
+if TYPE_CHECKING:
+    from troubleshoot.casebook.store import Casebook, CaseRow
+    from troubleshoot.investigation.settings import InvestigationSettings
+    from troubleshoot.investigation.walk import Investigation
+    from troubleshoot.knowledge.catalogue import Catalogue
+
+
+class Desk:
+    """One person's trees, casebook and settings."""
+
+    def __init__(
+        self, own_trees: Path | None, casebook_path: Path | None, clock: Callable[[], float] = time.time
+    ) -> None:
+        self.own_trees, self.clock = own_trees, clock
+        self._path = casebook_path
+        self._casebook: Casebook | None = None
+        self._catalogue: Catalogue | None = None
+        self._loading = threading.Lock()
+        self.settings = read_settings(self.settings_path)
+
+    @property
+    def casebook_path(self) -> Path:
+        """Return where the casebook is."""
+        from troubleshoot.casebook.store import default_path
+
+        return self._path or default_path()
+
+    @property
+    def settings_path(self) -> Path:
+        """Return where the settings are kept: beside the casebook."""
+        return self.casebook_path.with_name("settings.json")
+
+    @property
+    def casebook(self) -> Casebook:
+        """Return the casebook, opened on first use; CasebookRefused when it cannot be."""
+        from troubleshoot.casebook.store import Casebook
+
+        if self._casebook is None:
+            self._casebook = Casebook(self.casebook_path)
+        return self._casebook
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """Return the trees, loaded on first use; safe to ask for from a thread."""
+        with self._loading:
+            if self._catalogue is None:
+                from troubleshoot.knowledge.catalogue import load_catalogue
+
+                self._catalogue = load_catalogue(self.own_trees)
+            return self._catalogue
+
+    def warm_up(self) -> None:
+        """Load what the first case will need, in a thread, so that no key waits for it; problems show up later."""
+        try:
+            _ = self.catalogue
+            import troubleshoot.tui.screens.session  # noqa: F401
+            from troubleshoot.calculations.units import read_quantity
+
+            read_quantity("38 psi", "psi")
+        except TroubleshootError:
+            return
+
+    def cases(self) -> tuple[CaseRow, ...]:
+        """Return the cases in the casebook, the one touched last first."""
+        return self.casebook.cases()
+
+    def open_case(self) -> Investigation:
+        """Open a new case."""
+        from troubleshoot.investigation.walk import open_case
+
+        return open_case(self.casebook, self.catalogue, self.clock, settings=self._case_settings())
+
+    def resume(self, case_id: str) -> Investigation:
+        """Open a case of the casebook again."""
+        from troubleshoot.investigation.walk import resume_case
+
+        return resume_case(self.casebook, self.catalogue, case_id, self.clock, settings=self._case_settings())
+
+    def _case_settings(self) -> InvestigationSettings:
+        from troubleshoot.investigation.settings import InvestigationSettings
+
+        mine = self.settings
+        return InvestigationSettings(money_per_minute=mine.money_per_minute, learn=mine.learn, units=mine.units)
+
+    def keep(self, settings: ScreenSettings) -> None:
+        """Use other settings from now on and write them down."""
+        self.settings = settings
+        try:
+            write_settings(self.settings_path, settings)
+        except OSError as refused:
+            raise TroubleshootError(
+                f"The settings cannot be written to {self.settings_path}: {refused.strerror}.",
+                "They hold until you leave the program.",
+            ) from refused
+
+    def close(self) -> None:
+        """Close the casebook."""
+        if self._casebook is not None:
+            self._casebook.close()

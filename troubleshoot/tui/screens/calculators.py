@@ -1,0 +1,123 @@
+"""The calculations: a list by subject, and each as a form with its result beside what is typed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from textual import on
+from textual.app import App, ComposeResult
+from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.calculation_form import entered, form_fields, result_lines
+from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.plain import beside, lines, plain
+from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.widgets.form import FieldLine
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell
+from troubleshoot.tui.widgets.numbered import Row
+
+if TYPE_CHECKING:
+    from troubleshoot.calculations.definition import Calculation
+
+
+def open_list(app: App[Any], desk: Desk) -> None:
+    """List the calculations; one chosen opens as a form, and leaving it lists them again."""
+    from troubleshoot.calculations.registry import calculation, calculations
+
+    rows = [Row(one.name, one.title, one.subject) for one in calculations()]
+
+    def chosen(name: str | None) -> None:
+        if name is not None:
+            app.push_screen(CalculatorScreen(calculation(name), desk.settings.units), lambda _: open_list(app, desk))
+
+    app.push_screen(ChooseScreen("Calculations", rows, "", "None.", narrows=True), chosen)
+
+
+class CalculatorScreen(Screen[None]):
+    """One calculation: what is typed, and at once what comes of it."""
+
+    CSS_PATH = "../styles/calculator.tcss"
+    BINDINGS = bindings_of("calculator")
+    NAME = "calculator"
+
+    def __init__(self, calculation: Calculation, units: str) -> None:
+        super().__init__()
+        self.calculation, self.units = calculation, units
+
+    def compose(self) -> ComposeResult:
+        """Lay out the formula, a line a field, the results, and room for the chart."""
+        known = self.calculation
+        yield HeadLine(known.title, known.subject, id="head")
+        yield Static(lines(plain(known.formula), plain(known.valid)), id="words", markup=False)
+        with VerticalScroll(id="fields", can_focus=False):
+            for field in form_fields(known, self.units):
+                yield FieldLine(field)
+        yield Static(id="results", markup=False)
+        yield Vertical(id="chart")
+        yield MessageLine()
+        yield KeyLine("calculator")
+
+    def on_mount(self) -> None:
+        """Begin in the first field; calculate with the defaults."""
+        self.query(FieldLine).first().focus()
+        self.calculate()
+
+    @on(FieldLine.Changed)
+    def calculate(self) -> None:
+        """Calculate with what stands in the fields and show the result, or what is missing or wrong."""
+        known = self.calculation
+        texts = {line.field.name: line.text for line in self.query(FieldLine)}
+        given, wrong, missing = entered(known, texts, self.units)
+        for line in self.query(FieldLine):
+            line.problem = wrong.get(line.field.name, "")
+        try:
+            shown: Content = (
+                plain(f"Still needed: {', '.join(missing)}", "$quiet")
+                if missing
+                else result_lines(known, given, self.units)
+                if not wrong
+                else plain("Mend the field marked ! first.", "$quiet")
+            )
+        except TroubleshootError as refused:
+            shown = plain(f"! {refused}", "$error")
+        source = beside(plain("Source  ", "bold $primary"), plain(known.source, "$quiet"))
+        self.query_one("#results", Static).update(lines(shown, source))
+
+    async def action_chart(self) -> None:
+        """Draw the curve of this calculation, or take it away."""
+        from troubleshoot.tui.widgets.chart import chart_of
+
+        place = self.query_one("#chart", Vertical)
+        if place.has_class("shown"):
+            place.remove_class("shown")
+            await place.remove_children()
+            return
+        texts = {line.field.name: line.text for line in self.query(FieldLine)}
+        given, _, _ = entered(self.calculation, texts, self.units)
+        chart = chart_of(self.calculation, given, self.units)
+        if chart is None:
+            tell(self, "This calculation has no curve.")
+            return
+        place.add_class("shown")
+        await place.mount(chart)
+
+    def action_units(self) -> None:
+        """Show the other units; what was typed stays as it was typed, its unit written with it."""
+        self.units = "metric" if self.units == "us" else "us"
+        fresh = {field.name: field for field in form_fields(self.calculation, self.units)}
+        for line in self.query(FieldLine):
+            if not line.touched:
+                line.show(fresh[line.field.name])
+            else:
+                line.field = fresh[line.field.name]
+                line.refresh(layout=True)
+        self.calculate()
+
+    def action_back(self) -> None:
+        """Back to the list."""
+        self.dismiss(None)

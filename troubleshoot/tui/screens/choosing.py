@@ -1,0 +1,96 @@
+"""Choose one line of a list: digits, arrows and Enter; typing narrows long lists."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
+from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.plain import beside, plain
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine
+from troubleshoot.tui.widgets.numbered import Numbered, Row
+
+
+class ChooseScreen(Screen[str | None]):
+    """A title, some words, and rows to choose from; the result is the id of the row, nothing when left."""
+
+    CSS_PATH = "../styles/choosing.tcss"
+    BINDINGS = bindings_of("list")
+    NAME = "list"
+
+    def __init__(
+        self, title: str, rows: Sequence[Row], words: str = "", empty: str = "Nothing here.", narrows: bool = False
+    ) -> None:
+        super().__init__()
+        self.head, self.words, self.rows, self.empty, self.narrows = title, words, tuple(rows), empty, narrows
+        self.sought = ""
+
+    def compose(self) -> ComposeResult:
+        """Lay out title, words, what is sought, and rows."""
+        yield HeadLine(self.head, id="head")
+        yield Static(plain(self.words), id="words", markup=False)
+        yield Static(id="sought", markup=False)
+        with VerticalScroll(id="rows", can_focus=False):
+            yield Numbered(id="list", empty=self.empty)
+        yield MessageLine()
+        yield KeyLine(self.NAME)
+
+    def on_mount(self) -> None:
+        """Show the rows."""
+        self.query_one("#words").display = bool(self.words)
+        self.narrow("")
+        self.query_one(Numbered).focus()
+
+    def narrow(self, sought: str) -> None:
+        """Show only the rows with the words sought."""
+        self.sought = sought
+        self.query_one(Numbered).show(matching(self.rows, sought), at=0)
+        found = self.query_one("#sought", Static)
+        found.display = self.narrows
+        found.update(
+            beside(plain("Find: ", "bold $primary"), plain(sought, "bold $strong"), plain("▁", "$accent"))
+            if sought
+            else plain("Type to find", "$quiet")
+        )
+
+    def on_key(self, event: events.Key) -> None:
+        """Narrow the list by what is typed."""
+        if not self.narrows:
+            return
+        if event.key == "backspace":
+            event.stop()
+            self.narrow(self.sought[:-1])
+        elif event.character and (event.character.isalpha() or (event.character == " " and self.sought)):
+            event.stop()
+            self.narrow(self.sought + event.character)
+
+    @on(Numbered.Taken)
+    def take(self, taken: Numbered.Taken) -> None:
+        """A digit chooses at once."""
+        self.dismiss(taken.row.id)
+
+    def action_pick(self) -> None:
+        """Choose the row marked ▸."""
+        row = self.query_one(Numbered).marked
+        if row is not None:
+            self.dismiss(row.id)
+
+    def action_back(self) -> None:
+        """Give up what is sought, else leave without choosing."""
+        if self.sought:
+            self.narrow("")
+        else:
+            self.dismiss(None)
+
+
+def matching(rows: Sequence[Row], sought: str) -> tuple[Row, ...]:
+    """Return the rows in which every word sought stands somewhere."""
+    words = sought.casefold().split()
+    return tuple(
+        row for row in rows if all(word in f"{row.words} {row.aside} {row.under}".casefold() for word in words)
+    )

@@ -1,0 +1,96 @@
+"""Enter a new case: which car, what it does, which tools are at hand; Esc goes one step back."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import Any
+
+from textual.app import App
+
+from troubleshoot.investigation.walk import Investigation
+from troubleshoot.knowledge.car import Car
+from troubleshoot.tui.car_form import form_fields, read_car
+from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.filling import FormScreen
+from troubleshoot.tui.screens.marking import MarkScreen
+from troubleshoot.tui.widgets.numbered import Row
+
+OWN = "own"
+
+
+def cars_screen(desk: Desk) -> ChooseScreen:
+    """Return the list of cars to begin from."""
+    rows = [Row(OWN, "My car", under="a common conversion to begin with; change what differs")]
+    rows += [Row(name, car.title, under=car.about) for name, car in desk.catalogue.cars.items()]
+    return ChooseScreen("Which car?", rows, "Begin from one of these; every figure can be changed next.")
+
+
+def car_screen(desk: Desk, car: Car) -> FormScreen:
+    """Return the form of a car."""
+    return FormScreen(
+        "The car",
+        "Enter what differs. Up and Down go to other fields, Left and Right step through choices, Enter goes on.",
+        lambda system: form_fields(car, system),
+        lambda changed, system: read_car(car, changed, system),
+        desk.settings.units,
+    )
+
+
+def concern_screen(desk: Desk, marked: Collection[str] = ()) -> MarkScreen:
+    """Return the concerns to mark, in the customer's words."""
+    rows = [Row(name, one.title, under=one.says) for name, one in desk.catalogue.concerns.items()]
+    words = "What does the car do? Mark all that hold, by digit or Space."
+    return MarkScreen("Concern", rows, marked, words, least=1)
+
+
+def tools_screen(desk: Desk) -> MarkScreen:
+    """Return the tools to mark, the common ones marked."""
+    tools = desk.catalogue.tools
+    common = {name for name, tool in tools.items() if tool.common}
+    rows = [Row(name, tool.words) for name, tool in tools.items()]
+    words = "What is at hand? Checks that need more are listed but not proposed."
+    return MarkScreen("Tools at hand", rows, common, words)
+
+
+async def enter_case(app: App[Any], desk: Desk) -> Investigation | None:
+    """Walk through car, concern and tools; None when left at the first step. The case begins at the end."""
+    car, step = Car(), 0
+    concerns: MarkScreen | None = None
+    while True:
+        if step == 0:
+            name = await app.push_screen_wait(cars_screen(desk))
+            if name is None:
+                return None
+            car, step = (Car() if name == OWN else desk.catalogue.cars[name]), 1
+        elif step == 1:
+            filled = await app.push_screen_wait(car_screen(desk, car))
+            step = 2 if isinstance(filled, Car) else 0
+            car = filled if isinstance(filled, Car) else car
+        elif step == 2:
+            concerns = concern_screen(desk, concerns.marked if concerns else ())
+            step = 3 if await app.push_screen_wait(concerns) else 1
+        else:
+            tools = tools_screen(desk)
+            if await app.push_screen_wait(tools) and concerns is not None:
+                return begin(desk, car, concerns.marked, tools.marked)
+            step = 2
+
+
+def begin(desk: Desk, car: Car, concerns: Collection[str], tools: Collection[str] | None) -> Investigation:
+    """Open the case in the casebook."""
+    investigation = desk.open_case()
+    order = [name for name in desk.catalogue.concerns if name in concerns]
+    investigation.start_with(car, order, None if tools is None else sorted(tools))
+    return investigation
+
+
+def example_screen(desk: Desk) -> ChooseScreen:
+    """Return the example cars, each with each concern; one digit and the case is open."""
+    trees = [(name, one) for name, one in desk.catalogue.concerns.items() if one.kind == "tree"]
+    rows = [
+        Row(f"{car} {concern}", f"{made.title}: {one.title.lower()}", under=one.says)
+        for car, made in desk.catalogue.cars.items()
+        for concern, one in trees
+    ]
+    return ChooseScreen("Example cars", rows, "Invented cars; answer as you like.", "No trees are found.", narrows=True)

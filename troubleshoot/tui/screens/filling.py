@@ -1,0 +1,81 @@
+"""Fill in a form: a field that does not fit is marked and holds the person, what was typed stays."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Literal
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.plain import plain
+from troubleshoot.tui.widgets.form import FieldLine, FormField
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell_problem
+
+System = Literal["us", "metric"]
+Fields = Callable[[System], Sequence[FormField]]
+"""The fields of a form in US or metric units."""
+Reads = Callable[[Mapping[str, str], System], tuple[object, Mapping[str, str]]]
+"""From what stands in the fields that were changed: the result, or what is wrong by field name."""
+
+
+class FormScreen(Screen[object]):
+    """A title, some words, and fields; the result is what `reads` makes of them."""
+
+    CSS_PATH = "../styles/filling.tcss"
+    BINDINGS = bindings_of("form")
+    NAME = "form"
+
+    def __init__(self, title: str, words: str, fields: Fields, reads: Reads, system: System = "us") -> None:
+        super().__init__()
+        self.head, self.words, self.fields, self.reads, self.system = title, words, fields, reads, system
+
+    def compose(self) -> ComposeResult:
+        """Lay out title, words and a line a field."""
+        yield HeadLine(self.head, id="head")
+        yield Static(plain(self.words), id="words", markup=False)
+        with VerticalScroll(id="fields", can_focus=False):
+            for field in self.fields(self.system):
+                yield FieldLine(field)
+        yield MessageLine()
+        yield KeyLine("form")
+
+    def on_mount(self) -> None:
+        """Begin in the first field."""
+        self.query_one("#words").display = bool(self.words)
+        for line in self.query(FieldLine):
+            line.focus()
+            break
+
+    def action_done(self) -> None:
+        """Go on with what stands in the fields, or mark what does not fit."""
+        changed = {line.field.name: line.text for line in self.query(FieldLine) if line.touched}
+        result, wrong = self.reads(changed, self.system)
+        if not wrong:
+            self.dismiss(result)
+            return
+        first: FieldLine | None = None
+        for line in self.query(FieldLine):
+            line.problem = wrong.get(line.field.name, "")
+            first = first or (line if line.problem else None)
+        if first is not None:
+            first.focus()
+            tell_problem(self, TroubleshootError(f"{first.field.words}: {first.problem}"))
+        else:
+            tell_problem(self, TroubleshootError("; ".join(wrong.values())))
+
+    def action_units(self) -> None:
+        """Show the other units; fields that were changed keep what was typed."""
+        self.system = "metric" if self.system == "us" else "us"
+        fresh = {field.name: field for field in self.fields(self.system)}
+        for line in self.query(FieldLine):
+            if not line.touched:
+                line.show(fresh[line.field.name])
+
+    def action_back(self) -> None:
+        """Leave without a result."""
+        self.dismiss(None)

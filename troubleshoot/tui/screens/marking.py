@@ -1,0 +1,66 @@
+"""Mark one line or more of a list: concerns, tools; typing narrows the list, marks stay."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from textual import on
+
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.screens.choosing import ChooseScreen, matching
+from troubleshoot.tui.widgets.lines import tell, tell_problem
+from troubleshoot.tui.widgets.numbered import Numbered, Row
+
+MARKED, UNMARKED = "[x] ", "[ ] "
+
+
+class MarkScreen(ChooseScreen):
+    """Rows to mark; `marked` holds the ids after Enter, and the result is `done`."""
+
+    BINDINGS = bindings_of("marks")
+    NAME = "marks"
+
+    def __init__(
+        self, title: str, rows: Sequence[Row], marked: Collection[str] = (), words: str = "", least: int = 0
+    ) -> None:
+        super().__init__(title, rows, words, narrows=True)
+        self.marked = set(marked)
+        self.least = least
+        """How many must be marked to go on."""
+
+    def narrow(self, sought: str) -> None:
+        """Show only the rows with the words sought, each with its mark."""
+        super().narrow(sought)
+        self.redraw(0)
+
+    def redraw(self, at: int) -> None:
+        """Write the rows with their marks."""
+        rows = [
+            Row(row.id, row.words, row.aside, row.under, MARKED if row.id in self.marked else UNMARKED)
+            for row in matching(self.rows, self.sought)
+        ]
+        self.query_one(Numbered).show(rows, at=at)
+
+    @on(Numbered.Taken)
+    def take(self, taken: Numbered.Taken) -> None:  # noqa: ARG002
+        """A digit marks or unmarks."""
+        self.action_mark()
+
+    def action_mark(self) -> None:
+        """Mark or unmark the row ▸."""
+        numbered = self.query_one(Numbered)
+        if numbered.marked is None:
+            return
+        self.marked ^= {numbered.marked.id}
+        self.redraw(numbered.at)
+        tell(self, f"{len(self.marked)} marked. Enter goes on.")
+
+    def action_done(self) -> None:
+        """Go on, when enough is marked; with nothing marked, Enter marks the row ▸ first."""
+        if len(self.marked) < self.least and self.query_one(Numbered).marked is not None:
+            self.action_mark()
+        if len(self.marked) < self.least:
+            tell_problem(self, TroubleshootError("Nothing is marked.", "Press the digit of a line, then Enter."))
+            return
+        self.dismiss("done")

@@ -1,0 +1,181 @@
+"""The session: what to do now, what was read, what it is likely to be, what has been done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.screen import Screen
+
+from troubleshoot.calculations.units import convert, convert_difference
+from troubleshoot.investigation.readings import Understood
+from troubleshoot.investigation.refusing import ReadingImplausible
+from troubleshoot.investigation.view import CaseView
+from troubleshoot.investigation.walk import Investigation
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui import session_doors as doors
+from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.session_options import first_marked, rows_for, wants_quantity
+from troubleshoot.tui.widgets.answer import Answer
+from troubleshoot.tui.widgets.card import Card, headline
+from troubleshoot.tui.widgets.entry import Entry
+from troubleshoot.tui.widgets.likely import Likely
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
+from troubleshoot.tui.widgets.numbered import Numbered
+from troubleshoot.tui.widgets.ruler import Ruler
+from troubleshoot.tui.widgets.trail import Trail
+
+
+def on_ruler(read: Understood, unit: str) -> tuple[float | None, float | None]:
+    """Return a reading and its uncertainty in the unit in which the bands are shown."""
+    if read.value is None:
+        return None, None
+    spread = None if read.uncertainty is None else convert_difference(read.uncertainty, read.unit, unit)
+    return convert(read.value, read.unit, unit), spread
+
+
+class SessionScreen(Screen[None]):
+    """One open case."""
+
+    CSS_PATH = "../styles/session.tcss"
+    BINDINGS = bindings_of("session")
+    NAME = "session"
+
+    def __init__(self, desk: Desk, investigation: Investigation) -> None:
+        super().__init__()
+        self.desk, self.investigation = desk, investigation
+        self.case: CaseView = investigation.view()
+        self.sure_of = ""
+        """The implausible text that a second Enter takes."""
+
+    def compose(self) -> ComposeResult:
+        """Lay out the four questions: now and the answer on the left, likely on the right, done at the foot."""
+        yield HeadLine(*headline(self.case), id="head")
+        with Horizontal(id="work"):
+            with Vertical(id="now"):
+                yield Card(id="card")
+                yield Answer(id="answer")
+            yield Likely(id="likely")
+        yield Trail(id="trail")
+        yield MessageLine()
+        yield KeyLine("session")
+
+    def on_mount(self) -> None:
+        """Show the case as it stands."""
+        self.show_case(self.case)
+
+    def show_case(self, view: CaseView | None = None, said: str = "") -> None:
+        """Show a view of the case, and open what must be read before anything else."""
+        self.case = view or self.investigation.view()
+        self.sure_of = ""
+        self.query_one("#head", HeadLine).show(*headline(self.case))
+        self.query_one(Card).show(self.case)
+        self.query_one(Likely).show(self.case)
+        self.query_one(Trail).show(self.case.trail)
+        check = self.case.step.check
+        if check is not None and wants_quantity(self.case):
+            self.query_one(Answer).ask_quantity(check)
+        else:
+            self.query_one(Answer).ask_choice(rows_for(self.case), first_marked(self.case))
+        tell(self, said)
+        doors.open_at_once(self)
+
+    @contextmanager
+    def changing(self, said: str = "") -> Iterator[None]:
+        """Do something to the case and show it; a refusal is told and leaves the screen as it was."""
+        try:
+            yield
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+        else:
+            self.show_case(said=said)
+
+    @on(Entry.Changed)
+    def echo(self, changed: Entry.Changed) -> None:
+        """Say how the typed text is understood and where it falls."""
+        self.sure_of = ""
+        tell(self, "")
+        answer, ruler, check = self.query_one(Answer), self.query_one(Ruler), self.case.step.check
+        if check is None or not changed.entry.text.strip():
+            ruler.mark(None)
+            answer.echo("")
+            return
+        try:
+            read = self.investigation.understand(check.id, changed.entry.text)
+        except TroubleshootError as refused:
+            ruler.mark(None)
+            answer.echo(refused.sentence, good=False)
+        else:
+            ruler.mark(*on_ruler(read, check.unit), read.shown)
+            answer.echo(f"{read.shown}: {read.warning or read.words}", good=not read.warning)
+
+    @on(Numbered.Taken)
+    def say_how(self, taken: Numbered.Taken) -> None:
+        """A digit marks an answer; Enter takes it, so that a slip of the finger stores nothing."""
+        tell(self, f"Enter takes: {taken.row.words}")
+
+    def action_take(self) -> None:
+        """Take what was typed or marked."""
+        answer, check = self.query_one(Answer), self.case.step.check
+        if wants_quantity(self.case) and check is not None:
+            if answer.typed.strip():
+                self.take(check.id, answer.typed)
+            else:
+                tell(self, "Type what you read, then Enter. n if you cannot measure it.")
+        elif answer.chosen is None:
+            tell(self, "Choose an answer by its digit, then Enter. n if you cannot tell.")
+        else:
+            doors.follow(self, answer.chosen.id)
+
+    def take(self, check: str, text: str, sure: bool = False) -> None:
+        """Take a reading; one that is hardly possible is taken at the second Enter."""
+        try:
+            self.investigation.take(check, text, sure=sure or text == self.sure_of)
+        except ReadingImplausible as doubted:
+            self.sure_of = text
+            tell_problem(self, TroubleshootError(doubted.sentence, "Enter again takes it all the same."))
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+        else:
+            self.show_case(said=self.last_said())
+
+    def last_said(self) -> str:
+        """Return what the newest line of the trail says."""
+        trail = self.investigation.view().trail
+        return f"Taken: {trail[-1].answer}. b takes it back." if trail else ""
+
+    def action_undo(self) -> None:
+        """Take back the last thing done."""
+        try:
+            said = self.investigation.undo()
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+        else:
+            self.show_case(said=said)
+
+    def action_back(self) -> None:
+        """Clear the entry; when there is nothing in it, leave (everything is saved)."""
+        if self.query_one(Answer).typed and self.case.step.check is not None:
+            self.query_one(Answer).ask_quantity(self.case.step.check)
+        else:
+            self.dismiss(None)
+
+    def action_more(self) -> None:
+        """Read on in what to do."""
+        self.query_one(Card).scroll_page_down(animate=False)
+
+    def action_less(self) -> None:
+        """Read back in what to do."""
+        self.query_one(Card).scroll_page_up(animate=False)
+
+    def action_bench(self) -> None:
+        """In an exercise, let the bench answer."""
+        doors.take_from_bench(self)
+
+    def action_door(self, door: str) -> None:
+        """Open another screen by its name in the table of actions."""
+        doors.DOORS[door](self)

@@ -1,0 +1,180 @@
+"""The start: open cases to go on with, a new case, an example, and the rest."""
+
+from __future__ import annotations
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.actions import actions_of, bindings_of
+from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.plain import beside, lines, plain
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
+from troubleshoot.tui.widgets.numbered import Numbered, Row
+
+WHAT = (
+    "Find the fault in an engine converted from a carburettor to throttle-body injection. "
+    "You say what the car does; you are asked for one measurement at a time; "
+    "the causes are ranked after each, until one stands out, is repaired, and the retest proves it."
+)
+CLOSED = "closed"
+
+
+def ago(seconds: float) -> str:
+    """Return how long ago something was, in the largest whole unit."""
+    for size, word in ((86400, "day"), (3600, "hour"), (60, "minute")):
+        if seconds >= size:
+            count = int(seconds // size)
+            return f"{count} {word}{'' if count == 1 else 's'} ago"
+    return "just now"
+
+
+class StartScreen(Screen[None]):
+    """Where the program begins and where every case comes back to."""
+
+    CSS_PATH = "../styles/start.tcss"
+    BINDINGS = bindings_of("start")
+    NAME = "start"
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self.desk = desk
+
+    def compose(self) -> ComposeResult:
+        """Lay out what this is, the keys, and the open cases."""
+        yield HeadLine("Troubleshoot", id="head")
+        yield Static(plain(WHAT), id="what", markup=False)
+        yield Static(self._keys(), id="choices", markup=False)
+        yield Static(plain("OPEN CASES", "bold $primary"), id="title", markup=False)
+        with VerticalScroll(id="cases", can_focus=False):
+            yield Numbered(id="list", empty="None yet. n begins one, x tries an invented car.")
+        yield MessageLine()
+        yield KeyLine("start")
+
+    def on_mount(self) -> None:
+        """List the open cases."""
+        self.refresh_cases()
+        self.query_one(Numbered).focus()
+
+    def on_screen_resume(self) -> None:
+        """List them again after another screen."""
+        self.refresh_cases()
+
+    def refresh_cases(self) -> None:
+        """List the open cases, the one touched last first."""
+        try:
+            cases = [case for case in self.desk.cases() if not case.state.startswith(CLOSED)]
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+            return
+        now = self.desk.clock()
+        self.query_one(Numbered).show(
+            [Row(case.id, case.headline or "Nothing entered yet", ago(now - case.touched)) for case in cases]
+        )
+
+    def _keys(self) -> Content:
+        seen: dict[str, Content] = {}
+        for action in actions_of("start"):
+            if action.id not in seen:
+                seen[action.id] = beside(plain(f"  {action.cap}  ", "bold $accent"), plain(action.help))
+        return lines(*seen.values())
+
+    @on(Numbered.Taken)
+    def open_taken(self, taken: Numbered.Taken) -> None:
+        """A digit opens the case."""
+        self.open(taken.row.id)
+
+    def action_pick(self) -> None:
+        """Open the case marked ▸."""
+        row = self.query_one(Numbered).marked
+        if row is not None:
+            self.open(row.id)
+
+    def open(self, case_id: str) -> None:
+        """Open a case of the casebook again."""
+        from troubleshoot.tui.screens.session import SessionScreen
+
+        try:
+            screen = SessionScreen(self.desk, self.desk.resume(case_id))
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+        else:
+            self.app.push_screen(screen)
+
+    @work(exclusive=True)
+    async def action_new(self) -> None:
+        """Enter a new case and open it."""
+        from troubleshoot.tui.screens.entering import enter_case
+        from troubleshoot.tui.screens.session import SessionScreen
+
+        try:
+            investigation = await enter_case(self.app, self.desk)
+            if investigation is not None:
+                self.app.push_screen(SessionScreen(self.desk, investigation))
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+
+    def action_example(self) -> None:
+        """Choose an invented car with a concern and open the case."""
+        from troubleshoot.tui.screens.entering import begin, example_screen
+        from troubleshoot.tui.screens.session import SessionScreen
+
+        def chosen(which: str | None) -> None:
+            if which is None:
+                return
+            car, concern = which.split(" ")
+            try:
+                screen = SessionScreen(self.desk, begin(self.desk, self.desk.catalogue.cars[car], [concern], None))
+            except TroubleshootError as refused:
+                tell_problem(self, refused)
+            else:
+                self.app.push_screen(screen)
+
+        try:
+            self.app.push_screen(example_screen(self.desk), chosen)
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+
+    def action_casebook(self) -> None:
+        """List all cases, open and closed."""
+        from troubleshoot.tui.screens.casebook import casebook_screen
+
+        try:
+            self.app.push_screen(casebook_screen(self.desk), lambda case: self.open(case) if case else None)
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+
+    def action_calculators(self) -> None:
+        """Open the calculations."""
+        from troubleshoot.tui.screens.calculators import open_list
+
+        open_list(self.app, self.desk)
+
+    def action_settings(self) -> None:
+        """Open the settings."""
+        from troubleshoot.tui.screens.settings import settings_screen
+
+        self.app.push_screen(settings_screen(self.desk.settings), self.keep)
+
+    def keep(self, settings: object) -> None:
+        """Use other settings from now on."""
+        from troubleshoot.tui.settings import ScreenSettings
+
+        if not isinstance(settings, ScreenSettings):
+            return
+        self.app.theme = settings.theme
+        self.app.animation_level = "full" if settings.animations else "none"
+        try:
+            self.desk.keep(settings)
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+        else:
+            tell(self, "Settings kept.")
+
+    def action_quit(self) -> None:
+        """Leave the program."""
+        self.app.exit(0)

@@ -1,0 +1,124 @@
+"""Why a cause is likely: what each reading says for it, expected against read."""
+
+from __future__ import annotations
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+from troubleshoot.investigation.view import CaseView, CauseShown, WeightShown
+from troubleshoot.investigation.walk import Investigation
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.plain import beside, lines, percent, plain
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell_problem
+
+FULL_SCALE = 4.0
+"""Log-odds at which the balance stands at its end; about fifty to one."""
+ARM = 8
+
+
+def balance(log_odds: float) -> str:
+    """Return a balance: filled to the left against the cause, to the right for it."""
+    filled = min(ARM, round(abs(log_odds) / FULL_SCALE * ARM))
+    left = ("█" * filled if log_odds < 0 else "").rjust(ARM, "·")
+    right = ("█" * filled if log_odds > 0 else "").ljust(ARM, "·")
+    return f"{left}│{right}"
+
+
+def weight_lines(weight: WeightShown) -> list[Content]:
+    """Return one reading: the balance, what it is, what was read, what this cause would show."""
+    style = "$error" if weight.log_odds < 0 else "$success"
+    shown = [
+        beside(plain(balance(weight.log_odds), style), "  ", plain(weight.title, "bold"), "  ", plain(weight.words)),
+        plain(f"  read: {weight.read}" + (f"; this cause would show: {weight.expected}" if weight.expected else "")),
+    ]
+    if weight.why:
+        shown.append(plain(f"  {weight.why}", "$quiet"))
+    return shown
+
+
+class WhyScreen(Screen[None]):
+    """The weights of the readings for one cause; Left and Right go to another."""
+
+    CSS_PATH = "../styles/reading.tcss"
+    BINDINGS = bindings_of("why")
+    NAME = "why"
+
+    def __init__(self, investigation: Investigation, view: CaseView) -> None:
+        super().__init__()
+        self.investigation, self.case = investigation, view
+        self.at = 0
+
+    def compose(self) -> ComposeResult:
+        """Lay out the page."""
+        yield HeadLine("Why", id="head")
+        with VerticalScroll(id="page"):
+            yield Static(id="text", markup=False)
+        yield MessageLine()
+        yield KeyLine("why")
+
+    def on_mount(self) -> None:
+        """Begin with the leading cause."""
+        self.query_one("#page").focus()
+        self.show_cause(0)
+
+    def show_cause(self, at: int) -> None:
+        """Show the weights for the cause at a place of the ranking."""
+        if not self.case.ranked:
+            self.query_one("#text", Static).update(plain("No cause is ranked yet.", "$quiet"))
+            return
+        self.at = at % len(self.case.ranked)
+        cause = self.case.ranked[self.at]
+        self.query_one("#head", HeadLine).show(f"Why: {cause.title}", f"{self.at + 1} of {len(self.case.ranked)}")
+        try:
+            weights = self.investigation.why(cause.id)
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+            return
+        self.query_one("#text", Static).update(page(cause, weights, self.case))
+        self.query_one("#page").scroll_home(animate=False)
+
+    def on_key(self, event: events.Key) -> None:
+        """A digit goes to that cause."""
+        if event.character and event.character in "123456789" and int(event.character) <= len(self.case.ranked):
+            event.stop()
+            self.show_cause(int(event.character) - 1)
+
+    def action_next(self) -> None:
+        """The next cause."""
+        self.show_cause(self.at + 1)
+
+    def action_previous(self) -> None:
+        """The cause before."""
+        self.show_cause(self.at - 1)
+
+    def action_back(self) -> None:
+        """Back to the check."""
+        self.dismiss(None)
+
+
+def page(cause: CauseShown, weights: tuple[WeightShown, ...], case: CaseView) -> Content:
+    """Return the page of one cause."""
+    shown = [
+        beside(plain(percent(cause.probability), "bold $accent"), "  ", plain(cause.words, "bold")),
+        *([plain(f"in the trade: {cause.term}", "$quiet")] if cause.term else []),
+        *([plain(cause.happens)] if cause.happens else []),
+        Content(""),
+    ]
+    if weights:
+        shown.append(plain(f"{'against it':>{ARM}}│for it".replace("against it", "against"), "$quiet"))
+        for weight in weights:
+            shown += [*weight_lines(weight), Content("")]
+    else:
+        shown.append(plain("Nothing has been read yet; this is how often it happens, given what the car does."))
+    pairs = [pair for pair in case.pairs if cause.id in pair.causes]
+    if pairs:
+        shown.append(plain("Two at once", "bold $primary"))
+        shown += [plain(f"  {percent(pair.probability)}  {' and '.join(pair.titles)}") for pair in pairs]
+    if case.doubt:
+        shown += [Content(""), beside(plain("Doubt  ", "bold $warning"), case.doubt)]
+    return lines(*shown)

@@ -1,0 +1,280 @@
+"""The ways out of the session screen and back: each opens a screen, and does to the case what comes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from troubleshoot.investigation.view import OtherCheck, TrailLine
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.screens.caution import CautionScreen
+from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.stop import StopScreen
+from troubleshoot.tui.session_options import FINISHES, gone
+from troubleshoot.tui.widgets.card import minutes
+from troubleshoot.tui.widgets.lines import tell, tell_problem
+from troubleshoot.tui.widgets.numbered import Row
+from troubleshoot.tui.widgets.trail import ANSWERS
+
+if TYPE_CHECKING:
+    from troubleshoot.tui.screens.session import SessionScreen
+
+
+def open_at_once(session: SessionScreen) -> None:
+    """Open what stands before everything else: a stop, a caution, the question what the car does."""
+    step = session.case.step
+    if step.kind == "stop":
+        session.app.push_screen(StopScreen(step.words), lambda how: _stopped(session, how))
+    elif step.kind == "caution" and step.caution is not None:
+        session.app.push_screen(CautionScreen(step.caution, step.words), lambda read: _read(session, read))
+
+
+def _stopped(session: SessionScreen, how: str | None) -> None:
+    if how == "mended":
+        with session.changing("Noted: the leak is mended."):
+            session.investigation.leak_mended()
+    elif how == "mistake":
+        session.action_undo()
+    else:
+        session.dismiss(None)
+
+
+def _read(session: SessionScreen, read: bool | None) -> None:
+    caution = session.case.step.caution
+    if read and caution is not None:
+        with session.changing():
+            session.investigation.acknowledge(caution.id)
+    else:
+        tell(session, "The caution waits. Enter reads it again, or choose another check.")
+
+
+def open_caution(session: SessionScreen) -> None:
+    """Show the caution again."""
+    open_at_once(session)
+
+
+CANNOT = (
+    Row("the tool is not here", "The tool is not here"),
+    Row("cannot get at it", "I cannot get at it"),
+    Row("not safe here", "It is not safe to do here"),
+    Row("does not apply to this car", "This car does not have it"),
+    Row("left out", "Leave it out for now"),
+)
+
+
+def open_cannot(session: SessionScreen) -> None:
+    """Leave the check out, with the reason, and say what may stand in for it."""
+    check = session.case.step.check
+    if check is None:
+        tell(session, "There is no check to leave out just now.")
+        return
+    instead = f"Instead: {check.cannot}" if check.cannot else ""
+
+    def skip(why: str | None) -> None:
+        if why is not None:
+            with session.changing(instead or "Left out. b takes that back."):
+                session.investigation.skip(check.id, why)
+
+    session.app.push_screen(ChooseScreen(f"Why not: {check.ask}", CANNOT, instead), skip)
+
+
+def open_others(session: SessionScreen) -> None:
+    """List the other checks by worth and take up the one chosen."""
+    try:
+        others = session.investigation.other_checks()
+    except TroubleshootError as refused:
+        tell_problem(session, refused)
+        return
+
+    def choose(check: str | None) -> None:
+        if check is not None:
+            with session.changing():
+                session.investigation.choose(check)
+
+    words = "Those that save most time come first. Minutes count the set-up unless it is in place."
+    rows = [other_row(other) for other in others]
+    session.app.push_screen(
+        ChooseScreen("Other checks", rows, words, "Every check has been done.", narrows=True), choose
+    )
+
+
+def other_row(other: OtherCheck) -> Row:
+    """Return one other check as a row: what it takes and what it saves."""
+    aside = (
+        f"{minutes(other.minutes)}, saves {minutes(max(other.saves, 0))}"
+        if other.saves >= 0.5
+        else minutes(other.minutes)
+    )
+    missing = f"not here: {', '.join(other.missing)}" if other.missing else ""
+    return Row(other.id, other.ask, aside, " · ".join(word for word in (other.state, missing) if word))
+
+
+def open_why(session: SessionScreen) -> None:
+    """Show why a cause is likely."""
+    from troubleshoot.tui.screens.why import WhyScreen
+
+    session.app.push_screen(WhyScreen(session.investigation, session.case))
+
+
+def open_smell(session: SessionScreen) -> None:
+    """Note the smell at once; the stop opens by itself."""
+    with session.changing():
+        session.investigation.smell_fuel()
+
+
+def open_change(session: SessionScreen) -> None:
+    """List the answers given, then ask anew for the one chosen."""
+    from troubleshoot.tui.screens.change import CorrectScreen
+
+    answers = [line for line in session.case.trail if line.kind in ANSWERS]
+    by_index = {str(line.index): line for line in answers}
+
+    def correct(index: str | None) -> None:
+        if index is not None:
+            screen = CorrectScreen(session.investigation, by_index[index])
+            session.app.push_screen(screen, lambda done: session.show_case(said="Changed.") if done else None)
+
+    rows = [trail_row(line) for line in answers]
+    session.app.push_screen(ChooseScreen("Change an answer", rows, "", "No answer has been given yet."), correct)
+
+
+def trail_row(line: TrailLine) -> Row:
+    """Return one thing done as a row."""
+    return Row(str(line.index), line.title, ", ".join(word for word in (line.answer, line.verdict) if word))
+
+
+def open_repaired(session: SessionScreen) -> None:
+    """Ask what was repaired, then how long it took."""
+    rows = [Row(cause.id, cause.title, cause.words, cause.term) for cause in session.case.ranked]
+
+    def chosen(cause: str | None) -> None:
+        if cause is not None:
+            open_repair(session, cause)
+
+    title = "What has been repaired or replaced?"
+    session.app.push_screen(ChooseScreen(title, rows, "", "No cause is ranked yet.", narrows=True), chosen)
+
+
+def open_repair(session: SessionScreen, cause: str) -> None:
+    """Ask for minutes and parts of a repair and note it."""
+    from troubleshoot.tui.screens.repair import repair_form
+
+    def made(spent: object) -> None:
+        if isinstance(spent, tuple):
+            with session.changing("Repair noted. Now test again."):
+                session.investigation.repair(cause, minutes=spent[0], parts=spent[1])
+
+    known = session.investigation.catalogue.causes[cause]
+    session.app.push_screen(repair_form(known.title, known.repair.minutes, known.repair.parts), made)
+
+
+def open_note(session: SessionScreen) -> None:
+    """Ask for a note and keep it."""
+    from troubleshoot.tui.screens.repair import note_form
+
+    def noted(words: object) -> None:
+        if isinstance(words, str) and words.strip():
+            with session.changing("Noted."):
+                session.investigation.note(words)
+
+    session.app.push_screen(note_form(), noted)
+
+
+def open_report(session: SessionScreen) -> None:
+    """Show the report as it stands."""
+    from troubleshoot.tui.screens.report import report_screen
+
+    try:
+        screen = report_screen(session.investigation)
+    except TroubleshootError as refused:
+        tell_problem(session, refused)
+    else:
+        session.app.push_screen(screen)
+
+
+def open_finish(session: SessionScreen) -> None:
+    """Ask how the case ended and close it."""
+
+    def finish(result: str | None) -> None:
+        if result is not None:
+            _close(session, result)
+
+    words = "A case is proved when the concern is gone at a retest."
+    session.app.push_screen(ChooseScreen("Close the case", FINISHES, words), finish)
+
+
+def _close(session: SessionScreen, result: str) -> None:
+    with session.changing("The case is closed."):
+        session.investigation.close(result)
+
+
+def open_calculators(session: SessionScreen) -> None:
+    """Open the calculations."""
+    from troubleshoot.tui.screens.calculators import open_list
+
+    open_list(session.app, session.desk)
+
+
+def open_concern(session: SessionScreen) -> None:
+    """Ask what the car does."""
+    from troubleshoot.tui.screens.entering import concern_screen
+
+    screen = concern_screen(session.desk, session.case.concerns)
+
+    def marked(done: str | None) -> None:
+        if done is not None:
+            with session.changing():
+                session.investigation.set_concerns(tuple(sorted(screen.marked)))
+
+    session.app.push_screen(screen, marked)
+
+
+def take_from_bench(session: SessionScreen) -> None:
+    """Let the bench of an exercise answer the check."""
+    bench, check = session.investigation.bench, session.case.step.check
+    if bench is None or check is None:
+        tell(session, "There is no bench here: t gives the reading only in an exercise.")
+        return
+    read = bench.read(check.id)
+    if read is None:
+        with session.changing("This cannot be measured here."):
+            session.investigation.skip(check.id, "cannot be measured")
+    else:
+        session.take(check.id, read, sure=True)
+
+
+DOORS: Mapping[str, Callable[[SessionScreen], None]] = {
+    "caution": open_caution,
+    "cannot": open_cannot,
+    "others": open_others,
+    "why": open_why,
+    "smell": open_smell,
+    "change": open_change,
+    "repaired": open_repaired,
+    "note": open_note,
+    "report": open_report,
+    "finish": open_finish,
+    "calculators": open_calculators,
+    "concern": open_concern,
+}
+
+
+def follow(session: SessionScreen, row: str) -> None:
+    """Do what a row of the session says; `rows_for` names them."""
+    what, _, which = row.partition(" ")
+    check, repair = session.case.step.check, session.case.step.repair
+    if what == "answer" and check is not None:
+        session.take(check.id, which)
+    elif what == "retest":
+        with session.changing():
+            session.investigation.retest(which)
+    elif what == "proved" and gone(session.case):
+        _close(session, "proved")
+    elif what in ("refer", "left"):
+        _close(session, "referred" if what == "refer" else "left")
+    elif what == "repair" and repair is not None:
+        open_repair(session, repair.cause)
+    elif what == "back":
+        session.dismiss(None)
+    else:
+        DOORS[what](session)

@@ -1,0 +1,59 @@
+"""Three sets of colours: dark, bright sun, and high contrast; no other file names a colour."""
+
+from __future__ import annotations
+
+from textual.theme import Theme
+
+DARK = Theme(
+    name="dark",
+    primary="#7fb4d8",
+    secondary="#8fa3b0",
+    accent="#f0b849",
+    warning="#f0b849",
+    error="#ff7a6b",
+    success="#8ecf7e",
+    foreground="#e4e8ea",
+    background="#14181b",
+    surface="#14181b",
+    panel="#20272c",
+    dark=True,
+    variables={"quiet": "#9aa7af", "strong": "#ffffff", "rule": "#4a565e"},
+)
+
+BRIGHT_SUN = Theme(
+    name="bright-sun",
+    primary="#003f73",
+    secondary="#333333",
+    accent="#7a3b00",
+    warning="#7a3b00",
+    error="#9c0000",
+    success="#004d1a",
+    foreground="#000000",
+    background="#ffffff",
+    surface="#ffffff",
+    panel="#e6e6e6",
+    dark=False,
+    variables={"quiet": "#3a3a3a", "strong": "#000000", "rule": "#555555"},
+)
+
+HIGH_CONTRAST = Theme(
+    name="high-contrast",
+    primary="#ffffff",
+    secondary="#ffffff",
+    accent="#ffff00",
+    warning="#ffff00",
+    error="#ff9d9d",
+    success="#7dff7d",
+    foreground="#ffffff",
+    background="#000000",
+    surface="#000000",
+    panel="#000000",
+    dark=True,
+    variables={"quiet": "#ffffff", "strong": "#ffff00", "rule": "#ffffff"},
+)
+
+THEMES: tuple[tuple[Theme, str], ...] = (
+    (DARK, "Dark"),
+    (BRIGHT_SUN, "Bright sun"),
+    (HIGH_CONTRAST, "High contrast"),
+)

@@ -1,0 +1,98 @@
+"""Where a reading is typed: only what can begin a quantity begins one, so that letters stay commands."""
+
+from __future__ import annotations
+
+from textual import events
+from textual.content import Content
+from textual.message import Message
+from textual.reactive import reactive
+from textual.widget import Widget
+
+from troubleshoot.tui.plain import beside, literal, plain
+
+BEGINS = frozenset("0123456789.,+-")
+"""A first key of these begins a quantity; any other first key is a command."""
+LONGEST = 60
+
+
+def continues(text: str, character: str) -> bool:
+    """Return whether a key belongs to the quantity being typed: `38 psi`, `-3,1`, `1/2 turn`, `45 ± 1`.
+
+    A letter counts only after a digit, so that a lone letter is always a command.
+    """
+    if not character.isprintable() or len(text) >= LONGEST:
+        return False
+    if not text:
+        return character in BEGINS
+    if character in BEGINS or character in "/ ±":
+        return True
+    return any(one.isdigit() for one in text)
+
+
+class Entry(Widget, can_focus=True):
+    """One line for a quantity; speaks by `Changed` after each key, leaves Enter and Esc to the screen."""
+
+    DEFAULT_CSS = "Entry { height: 1; }"
+    HELP = "Type what you read, such as 38 or 38 psi or 2.6 bar. Enter takes it."
+
+    text: reactive[str] = reactive("")
+    """What has been typed."""
+
+    class Changed(Message):
+        """The text is another."""
+
+        def __init__(self, entry: Entry) -> None:
+            super().__init__()
+            self.entry = entry
+
+        @property
+        def control(self) -> Entry:
+            """Return the entry that speaks."""
+            return self.entry
+
+    def __init__(self, id: str | None = None, free: bool = False) -> None:
+        super().__init__(id=id)
+        self.hint = ""
+        self.free = free
+        """Whether any printable key is taken (for notes), or only what makes a quantity."""
+
+    def show(self, hint: str, text: str = "") -> None:
+        """Empty the entry (or fill it) and show what may be typed."""
+        self.hint = hint
+        self.set_reactive(Entry.text, text)
+        self.refresh()
+
+    def render(self) -> Content:
+        """Write the sign, the text, a block where the next key goes, and the hint at the right."""
+        head = beside(plain("▸ ", "bold $accent"), plain(self.text, "bold $strong"), plain("▁", "$accent"))
+        hint = plain(self.hint, "$quiet")
+        gap = self.size.width - head.cell_length - hint.cell_length
+        return beside(head, " " * gap, hint) if gap >= 2 else head
+
+    def on_key(self, event: events.Key) -> None:
+        """Add or take away a character; every other key is left to the screen."""
+        text = self.text
+        if event.key == "backspace" and text:
+            text = text[:-1]
+        elif event.key == "ctrl+u" and text:
+            text = ""
+        elif event.character and self._belongs(event.character):
+            text += event.character
+        else:
+            return
+        event.stop()
+        self.text = text
+        self.post_message(self.Changed(self))
+
+    def _belongs(self, character: str) -> bool:
+        if self.free:
+            return character.isprintable()
+        return continues(self.text, character)
+
+    def on_paste(self, event: events.Paste) -> None:
+        """Take pasted words as if they had been typed; only the first line."""
+        event.stop()
+        for character in literal(event.text.strip()).split("\n")[0][:400]:
+            if self._belongs(character):
+                self.text += character
+        self.post_message(self.Changed(self))

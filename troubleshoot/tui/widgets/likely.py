@@ -1,0 +1,85 @@
+"""What it is likely to be: ranked causes with bars, as many as there is room for."""
+
+from __future__ import annotations
+
+from textual.content import Content
+from textual.widget import Widget
+
+from troubleshoot.investigation.view import CaseView, CauseShown
+from troubleshoot.tui.plain import bar, beside, counted, lines, percent, plain
+
+LEAST_SHOWN = 0.005
+"""Causes under half a percent are counted and not listed."""
+
+
+def cause_lines(number: int, cause: CauseShown, width: int, roomy: bool) -> list[Content]:
+    """Return one cause: its bar and share, its title under it, and what happens where there is room."""
+    share = percent(cause.probability)
+    room = max(width - len(share) - 3, 4)
+    top = beside(
+        plain(f"{number} " if number <= 9 else "  ", "bold"),
+        plain(bar(cause.probability, room).ljust(room), "$accent"),
+        plain(f" {share}", "bold"),
+    )
+    style = "bold $strong" if number == 1 else ""
+    shown = [top, *plain(cause.title, style).wrap(max(width - 2, 8))]
+    if roomy and cause.words:
+        shown += plain(cause.words, "$quiet").wrap(max(width - 2, 8))
+    return [shown[0], *(beside("  ", line.rstrip()) for line in shown[1:])]
+
+
+def likely_lines(view: CaseView, width: int, height: int) -> list[Content]:
+    """Return the panel: causes that fit, then what is left over, never half a cause."""
+    listed = [cause for cause in view.ranked if cause.probability >= LEAST_SHOWN and cause.id != "something-else"]
+    rest = _rest(view, width)
+    for roomy in (True, False):
+        shown: list[Content] = []
+        fitting = 0
+        for cause in listed:
+            more = cause_lines(fitting + 1, cause, width, roomy)
+            left_over = 1 if fitting + 1 < len(listed) else 0
+            if len(shown) + len(more) + len(rest) + left_over > height and fitting:
+                break
+            shown += more
+            fitting += 1
+        if fitting == len(listed) or not roomy:
+            break
+    left = len(listed) - fitting
+    if left:
+        shown.append(plain(f"  and {counted(left, 'more cause')}", "$quiet"))
+    return [*shown, *rest]
+
+
+def _rest(view: CaseView, width: int) -> list[Content]:
+    shown = []
+    for share, words in ((view.something_else, "something else"), (view.none, "nothing wrong now")):
+        if share >= LEAST_SHOWN:
+            text = f"{percent(share)}"
+            shown.append(plain(f"  {words}".ljust(max(width - len(text), 0)) + text, "$quiet"))
+    return shown
+
+
+class Likely(Widget):
+    """The ranking of one case."""
+
+    DEFAULT_CSS = "Likely { height: 1fr; }"
+
+    def __init__(self, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.case: CaseView | None = None
+
+    def show(self, view: CaseView) -> None:
+        """Show the ranking of a view."""
+        self.case = view
+        self.refresh()
+
+    def render(self) -> Content:
+        """Write the title and as many causes as fit."""
+        width, height = self.content_size
+        if self.case is None or width < 8:
+            return Content("")
+        title = plain("LIKELY", "bold $primary")
+        if not self.case.ranked:
+            return lines(title, plain("No cause is ranked yet.", "$quiet"))
+        body = likely_lines(self.case, width, height - 1)
+        return lines(title, *body[: max(height - 1, 1)])

@@ -1,0 +1,143 @@
+"""The ruler: the bands of a check on a line, and where the reading falls with its uncertainty."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from textual.content import Content
+from textual.widget import Widget
+
+from troubleshoot.investigation.view import BandShown
+from troubleshoot.tui.plain import lines, literal, plain
+
+
+@dataclass(frozen=True)
+class Scale:
+    """From a quantity to a column."""
+
+    low: float
+    high: float
+    width: int
+
+    def column(self, value: float) -> int:
+        """Return the column of a value, held to the ends."""
+        share = (value - self.low) / (self.high - self.low)
+        return round(max(0.0, min(1.0, share)) * (self.width - 1))
+
+
+def scale_for(
+    bands: Sequence[BandShown], plausible: tuple[float, float] | None, value: float | None, width: int
+) -> Scale | None:
+    """Return a scale on which all limits stand well inside, and the reading too; None when there is nothing to show."""
+    marks = [limit for band in bands for limit in (band.low, band.high) if limit is not None]
+    if not marks:
+        return None
+    if value is not None:
+        marks.append(value)
+    low, high = min(marks), max(marks)
+    room = max((high - low) * 0.45, max(abs(low), abs(high)) * 0.25) or 1.0
+    low, high = outward(low - room, high + room)
+    if plausible is not None:
+        low = min(max(low, plausible[0]), min(marks))
+        high = max(min(high, plausible[1]), max(marks))
+    return Scale(low, high, width) if high > low else None
+
+
+def outward(low: float, high: float) -> tuple[float, float]:
+    """Return ends that read well and hold the ones given: multiples of a tenth part or so of the distance."""
+    step = 10.0 ** math.floor(math.log10(high - low))
+    step /= 2 if (high - low) / step >= 4 else 10
+    return math.floor(low / step) * step, math.ceil(high / step) * step
+
+
+def number(value: float) -> str:
+    """Write a limit short, to at most four figures, without needless noughts."""
+    if abs(value) >= 1000:
+        return f"{value:,.0f}"
+    text = f"{value:.{1 if abs(value) >= 10 else 2}f}"
+    return text.rstrip("0").rstrip(".")
+
+
+def axis(bands: Sequence[BandShown], scale: Scale) -> str:
+    """Return the line of the ruler: heavy where normal, the words of bands where they fit, a tick at each limit."""
+    row: list[str] = []
+    for place, band in enumerate(bands):
+        start = 0 if band.low is None else scale.column(band.low)
+        end = scale.width if band.high is None or place == len(bands) - 1 else scale.column(band.high)
+        room = end - start
+        fill = "━" if band.normal else "─"
+        words = literal(band.words or band.outcome.replace("-", " "))
+        label = f" {words} " if len(words) + 4 <= room else ""
+        row.extend(label.center(room, fill) if label else fill * room)
+    for band in bands[1:]:
+        if band.low is not None and 0 <= (at := scale.column(band.low)) < len(row):
+            row[at] = "┿" if band.normal else "┼"
+    return "".join(row)[: scale.width]
+
+
+def marker(value: float, uncertainty: float | None, shown: str, scale: Scale) -> str:
+    """Return the line with the reading: `├─▼─┤ 38 psi`, as wide as one standard uncertainty each way."""
+    at = scale.column(value)
+    row = [" "] * scale.width
+    if uncertainty:
+        left, right = scale.column(value - uncertainty), scale.column(value + uncertainty)
+        if right - left >= 2:
+            row[left : right + 1] = ["├", *"─" * (right - left - 1), "┤"]
+    row[at] = "▼"
+    text = "".join(row).rstrip()
+    words = literal(shown)
+    if len(text) + 1 + len(words) <= scale.width:
+        return f"{text} {words}"
+    lead = len(text) - len(text.lstrip())
+    return text if len(words) + 1 > lead else text[: lead - len(words) - 1] + words + " " + text.lstrip()
+
+
+def figures(bands: Sequence[BandShown], scale: Scale) -> str:
+    """Return the line of numbers under the limits, and the ends where there is room."""
+    row = [" "] * scale.width
+    limits = [band.low for band in bands[1:] if band.low is not None]
+    for value in [*limits, scale.low, scale.high]:
+        words = number(value)
+        start = max(0, min(scale.column(value) - len(words) // 2, scale.width - len(words)))
+        around = row[max(0, start - 1) : start + len(words) + 1]
+        if all(one == " " for one in around):
+            row[start : start + len(words)] = words
+    return "".join(row)
+
+
+class Ruler(Widget):
+    """Three lines: the reading, the bands, the limits."""
+
+    DEFAULT_CSS = "Ruler { height: 3; }"
+
+    def __init__(self, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.bands: tuple[BandShown, ...] = ()
+        self.plausible: tuple[float, float] | None = None
+        self.value: float | None = None
+        self.uncertainty: float | None = None
+        self.words = ""
+
+    def show(self, bands: Sequence[BandShown], plausible: tuple[float, float] | None) -> None:
+        """Show the bands of another check, with no reading on them."""
+        self.bands, self.plausible = tuple(bands), plausible
+        self.value = self.uncertainty = None
+        self.refresh()
+
+    def mark(self, value: float | None, uncertainty: float | None = None, words: str = "") -> None:
+        """Put the reading on the ruler, or take it off."""
+        self.value, self.uncertainty, self.words = value, uncertainty, words
+        self.refresh()
+
+    def render(self) -> Content:
+        """Draw the three lines as wide as there is room, up to 76 columns."""
+        width = min(self.size.width - 1, 76)
+        scale = scale_for(self.bands, self.plausible, self.value, width) if width >= 16 else None
+        if scale is None:
+            return Content("")
+        top = "" if self.value is None else marker(self.value, self.uncertainty, self.words, scale)
+        return lines(
+            plain(top, "bold $accent"), plain(axis(self.bands, scale)), plain(figures(self.bands, scale), "$quiet")
+        )
