@@ -17,6 +17,7 @@ from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.loading import Document, Trail
 
 T = TypeVar("T")
+_COMMA = "inside { } a comma ends the words: put words that hold one in quotes"
 Misfit = tuple[Trail, str, str, str, bool]
 """Where, what, mend, code, and whether the value's own place is meant (else its key's)."""
 
@@ -69,11 +70,12 @@ def _struct(value: Any, kind: inspect.StructType, trail: Trail) -> Iterator[Misf
             yield from _walk(part, fields[key].type, (*trail, key))
         else:
             known = ", ".join(fields)
+            mend = f"use one of: {known}" if part is not None else _COMMA
             hint = nearest(key, fields)
             yield (
                 (*trail, key),
                 f"{key} is not a part of this record{hint}",
-                f"use one of: {known}",
+                mend,
                 "unknown-field",
                 False,
             )
@@ -191,6 +193,8 @@ def _number(value: Any, kind: inspect.FloatType | inspect.IntType, trail: Trail)
 
 
 def _wrong(value: Any, wanted: str, trail: Trail, mend: str | None = None) -> Misfit:
+    if value is None:
+        mend = f"write {wanted}; {_COMMA}"
     return (trail, f"{wanted} belongs here, not {_shown(value)}", mend or f"write {wanted}", "wrong-type", True)
 
 

@@ -17,21 +17,25 @@ UNDER_LOAD_CAUTION = "road-or-dyno-run"
 
 _NOT = r"(?:never|not|no|don't|without|instead of|clear of|away from|out of)\b[^.;:]{0,40}\b"
 _FLAME = re.compile(
-    r"\b(?:with|by|hold|use|light|strike|move|pass)\b[^.;:]{0,20}\b(?:flame|lighter|match|candle|torch|burning)\b"
+    r"\b(?:with|by|hold|use|light|strike|move|pass)\b[^.;:]{0,20}\b"
+    r"(?:flame|lighter|a match|matches|candle|torch|burning)\b"
 )
 _HAND_ON_SECONDARY = re.compile(
     r"\b(?:hold|touch|grip|pull|lift|probe)\w*\b[^.;:]{0,30}\b(?:plug leads?|coil tower|secondary)\b[^.;:]{0,30}"
     r"\b(?:running|idling|cranking|by hand|with your hand)\b"
 )
 _PLANT = (
-    (re.compile(r"\b(?:loosen|slacken|crack|open|cut|nick|pinhole|puncture|drip|leak)\w*\b[^.;:]{0,30}"
+    (re.compile(r"\b(?:loosen|slacken|crack|open|cut|nick|puncture|drill|drip|leak)\b[^.;:]{0,30}"
                 r"\b(?:fuel|rail|pressure line|return line|fitting)\b"), "leaks fuel"),
     (re.compile(r"\b(?:fuel|petrol|gasoline)\b[^.;:]{0,20}\b(?:leak|drip|spill|pour)s?\b"), "leaks fuel"),
-    (re.compile(r"\b(?:remove|take off|open|bypass|defeat|leave off|unbolt)\w*\b[^.;:]{0,30}"
+    (re.compile(r"\b(?:remove|take off|open|bypass|defeat|leave off|unbolt|bridge)\b[^.;:]{0,30}"
                 r"\b(?:guard|shroud|shield|safety switch|interlock|inertia switch)"), "defeats a guard"),
-    (re.compile(r"\b(?:plug lead|coil tower|secondary|king lead|coil lead)s?\b"), "touches secondary voltage"),
-    (re.compile(r"\bbrakes?\b(?! pedal)"), "meddles with the brakes"),
+    (re.compile(r"\b(?:remove|disconnect|disable|drain|clamp|cap|plug|loosen|open|block|pinch|unhook|pull)\b"
+                r"[^.;:]{0,30}\b(?:brakes?|brake (?:line|hose|booster)|booster hose|servo hose)\b"),
+     "meddles with the brakes"),
 )  # fmt: skip
+_SECONDARY = re.compile(r"\b(?:plug lead|coil tower|secondary|king lead|coil lead)s?\b")
+_SWITCHED_OFF = re.compile(r"\b(?:ignition|engine|key)\b[^.;:]{0,20}\boff\b|\bbattery ground off\b")
 
 
 def safety(reading: Reading) -> Iterator[Finding]:
@@ -116,9 +120,14 @@ def _plant(reading: Reading, record: Record, cause: Cause) -> Iterator[Finding]:
     yield from _mentions(
         reading, record, [(("plant", "do"), plant.do)], {*cause.cautions, *plant.cautions}, ("plant", "cautions")
     )
+    off = False
     for position, text in enumerate(plant.do):
-        for pattern, fault in _PLANT:
-            if _said(pattern, text.lower()):
-                mend = "plant it another way, or say never: with the reason"
-                yield reading.at(record, ("plant", "do", position), f"this plant {fault}", mend, "unsafe-plant")
+        plain = text.lower()
+        off = off or bool(_SWITCHED_OFF.search(plain))
+        faults = [fault for pattern, fault in _PLANT if _said(pattern, plain)]
+        if not off and _said(_SECONDARY, plain):
+            faults.append("touches secondary voltage and does not say ignition off first")
+        for fault in faults:
+            mend = "plant it another way, or say never: with the reason"
+            yield reading.at(record, ("plant", "do", position), f"this plant {fault}", mend, "unsafe-plant")
     yield from _advice(reading, record, [(("plant", "do"), plant.do)])

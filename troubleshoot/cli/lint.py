@@ -1,0 +1,49 @@
+"""`troubleshoot lint`: say everything that is wrong in the trees, each with its place and its mend."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from troubleshoot.problems import TroubleshootError
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to the program."""
+    app.command("lint")(lint_command)
+
+
+def lint_command(
+    path: Annotated[
+        Path | None, typer.Argument(help="A folder of trees, or a file in one; none: those shipped.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Write the findings as JSON.")] = False,
+    notices: Annotated[bool, typer.Option("--notices", help="Show notices too; they do not fail.")] = False,
+    alone: Annotated[
+        bool, typer.Option("--alone", help="Read the folder by itself, not over the shipped trees.")
+    ] = False,
+) -> None:
+    """Check trees: exit 0 when nothing is wrong, 1 with findings, 2 when there is nothing to read."""
+    from troubleshoot.knowledge.linting import lint
+
+    try:
+        found = lint(path, alone=alone)
+    except TroubleshootError as problem:
+        print(problem, file=sys.stderr)
+        raise typer.Exit(problem.exit_code) from None
+    errors = [finding for finding in found if finding.level == "error"]
+    shown = list(found) if notices else errors
+    if as_json:
+        import msgspec
+
+        sys.stdout.write(msgspec.json.format(msgspec.json.encode(shown)).decode() + "\n")
+    else:
+        for finding in shown:
+            print(f"{'notice: ' if finding.level == 'notice' else ''}{finding}")
+    hidden = len(found) - len(shown)
+    more = f" {hidden} notices are shown with --notices." if hidden else ""
+    print(f"{len(errors)} findings.{more}" if errors else f"Nothing is wrong.{more}", file=sys.stderr)
+    raise typer.Exit(1 if errors else 0)
