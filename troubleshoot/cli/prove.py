@@ -1,0 +1,86 @@
+"""`troubleshoot prove`: the trees against the virtual engine in closed loop."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from troubleshoot.cli.output import data
+from troubleshoot.problems import TroubleshootError
+
+if TYPE_CHECKING:
+    from troubleshoot.drills.proof_run import ProofPlan
+    from troubleshoot.drills.proof_walk import WalkResult
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to the program."""
+    app.command("prove")(prove)
+
+
+def prove(
+    cases: Annotated[
+        int, typer.Option(min=1, max=100_000, help="How many cases in which the driver notices something.")
+    ] = 200,
+    seed: Annotated[int, typer.Option(help="Fixes every case.")] = 2026,
+    pairs: Annotated[bool, typer.Option("--pairs", help="Two faults at once.")] = False,
+    half: Annotated[
+        str, typer.Option(help="report: cases kept apart for the figures; work: cases for work on the trees.")
+    ] = "report",
+    without_own: Annotated[
+        bool, typer.Option("--without-own", help="Leave out checks whose reading is the fault's own parameter.")
+    ] = False,
+    only_tool: Annotated[bool, typer.Option("--only-tool", help="Leave out the other policies.")] = False,
+    replay: Annotated[int | None, typer.Option(help="Walk one case again by its number, step by step.")] = None,
+    folder: Annotated[
+        Path | None, typer.Option(help="Keep finished blocks here, so that a stopped run goes on.")
+    ] = None,
+    workers: Annotated[int | None, typer.Option(min=1, help="Processes at once (default: one a core).")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the figures as JSON.")] = False,
+) -> None:
+    """Prove the trees against the virtual engine: random cars and faults, asked, repaired and retested."""
+    if half not in ("report", "work"):
+        raise TroubleshootError(f"--half cannot be {half!r}.", "Use report or work.")
+    from troubleshoot.drills.proof_policies import POLICIES
+    from troubleshoot.drills.proof_run import ProofPlan
+    from troubleshoot.drills.proof_table import perfect_minutes, proof_data, proof_table
+
+    policies = ("the tool",) if only_tool else tuple(POLICIES)
+    plan = ProofPlan(cases, seed, half, pairs, without_own, policies)
+    if replay is not None:
+        data(_replayed(plan, replay))
+        return
+    results = _with_progress(plan, folder, workers)
+    if as_json:
+        data(json.dumps(proof_data(results), indent=1))
+    else:
+        data(proof_table(results, pairs, perfect_minutes(results)))
+
+
+def _with_progress(plan: ProofPlan, folder: Path | None, workers: int | None) -> dict[str, list[WalkResult]]:
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from troubleshoot.drills.proof_run import run_plan
+
+    with Progress(console=Console(stderr=True)) as shown:
+        task = shown.add_task("cases", total=plan.cases)
+        return run_plan(plan, folder, lambda done, _: shown.update(task, completed=done), workers)
+
+
+def _replayed(plan: ProofPlan, number: int) -> str:
+    from troubleshoot.drills.proof_run import replay
+
+    found = replay(plan, number, plan.policies)
+    if not found:
+        return f"Case {number}: the driver notices nothing."
+    lines = []
+    for name, result in found.items():
+        lines.append(f"{name}: reported {', '.join(result.reported)}; true {' + '.join(result.truth)}")
+        lines += [f"   {line}" for line in result.trail]
+        ranking = ", ".join(result.ranking[:4])
+        lines.append(f"   at the first repair: {ranking} ({100 * result.stated:.0f} %); {result.minutes:.0f} min")
+    return "\n".join(lines)

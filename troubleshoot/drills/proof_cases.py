@@ -1,0 +1,121 @@
+"""Random cases for the proof: a car, one or two faults, their severity, and the tools that are not at hand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from troubleshoot.drills.answer_table import CHANGES
+from troubleshoot.drills.concerns_heard import HEARD, concerns_heard
+from troubleshoot.virtual_engine.complaints import complaints
+from troubleshoot.virtual_engine.engines import ENGINES, IGNITIONS
+from troubleshoot.virtual_engine.faults import FAULTS
+from troubleshoot.virtual_engine.readings import healthy_readings, readings
+
+TOOL_MISSING = 0.08
+"""The probability that a tool which not everybody owns is not at hand."""
+
+BATCH = 256
+"""Cars computed side by side."""
+
+FaultsPresent = tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
+class ProofCase:
+    """One case by its number: everything about it follows from the number and the seed."""
+
+    number: int
+    engine: str
+    ignition: str
+    faults: FaultsPresent
+    missing_tools: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Patient:
+    """A case with its car computed: readings and concerns for the faults as they are, and as each one is mended."""
+
+    case: ProofCase
+    readings: dict[FaultsPresent, dict[str, float]]
+    concerns: dict[FaultsPresent, frozenset[str]]
+    reported: tuple[str, ...]
+
+
+def draw_case(seed: int, number: int, pairs: bool, rare_tools: Sequence[str]) -> ProofCase:
+    """Draw a case; the same seed and number give the same case."""
+    rng = np.random.default_rng((seed, number, 71))
+    engine = ENGINES[int(rng.integers(len(ENGINES)))]
+    ignition = IGNITIONS[int(rng.integers(len(IGNITIONS)))]
+    possible = [
+        name for name, fault in FAULTS.items() if ignition in fault.applies_to and fault.onset(engine) is not None
+    ]
+    chosen = rng.choice(len(possible), size=2 if pairs else 1, replace=False)
+    present = tuple((possible[int(one)], _severity(rng, possible[int(one)], engine)) for one in chosen)
+    missing = frozenset(tool for tool in rare_tools if rng.random() < TOOL_MISSING)
+    return ProofCase(number, engine, ignition, present, missing)
+
+
+def _severity(rng: np.random.Generator, fault: str, engine: str) -> float:
+    onset = FAULTS[fault].onset(engine)
+    return float(rng.uniform(1.0 if onset is None else onset, 1.0))
+
+
+def left_after(faults: FaultsPresent, mended: frozenset[str]) -> FaultsPresent:
+    """Return the faults that remain."""
+    return tuple(one for one in faults if one[0] not in mended)
+
+
+def patients(cases: Sequence[ProofCase], seed: int) -> Iterator[Patient | None]:
+    """Compute the cars of these cases, in order; None for a case in which the driver notices nothing."""
+    wanted = [(case, state) for case in cases for state in _states(case.faults)]
+    results: dict[tuple[int, FaultsPresent], tuple[dict[str, float], tuple[str, ...]]] = {}
+    for engine in ENGINES:
+        for ignition in IGNITIONS:
+            group = [one for one in wanted if (one[0].engine, one[0].ignition) == (engine, ignition)]
+            for start in range(0, len(group), BATCH):
+                _compute(engine, ignition, group[start : start + BATCH], seed, results)
+    for case in cases:
+        found = {state: results[case.number, state] for state in _states(case.faults)}
+        for row, _ in found.values():
+            row |= changes_since(found[()][0], row)
+        reported = concerns_heard(found[case.faults][1])
+        if not reported:
+            yield None
+            continue
+        yield Patient(
+            case,
+            {state: one[0] for state, one in found.items()},
+            {state: frozenset(HEARD[complaint] for complaint in one[1]) for state, one in found.items()},
+            reported,
+        )
+
+
+def changes_since(before: dict[str, float], now: dict[str, float]) -> dict[str, float]:
+    """Return what changed since the car was sound, in percent of what it was then."""
+    return {name: 100.0 * (now[reading] / before[reading] - 1.0) for name, reading in CHANGES.items()}
+
+
+def _states(faults: FaultsPresent) -> list[FaultsPresent]:
+    """Return what can be present as repairs go on: all, each one alone, none."""
+    states = [faults, ()]
+    if len(faults) > 1:
+        states += [(one,) for one in faults]
+    return states
+
+
+def _compute(
+    engine: str,
+    ignition: str,
+    group: Sequence[tuple[ProofCase, FaultsPresent]],
+    seed: int,
+    results: dict[tuple[int, FaultsPresent], tuple[dict[str, float], tuple[str, ...]]],
+) -> None:
+    seeds = [seed * 1_000_003 + case.number for case, _ in group]
+    found = readings(engine, ignition, [state for _, state in group], seeds)
+    heard = complaints(found, healthy_readings(engine, ignition))
+    for place, (case, state) in enumerate(group):
+        row = {name: float(values[place]) for name, values in found.items()}
+        results[case.number, state] = (row, tuple(heard[place]))
