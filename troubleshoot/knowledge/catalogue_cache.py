@@ -36,12 +36,12 @@ def cache_folder() -> Path:
     return Path(platformdirs.user_cache_dir("troubleshoot", appauthor=False))
 
 
-def stamp_of(folders: tuple[Path, ...]) -> str:
-    """Return a hash of the names, sizes and times of all tree files and of the modules that read them."""
+def stamp_of(folders: tuple[Path, ...], packages: tuple[str, ...] = ("knowledge",)) -> str:
+    """Return a hash of the names, sizes and times of all tree files and of the modules of these packages."""
     digest = hashlib.sha256()
-    package = Path(__file__).resolve().parent
+    above = Path(__file__).resolve().parent.parent
     with contextlib.suppress(OSError):
-        for path in sorted(package.glob("*.py")):
+        for path in (module for package in packages for module in sorted((above / package).glob("*.py"))):
             _stamp(digest, path.name, path.stat())
         for folder in folders:
             _stamp_folder(digest, folder)

@@ -9,7 +9,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from troubleshoot.calculations.units import Measured, QuantityRefused, convert, convert_difference, read_quantity
+from troubleshoot.calculations.units import (
+    Measured,
+    QuantityRefused,
+    convert,
+    convert_difference,
+    read_quantity,
+    show_measured,
+    show_number,
+    with_unit,
+)
 from troubleshoot.knowledge.car import Car, car_unit, car_value
 from troubleshoot.knowledge.model import Check, Limit, Source
 from troubleshoot.problems import TroubleshootError
@@ -97,7 +106,7 @@ def _evaluated(limit: Limit, unit: str, car: Car, readings: Readings, checks: Ma
     result = results[wanted]
     value = convert(result.value, result.unit, unit) * limit.times + limit.plus
     spread = abs(convert_difference(result.uncertainty or 0.0, result.unit, unit) * limit.times)
-    return LimitValue(value, spread, _words(limit, result, inputs))
+    return LimitValue(value, spread, _words(limit, result, inputs, units, readings))
 
 
 def _input(
@@ -132,15 +141,16 @@ def _reading(check: str, value: float | Measured, unit: str, checks: Mapping[str
     return Measured(convert(number, own, unit), wide, unit, "")
 
 
-def _words(limit: Limit, result: Measured, inputs: Mapping[str, Measured | float]) -> str:
+def _words(
+    limit: Limit, result: Measured, inputs: Mapping[str, Measured | float], units: Mapping[str, str], readings: Readings
+) -> str:
     assert limit.calc is not None
-    origin = {True: "read", False: "usual"}
     parts = []
     for name, given in limit.inputs.items():
         if isinstance(given, Source) and given.reading is not None:
             value = inputs[name]
-            number = float(value.value if isinstance(value, Measured) else value)
-            parts.append(f"{name.replace('-', ' ')} {number:.4g} ({origin[isinstance(value, Measured)]})")
+            number = value.value if isinstance(value, Measured) else value
+            origin = "read" if given.reading in readings else "usual"
+            parts.append(f"{name.replace('-', ' ')} {with_unit(show_number(float(number)), units[name])} ({origin})")
     told = f", with {', '.join(parts)}" if parts else ""
-    shown = result.understood or f"{result.value:.4g} {result.unit}"
-    return f"{limit.calc.replace('-', ' ')} {shown}{_changed(limit)}{told}"
+    return f"{limit.calc.replace('-', ' ')} {show_measured(result)}{_changed(limit)}{told}"

@@ -28,7 +28,7 @@ def lint(path: Path | None = None, alone: bool = False) -> tuple[Finding, ...]:
     With `alone` the folder stands by itself. TreesNotFound when there is nothing to read.
     """
     folders, only = _what_to_read(path, alone)
-    stamp = catalogue_cache.stamp_of(folders)
+    stamp = catalogue_cache.stamp_of(folders, ("knowledge", "reasoning", "calculations"))
     kept = catalogue_cache.read_kept(folders, "lint", stamp, _Linted)
     if kept is None:
         kept = _Linted(lint_folders(folders))
