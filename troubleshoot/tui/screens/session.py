@@ -21,7 +21,7 @@ from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.session_options import first_marked, rows_for, wants_quantity
 from troubleshoot.tui.widgets.answer import Answer
-from troubleshoot.tui.widgets.card import Card, headline
+from troubleshoot.tui.widgets.card import Card, Decided, headline
 from troubleshoot.tui.widgets.entry import Entry
 from troubleshoot.tui.widgets.likely import Likely
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
@@ -73,7 +73,7 @@ class SessionScreen(Screen[None]):
         self.case = view or self.investigation.view()
         self.sure_of = ""
         self.query_one("#head", HeadLine).show(*headline(self.case))
-        self.query_one(Card).show(self.case)
+        self.query_one(Card).show(self.case, self.decides())
         self.query_one(Likely).show(self.case)
         self.query_one(Trail).show(self.case.trail)
         check = self.case.step.check
@@ -83,6 +83,16 @@ class SessionScreen(Screen[None]):
             self.query_one(Answer).ask_choice(rows_for(self.case), first_marked(self.case))
         tell(self, said)
         doors.open_at_once(self)
+
+    def decides(self) -> tuple[Decided, ...]:
+        """Return what each outcome of the check would decide, where the screen is tall enough to say so."""
+        check = self.case.step.check
+        if check is None or self.case.step.kind != "check" or not self.has_class("-tall"):
+            return ()
+        try:
+            return self.investigation.would_change(check.id)
+        except TroubleshootError:
+            return ()
 
     @contextmanager
     def changing(self, said: str = "") -> Iterator[None]:

@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from troubleshoot.investigation.view import CaseView, CautionShown, CheckShown, RepairShown
-from troubleshoot.tui.plain import beside, counted, lines, plain
+from troubleshoot.tui.plain import beside, counted, lines, percent, plain
 
 PROPOSERS = {
     "tree": "next in the tree",
@@ -77,6 +77,19 @@ def repair_parts(repair: RepairShown) -> tuple[Content, str, Content]:
     return do, "", lines(*why)
 
 
+Decided = tuple[str, str, float]
+"""An outcome, the cause that would lead after it, and the probability of the outcome."""
+
+
+def decided_lines(decides: tuple[Decided, ...]) -> Content:
+    """Return what each outcome would decide."""
+    rows = [
+        beside(plain(f"{percent(share):>5}  ", "$quiet"), plain(outcome, "bold"), plain("  then leads: ", "$quiet"), leader)
+        for outcome, leader, share in decides
+    ]
+    return lines(plain("What it decides", "bold $primary"), *rows)
+
+
 HEADINGS = {
     "caution": "Read the caution first",
     "retest": "Test it again",
@@ -116,9 +129,10 @@ class Card(VerticalScroll, can_focus=False):
         with Container(id="beside"):
             yield Static(id="drawing", markup=False)
             yield Static(id="reason", markup=False)
+        yield Static(id="decides", markup=False)
 
-    def show(self, view: CaseView) -> None:
-        """Show the step of a view, from its top."""
+    def show(self, view: CaseView, decides: tuple[Decided, ...] = ()) -> None:
+        """Show the step of a view from its top, and what each outcome would make of the ranking."""
         step = view.step
         if step.check is not None and step.kind == "check":
             do, drawing, why = check_parts(step.check)
@@ -128,13 +142,15 @@ class Card(VerticalScroll, can_focus=False):
             do, drawing, why = other_parts(view)
         if view.doubt:
             why = lines(why, beside(plain("Doubt  ", "bold $warning"), view.doubt))
-        for notice in view.notices:
+        for notice in view.notices if not view.readings else ():
             why = lines(why, beside(plain("Note  ", "bold $primary"), notice))
         picture = self.query_one("#drawing", Static)
         picture.update(plain(drawing.rstrip()))
         picture.display = bool(drawing.strip())
         self.query_one("#do", Static).update(do)
         self.query_one("#reason", Static).update(why)
+        self.query_one("#decides", Static).update(decided_lines(decides))
+        self.query_one("#decides").display = bool(decides)
         self.scroll_home(animate=False)
 
 

@@ -12,7 +12,13 @@ LEAST_SHOWN = 0.005
 """Causes under half a percent are counted and not listed."""
 
 
-def cause_lines(number: int, cause: CauseShown, width: int, roomy: bool) -> list[Content]:
+FULL, WORDED, SHORT = 2, 1, 0
+"""How much is said of a cause: what happens too, only its words, or only bar and title."""
+TOLD = 3
+"""Of how many leading causes it is told what happens."""
+
+
+def cause_lines(number: int, cause: CauseShown, width: int, much: int) -> list[Content]:
     """Return one cause: its bar and share, its title under it, and what happens where there is room."""
     share = percent(cause.probability)
     room = max(width - len(share) - 3, 4)
@@ -23,8 +29,10 @@ def cause_lines(number: int, cause: CauseShown, width: int, roomy: bool) -> list
     )
     style = "bold $strong" if number == 1 else ""
     shown = [top, *plain(cause.title, style).wrap(max(width - 2, 8))]
-    if roomy and cause.words:
+    if much >= WORDED and cause.words:
         shown += plain(cause.words, "$quiet").wrap(max(width - 2, 8))
+    if much == FULL and cause.happens and number <= TOLD:
+        shown += plain(cause.happens).wrap(max(width - 2, 8))
     return [shown[0], *(beside("  ", line.rstrip()) for line in shown[1:])]
 
 
@@ -32,17 +40,17 @@ def likely_lines(view: CaseView, width: int, height: int) -> list[Content]:
     """Return the panel: causes that fit, then what is left over, never half a cause."""
     listed = [cause for cause in view.ranked if cause.probability >= LEAST_SHOWN and cause.id != "something-else"]
     rest = _rest(view, width)
-    for roomy in (True, False):
+    for much in (FULL, WORDED, SHORT):
         shown: list[Content] = []
         fitting = 0
         for cause in listed:
-            more = cause_lines(fitting + 1, cause, width, roomy)
+            more = cause_lines(fitting + 1, cause, width, much)
             left_over = 1 if fitting + 1 < len(listed) else 0
             if len(shown) + len(more) + len(rest) + left_over > height and fitting:
                 break
             shown += more
             fitting += 1
-        if fitting == len(listed) or not roomy:
+        if fitting == len(listed) or much == SHORT:
             break
     left = len(listed) - fitting
     if left:
@@ -79,6 +87,9 @@ class Likely(Widget):
         if self.case is None or width < 8:
             return Content("")
         title = plain("LIKELY", "bold $primary")
+        if height == 1 and self.case.ranked:
+            first = self.case.ranked[0]
+            return beside(title, f"  {percent(first.probability)}  {first.title}")
         if not self.case.ranked:
             return lines(title, plain("No cause is ranked yet.", "$quiet"))
         body = likely_lines(self.case, width, height - 1)

@@ -132,8 +132,8 @@ class Ruler(Widget):
         self.refresh()
 
     def render(self) -> Content:
-        """Draw the three lines as wide as there is room, up to 76 columns."""
-        width = min(self.size.width - 1, 76)
+        """Draw the three lines as wide as there is room, up to 110 columns."""
+        width = min(self.size.width - 1, 110)
         scale = scale_for(self.bands, self.plausible, self.value, width) if width >= 16 else None
         if scale is None:
             return Content("")

@@ -64,7 +64,11 @@ class Trail(Widget):
     def show(self, steps: tuple[TrailLine, ...]) -> None:
         """Show another trail."""
         self.steps = steps
-        self.refresh()
+        self.refresh(layout=True)
+
+    def get_content_height(self, container: object, viewport: object, width: int) -> int:  # noqa: ARG002
+        """Return the lines the whole trail takes, with its title."""
+        return 1 + len(trail_lines(self.steps, max(width, 12), 1000))
 
     def render(self) -> Content:
         """Write what fits, and how much came before."""
