@@ -10,7 +10,7 @@ import re
 from typing import NamedTuple
 
 
-class NumberUnclear(ValueError):  # noqa: N818 - a state of the text, not a program error
+class NumberUnclear(ValueError):
     """The text starts like a number but has no reading, or two; `args[0]` says why."""
 
 

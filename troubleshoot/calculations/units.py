@@ -15,7 +15,7 @@ from troubleshoot.problems import TroubleshootError
 System = Literal["us", "metric"]
 
 
-class QuantityRefused(TroubleshootError):  # noqa: N818 - named for what happened to the person
+class QuantityRefused(TroubleshootError):
     """What was typed cannot be taken as the quantity that is asked for."""
 
 

@@ -1,0 +1,247 @@
+"""One definition a calculation: a typed function becomes the name, fields, ranges, notes and documentation.
+
+    @calculation("ignition", "I2", "Dwell time at engine speed")
+    def dwell_time(dwell_angle: DwellAngle, engine_speed: EngineSpeed) -> Annotated[float, Quantity(...)]:
+
+Parameters and results are in the inside unit of their quantity (SI; rpm for engine speed, degrees for angles, a
+fraction for a share). The `Quantity` in the annotation names the unit at the edge and the range in that unit.
+"""
+
+import functools
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, ParamSpec, TypeVar, get_args, get_origin
+
+from troubleshoot.calculations.docstrings import Documentation, documentation
+from troubleshoot.calculations.refusals import CalculationRefused
+from troubleshoot.calculations.unit_table import UNITS
+from troubleshoot.calculations.units import Measured, display_unit, show_number, with_unit
+
+if TYPE_CHECKING:
+    from troubleshoot.calculations.evaluation import Answer, Given
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+class Quantity(NamedTuple):
+    """What a parameter or result is: words, symbol in the formula, unit at the edge, allowed and usual range in it."""
+
+    words: str
+    symbol: str
+    unit: str
+    low: float = -math.inf
+    high: float = math.inf
+    usual: tuple[float, float] | None = None
+    outside: str = ""
+    whole: bool = False
+
+
+class Field(NamedTuple):
+    """One input or output of a calculation as faces show it; `low`, `high`, `usual` and `default` are in `unit`."""
+
+    name: str
+    words: str
+    symbol: str
+    unit: str
+    metric_unit: str
+    low: float
+    high: float
+    default: float | tuple[float, ...] | None
+    usual: tuple[float, float] | None
+    outside: str
+    whole: bool
+    many: bool
+
+    @property
+    def allowed(self) -> str:
+        """The allowed range in words, as "0.1 to 100 psi"."""
+        return range_in_words(self, self.unit)
+
+    def to_inside(self, value: float) -> float:
+        """Convert from the field's unit to the inside unit."""
+        unit = UNITS[self.unit]
+        return value * unit.factor + unit.offset
+
+    def from_inside(self, value: float) -> float:
+        """Convert from the inside unit to the field's unit."""
+        unit = UNITS[self.unit]
+        return (value - unit.offset) / unit.factor
+
+
+# Given the inputs by parameter and the results by field name, both in inside units; yields sentences.
+Notes = Callable[[Mapping[str, Any], Mapping[str, float]], Iterable[str]]
+
+
+class Calculation(NamedTuple):
+    """One calculation: what the decorator collects from a function."""
+
+    name: str
+    subject: str
+    section: str
+    title: str
+    function: Callable[..., Any]
+    parameters: tuple[str, ...]
+    inputs: tuple[Field, ...]
+    outputs: tuple[Field, ...]
+    notes: Notes | None
+
+    @property
+    def documentation(self) -> Documentation:
+        """Summary, formula, valid range, source, use and example, from the docstring."""
+        return documentation(self.function)
+
+    @property
+    def formula(self) -> str:
+        """The formula with its symbols."""
+        return self.documentation.formula
+
+    @property
+    def valid(self) -> str:
+        """Where the formula holds."""
+        return self.documentation.valid
+
+    @property
+    def source(self) -> str:
+        """Where the formula comes from."""
+        return self.documentation.source
+
+    def field(self, name: str) -> Field:
+        """Return the input of that name; CalculationRefused names the ones there are."""
+        for field in self.inputs:
+            if field.name == name:
+                return field
+        known = ", ".join(field.name for field in self.inputs)
+        raise CalculationRefused(name, "", known, f'"{self.name}" has no input "{name}".', f"It takes {known}.")
+
+    def evaluate(self, inputs: "Mapping[str, Given]") -> dict[str, Measured]:
+        """Return the results in their trade units; see `answer` for the notes that go with them."""
+        return dict(self.answer(inputs).outputs)
+
+    def answer(self, inputs: "Mapping[str, Given]") -> "Answer":
+        """Calculate from inputs by field name: Measured values, or numbers in the field's unit; lists where many.
+
+        Missing inputs take their defaults. Raises CalculationRefused for a missing, unknown or unusable value and
+        where the formula has no answer; uncertainty of the inputs is carried to the results (JCGM 100, first order).
+        """
+        from troubleshoot.calculations.evaluation import answer
+
+        return answer(self, inputs)
+
+
+# Filled once, when the subject modules are imported; read through `registry`.
+DEFINED: dict[str, Calculation] = {}
+
+
+def calculation(
+    subject: str, section: str, title: str, *, notes: Notes | None = None
+) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """Register a function as a calculation and have its arguments checked against their ranges.
+
+    The function given back refuses (CalculationRefused, a ValueError) any argument that is not finite or out of range.
+    """
+
+    def define(function: Callable[P, R]) -> Callable[P, R]:
+        defined = _collect(subject, section, title, function, notes)
+        DEFINED[defined.name] = defined
+
+        @functools.wraps(function)
+        def checked(*args: P.args, **kwargs: P.kwargs) -> R:
+            given = dict(zip(defined.parameters, args, strict=False)) | kwargs
+            for parameter, field in zip(defined.parameters, defined.inputs, strict=True):
+                if parameter in given:
+                    check_range(field, given[parameter])
+            return function(*args, **kwargs)
+
+        return checked
+
+    return define
+
+
+def check_range(field: Field, inside: Any) -> None:
+    """Raise CalculationRefused unless `inside` (one value, or a sequence of them) lies in the field's range."""
+    for value in inside if isinstance(inside, Sequence) else (inside,):
+        at_edge = field.from_inside(value)
+        slack = 1e-9 * max(abs(field.low), abs(field.high), 1e-30)
+        slack = slack if math.isfinite(slack) else 0.0
+        if not (math.isfinite(at_edge) and field.low - slack <= at_edge <= field.high + slack):
+            raise out_of_range(field, at_edge)
+        if field.whole and abs(at_edge - round(at_edge)) > 1e-6:
+            raise out_of_range(field, at_edge, f"must be a whole number, {field.allowed}")
+
+
+def out_of_range(field: Field, value: float, rule: str = "") -> CalculationRefused:
+    """Make the refusal of a value in the field's unit, with the range in both systems."""
+    shown = with_unit(show_number(value) if math.isfinite(value) else "not a number", field.unit)
+    rule = rule or f"must be {field.allowed}"
+    other = f" ({range_in_words(field, field.metric_unit)})" if field.metric_unit != field.unit else ""
+    sentence = f"{field.words[0].upper()}{field.words[1:]} {shown}: {rule}{other}."
+    return CalculationRefused(field.name, shown, field.allowed, sentence, "Check the value and its unit.")
+
+
+def range_in_words(field: Field, unit: str) -> str:
+    """Write the allowed range of a field in a unit of its dimension."""
+    to = UNITS[unit]
+    low, high = ((field.to_inside(edge) - to.offset) / to.factor for edge in (field.low, field.high))
+    if math.isinf(low) and math.isinf(high):
+        return "any value"
+    if math.isinf(high):
+        return f"at least {with_unit(show_number(low), unit)}"
+    return f"{show_number(low)} to {with_unit(show_number(high), unit)}"
+
+
+def _collect(
+    subject: str, section: str, title: str, function: Callable[..., Any], notes: Notes | None
+) -> Calculation:
+    """Read the fields of a calculation from its signature."""
+    annotations = dict(function.__annotations__)
+    result = annotations.pop("return")
+    parameters = tuple(annotations)
+    defaults = function.__defaults__ or ()
+    given = dict(zip(parameters[len(parameters) - len(defaults) :], defaults, strict=True))
+    inputs = tuple(_field(name, annotations[name], given.get(name)) for name in parameters)
+    if get_origin(result) is Annotated:
+        _, quantity, *named = get_args(result)
+        results: dict[str, Any] = {named[0] if named else quantity.words.replace(" ", "-"): result}
+    else:
+        results = dict(result.__annotations__)
+    return Calculation(
+        name=function.__name__.rstrip("_").replace("_", "-"),
+        subject=subject,
+        section=section,
+        title=title,
+        function=function,
+        parameters=parameters,
+        inputs=inputs,
+        outputs=tuple(_field(name, annotation, None) for name, annotation in results.items()),
+        notes=notes,
+    )
+
+
+def _field(parameter: str, annotation: Any, default: Any) -> Field:
+    """Make the field of one annotated parameter or result."""
+    kind, quantity = get_args(annotation)[:2]
+    field = Field(
+        name=parameter.rstrip("_").replace("_", "-"),
+        words=quantity.words,
+        symbol=quantity.symbol,
+        unit=quantity.unit,
+        metric_unit=display_unit(quantity.unit, "metric"),
+        low=quantity.low,
+        high=quantity.high,
+        default=None,
+        usual=quantity.usual,
+        outside=quantity.outside,
+        whole=quantity.whole,
+        many=get_origin(kind) is tuple,
+    )
+    if default is None:
+        return field
+    if isinstance(default, tuple):
+        return field._replace(default=tuple(_tidy(field.from_inside(value)) for value in default))
+    return field._replace(default=_tidy(field.from_inside(default)))
+
+
+def _tidy(value: float) -> float:
+    """Take off the rounding of a unit conversion."""
+    return float(f"{value:.10g}")

@@ -1,0 +1,81 @@
+"""All calculations by name; importing this imports neither pint nor numpy."""
+
+from collections.abc import Iterable
+
+from troubleshoot.calculations import (  # noqa: F401 - importing a subject defines its calculations
+    airflow,
+    battery,
+    coil,
+    dwell,
+    exhaust,
+    fuel_demand,
+    fuel_properties,
+    fuel_supply,
+    general,
+    injectors,
+    leaks,
+    mixture,
+    points,
+    runs,
+    sensors,
+    spark,
+    weather,
+    wiring,
+)
+from troubleshoot.calculations.definition import DEFINED, Calculation, Field
+from troubleshoot.calculations.refusals import CalculationRefused, UnknownCalculation
+
+__all__ = [
+    "Calculation",
+    "CalculationRefused",
+    "Field",
+    "UnknownCalculation",
+    "calculation",
+    "calculations",
+    "search",
+]
+
+SUBJECTS = ("ignition", "fuel", "air", "electrical", "exhaust", "dyno", "general")
+
+
+def calculations() -> tuple[Calculation, ...]:
+    """Return every calculation, by subject, then by section."""
+    return tuple(sorted(DEFINED.values(), key=lambda one: (SUBJECTS.index(one.subject), _section_order(one.section))))
+
+
+def calculation(name: str) -> Calculation:
+    """Return the calculation of that name; UnknownCalculation offers the nearest spelling."""
+    found = DEFINED.get(name)
+    if found is not None:
+        return found
+    near = nearest(name, DEFINED)
+    remedy = f"Did you mean {' or '.join(near)}?" if near else "List them with: troubleshoot calc."
+    raise UnknownCalculation(f'There is no calculation "{name[:60]}".', remedy)
+
+
+def search(words: str) -> tuple[Calculation, ...]:
+    """Return the calculations in which every word occurs: in name, title, fields, formula or use."""
+    wanted = words.casefold().split()
+    return tuple(one for one in calculations() if all(word in _searched(one) for word in wanted))
+
+
+def nearest(name: str, known: Iterable[str]) -> list[str]:
+    """Return up to three known names of nearly that spelling, or that contain it."""
+    from difflib import get_close_matches
+
+    names = sorted(known)
+    asked = name.casefold().strip().replace(" ", "-").replace("_", "-")
+    within = [one for one in names if asked and asked in one]
+    return within[:3] or get_close_matches(asked, names, n=3, cutoff=0.55)
+
+
+def _searched(one: Calculation) -> str:
+    """Return the text of a calculation that `search` looks through."""
+    parts = one.documentation
+    fields = " ".join(field.words for field in (*one.inputs, *one.outputs))
+    return " ".join((one.name, one.title, one.subject, one.section, fields, parts.summary, parts.use)).casefold()
+
+
+def _section_order(section: str) -> tuple[str, int]:
+    """Sort I2 before I10."""
+    return section[0], int(section[1:])
