@@ -40,15 +40,16 @@ def in_series(first: Values, second: Values) -> Values:
 
 def inlet_areas(p: Parameters, throttle: Values, valve: Values) -> tuple[Values, Values]:
     """Return the areas behind the air cleaner and the leak areas, each for both halves."""
-    opening = minimum(throttle, p.plate_limit)
-    plates = 0.5 * (p.stop_area + p.throttle_area * opening**1.6)
     idle = p.idle_valve_area * valve
-    breather = 0.5 * p.breather_area
-    halves = np.stack((
-        plates * (1.0 + p.throttle_imbalance) + idle * p.idle_air_split + breather,
-        plates * (1.0 - p.throttle_imbalance) + idle * (1.0 - p.idle_air_split) + breather,
-    ))
+    halves = plate_areas(p, throttle) + np.stack((idle * p.idle_air_split, idle * (1.0 - p.idle_air_split)))
     return in_series(halves, 0.5 * p.cleaner_area), leak_areas(p)
+
+
+def plate_areas(p: Parameters, throttle: Values) -> Values:
+    """Return the area past the plates and the breather valve for each half."""
+    plates = 0.5 * (p.stop_area + p.throttle_area * minimum(throttle, p.plate_limit) ** 1.6)
+    tilt = plates * p.throttle_imbalance
+    return np.stack((plates + tilt, plates - tilt)) + 0.5 * p.breather_area
 
 
 def leak_areas(p: Parameters) -> Values:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from numpy import cos, exp, maximum, minimum, pi, sqrt, where
 
-from troubleshoot.virtual_engine.parameters import Parameters, Values
+from troubleshoot.virtual_engine.parameters import Flags, Parameters, Values
 
 COIL_LIMIT_A = 7.0
 
@@ -41,9 +41,9 @@ def charge_time(p: Parameters, rpm: Values, dwell: Values) -> Values:
     return where(p.points > 0.5, dwell / (3.0 * speed), electronic)
 
 
-def coil_current(p: Parameters, volts: Values, time: Values, cranking: Values) -> Values:
+def coil_current(p: Parameters, volts: Values, time: Values, cranking: Flags) -> Values:
     """Return the primary current at break, A; the ballast is bypassed while cranking."""
-    ohm = p.coil_ohm + p.ballast_ohm * where(cranking > 0.5, 0.25, 1.0)
+    ohm = p.coil_ohm + p.ballast_ohm * where(cranking, 0.25, 1.0)
     rise = 1.0 - exp(-time * ohm / p.coil_henry)
     return minimum(maximum(volts - 0.3, 0.0) / ohm * rise, COIL_LIMIT_A)
 

@@ -132,6 +132,11 @@ def idle(p: Parameters, coolant_c: Values) -> Idle:
     return Idle(at, stalled)
 
 
+def warm_target(p: Parameters) -> Values:
+    """Return the idle speed the controller aims for when warm, rpm."""
+    return controller.idle_target(p, sensors.indicated_coolant(p, p.thermostat_c, sensors.ground_offset(p)))
+
+
 def own_balance(p: Parameters, valve: Valve, coolant_c: Values) -> tuple[Point, Flags]:
     """Return the highest stable speed with the valve at its stop, and where there is none."""
     count = p.size
@@ -157,7 +162,7 @@ def own_balance(p: Parameters, valve: Valve, coolant_c: Values) -> tuple[Point, 
         up = excess_here >= 0.0
         slow, e_slow = where(up, rpm, slow), where(up, excess_here, e_slow)
         fast, e_fast = where(up, fast, rpm), where(up, e_fast, excess_here)
-    rpm = where(runaway, grid[0], where(stalled, grid[-1], rpm))
+    rpm = where(runaway, grid[0], where(stalled, valve.target, rpm))
     return point(p, rpm, np.zeros_like(rpm), valve.position(p, rpm), coolant_c), stalled
 
 
@@ -207,7 +212,7 @@ def cranking(p: Parameters, coolant_c: Values) -> Cranking:
     start = electrical.starter(p, rpm)
     awake = start.ecu_volts > electrical.CONTROLLER_WORKS_ABOVE
     time = ignition.charge_time(p, rpm, ignition.effective_dwell(p, rpm))
-    current = ignition.coil_current(p, start.battery_volts, time, np.ones_like(rpm))
+    current = ignition.coil_current(p, start.battery_volts, time, np.ones(p.size, dtype=bool))
     kv = ignition.available_kv(p, current, ignition.coil_health(p, coolant_c), np.zeros_like(rpm))
     return Cranking(rpm, where(awake, controller.rpm_seen(p, rpm), 0.0), start, where(p.spark_on > 0.5, kv, 0.0))
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 Values = NDArray[np.float64]
 Indices = NDArray[np.intp]
 Flags = NDArray[np.bool_]
+Draws = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)

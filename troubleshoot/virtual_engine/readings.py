@@ -11,9 +11,10 @@ from typing import Literal
 
 import numpy as np
 
-from troubleshoot.virtual_engine import operating
+from troubleshoot.virtual_engine import operating, trace_readings
 from troubleshoot.virtual_engine.bench_readings import COOL_C, cranking_readings, key_off_readings
 from troubleshoot.virtual_engine.cars import FaultList, build, instrument_stream, seeds_of
+from troubleshoot.virtual_engine.fuel_supply import KPA_PER_PSI
 from troubleshoot.virtual_engine.instruments import (
     ELECTRONIC_READINGS,
     LAMBDA_READINGS,
@@ -28,12 +29,16 @@ from troubleshoot.virtual_engine.running_readings import (
     idle_channels,
     idle_readings,
     pull_readings,
+    ten_minute_kpa,
 )
 
 __all__ = ["READINGS", "Reading", "readings", "steady_values"]
 
 CHUNK = 256
 """Scenarios solved at once: small enough for the processor's cache."""
+
+STEP_S = 0.01
+"""Step of the traces behind the readings."""
 
 STALL_ZERO = ("idle_rpm", "return_min_rpm")
 """Readings that are nought, not missing, when the engine stalls."""
@@ -66,23 +71,48 @@ def readings(
     The same seed gives the same car whatever its faults, so a repair is the same call with a fault left out;
     `visit` draws fresh noise on the same car. `only="steady"` leaves out readings that need a running trace.
     """
-    assert only in ("steady", "all")
     keys = seeds_of(seed, len(faults))
     p = build(engine, ignition, faults, keys, spread)
     parts = [
-        steady_values(p.part(first, min(first + CHUNK, p.size))) for first in range(0, p.size, CHUNK)
+        _chunk(p.part(first, min(first + CHUNK, p.size)), keys[first:first + CHUNK], only, visit)
+        for first in range(0, p.size, CHUNK)
     ]
-    names = [name for name in READINGS if READINGS[name].steady]
+    names = [name for name in READINGS if READINGS[name].steady or only == "all"]
     values = {name: np.concatenate([part[name] for part in parts]) if parts else np.zeros(0) for name in names}
     if noise:
         add_noise(values, keys, visit)
     return values
 
 
-def steady_values(p: Parameters) -> dict[str, Values]:
-    """Return all readings that need no running trace, without noise."""
+def _chunk(p: Parameters, keys: Sequence[tuple[int, ...]], only: Only, visit: int) -> dict[str, Values]:
+    idle = operating.idle(p, p.thermostat_c)
+    values = steady_values(p, idle)
+    if only == "steady":
+        cannot_run = (p.pump_on < 0.5) | (p.spark_on < 0.5) | (p.signal_on < 0.5)
+        return blank(p, values, cannot_run, idle.stalled)
+    return all_values(p, values, idle, keys, visit)
+
+
+def all_values(
+    p: Parameters, values: dict[str, Values], idle: operating.Idle, keys: Sequence[tuple[int, ...]], visit: int
+) -> dict[str, Values]:
+    """Return steady readings completed, and idle readings replaced, by those of the running traces."""
+    ran = trace_readings.warm_idle(p, idle, keys, visit, STEP_S)
+    values |= idle_readings(p, ran.averages)
+    values |= ran.values
+    values |= trace_readings.tip_in(p, keys, visit, STEP_S)
+    values |= trace_readings.cool_start(p, keys, visit, STEP_S)
+    rail = np.where(ran.stalled, idle.at.supply.rail_kpa, ran.averages["rail"])
+    values["fp_10min_psi"] = ten_minute_kpa(p, rail) / KPA_PER_PSI
+    values |= trace_readings.hot_restart(p, rail, keys, visit, STEP_S)
+    values["plug_code"] = trace_readings.plug_code(values, (values["crank_inj_pulse"] > 0.5) & (p.pump_on > 0.5))
+    cannot_run = (values["start_fail"] > 0.5) & (values["hot_start_fail"] > 0.5)
+    return blank(p, values, cannot_run, ran.stalled)
+
+
+def steady_values(p: Parameters, idle: operating.Idle) -> dict[str, Values]:
+    """Return all readings that need no running trace, without noise and without blanks."""
     warm = p.thermostat_c
-    idle = operating.idle(p, warm)
     low, high = operating.no_load(p, 1500.0, warm), operating.no_load(p, 3000.0, warm)
     cruise = operating.cruise(p, operating.CRUISE_RPM, 0.245, warm)
     pull = operating.pull(p, warm)
@@ -93,8 +123,7 @@ def steady_values(p: Parameters) -> dict[str, Values]:
     values |= cruise_readings(cruise)
     values |= pull_readings(p, pull, cruise.misfire)
     values["idle_stall"] = idle.stalled.astype(float)
-    cannot_run = (p.pump_on < 0.5) | (p.spark_on < 0.5) | (p.signal_on < 0.5)
-    return blank(p, values, cannot_run, idle.stalled)
+    return values
 
 
 def blank(p: Parameters, values: dict[str, Values], cannot_run: Flags, stalled: Flags) -> dict[str, Values]:

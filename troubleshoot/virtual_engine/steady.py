@@ -96,6 +96,7 @@ class Point:
     pulse: Values  # s commanded
     duty: Values
     injected: Values  # g/s, both halves, drips included
+    given: Values  # g/s to each half
     supply: Supply
     volts: Values
     ecu_volts: Values
@@ -163,7 +164,7 @@ def point(
     error = sensors.sensor_error(p, air.total)
     circuit = FuelCircuit.of(p)
     trim, load, rail = carry.trim * closed, carry.load, carry.rail
-    still = np.zeros_like(rpm)
+    dry, running = np.zeros_like(rpm), np.zeros(rpm.shape, dtype=bool)
     for _ in range(passes):
         volts, alternator = electrical.charging(p, rpm, load)
         ecu_volts = volts - electrical.CONTROLLER_CURRENT * p.ecu_ohm
@@ -179,8 +180,8 @@ def point(
         given = halves_of(p, injected)
         lam_halves = minimum(air.cylinder / (burns * maximum(given, 1e-9)), 6.0)
         lam = minimum(air.total / (burns * maximum(given[0] + given[1], 1e-9)), 6.0)
-        current = ignition.coil_current(p, volts, time, still)
-        available = ignition.available_kv(p, current, health, still)
+        current = ignition.coil_current(p, volts, time, running)
+        available = ignition.available_kv(p, current, health, dry)
         needed = ignition.required_kv(p, timing, density, lam)
         no_spark = ignition.spark_misfire(p, needed, available, floats)
         lean = combustion.lean_limit(air.residual_halves, coolant_c, ignition.weakness(needed, available))
@@ -202,7 +203,7 @@ def point(
     return Point(
         rpm=rpm, throttle=throttle, valve=valve, coolant_c=coolant_c, air=air, rpm_ecu=rpm_ecu, map_ecu=map_ecu,
         coolant_ecu=coolant_ecu, throttle_ecu=sensors.indicated_throttle(p, throttle, offset), target=target,
-        trim=used, trim_limit=limit, closed_loop=closed, pulse=pulse, duty=duty, injected=given[0] + given[1],
+        trim=used, trim_limit=limit, closed_loop=closed, pulse=pulse, duty=duty, injected=given[0] + given[1], given=given,
         supply=fuel, volts=volts, ecu_volts=ecu_volts, lam=lam, lam_halves=lam_halves, lam_read=lam_read,
         timing=timing, vacuum_advance=advance, available_kv=available, required_kv=needed, misfire=misfire,
         misfire_halves=misfires, torque=torque, knock=knock, load=load,
