@@ -1,0 +1,28 @@
+"""The way in: `troubleshoot`, or `python -m troubleshoot`."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+
+def main() -> int:
+    """Run the program with the arguments of the command line and return its exit code."""
+    arguments = sys.argv[1:]
+    if arguments == ["--version"]:
+        from troubleshoot import __version__
+
+        sys.stdout.write(f"troubleshoot {__version__}\n")
+        return 0
+    if not arguments and "_TROUBLESHOOT_COMPLETE" not in os.environ:
+        from troubleshoot.cli import output
+        from troubleshoot.cli.starting import start
+
+        return output.protected(start, lambda: False)
+    from troubleshoot.cli.app import run
+
+    return run(arguments)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

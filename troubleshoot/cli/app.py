@@ -1,0 +1,90 @@
+"""The command line: one table of commands, the options before them, and what happens without any."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import typer
+
+from troubleshoot import __version__
+from troubleshoot.cli import output
+from troubleshoot.cli.asked import Asked, asked
+from troubleshoot.cli.lazy_group import CommandPlace, LazyGroup
+from troubleshoot.cli.starting import start
+
+COMMANDS = (
+    CommandPlace("ask", "troubleshoot.cli.ask", "Find a fault by questions and answers in plain lines."),
+    CommandPlace("rank", "troubleshoot.cli.rank", "Rank the causes for readings already taken."),
+    CommandPlace("run", "troubleshoot.cli.run", "Take readings from a recorded run (a CSV file)."),
+    CommandPlace("calc", "troubleshoot.cli.calc", "Work out one of the trade's calculations."),
+    CommandPlace("cases", "troubleshoot.cli.cases", "List, show, export, import or delete cases."),
+    CommandPlace("report", "troubleshoot.cli.report", "Write a case up: concern, cause, correction."),
+    CommandPlace("concerns", "troubleshoot.cli.listing", "List what a customer can say, with ids."),
+    CommandPlace("checks", "troubleshoot.cli.listing", "List the checks and their outcomes, with ids."),
+    CommandPlace("cars", "troubleshoot.cli.listing", "List the example cars, with ids."),
+    CommandPlace("tree", "troubleshoot.cli.tree", "Show a concern's decision tree."),
+    CommandPlace("chart", "troubleshoot.cli.chart", "Chart a concern's tree or the best order of checks."),
+    CommandPlace("lint", "troubleshoot.cli.lint", "Look for faults in the trees."),
+    CommandPlace("prove", "troubleshoot.cli.prove", "Prove the trees against the virtual engine."),
+    CommandPlace("drill", "troubleshoot.cli.drill", "Set, work and mark fault exercises."),
+)
+
+_EPILOG = "\b\nExit codes:\n" + "\n".join(f"{code:>5}  {words}" for code, words in output.EXIT_CODES)
+
+
+class Commands(LazyGroup):
+    """The commands of this program."""
+
+    places = COMMANDS
+
+
+app = typer.Typer(
+    cls=Commands,
+    name="troubleshoot",
+    help="Find the fault in an engine converted from a carburettor to throttle-body fuel injection.\n\n"
+    "Without a command the screens open; where there is no screen, the plain questions of `ask`.",
+    epilog=_EPILOG,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        output.data(f"troubleshoot {__version__}")
+        raise typer.Exit
+
+
+@app.callback(invoke_without_command=True)
+def top(
+    context: typer.Context,
+    trees: Annotated[Path | None, typer.Option(help="A folder of your own trees, laid over the shipped ones.")] = None,
+    casebook: Annotated[Path | None, typer.Option(help="The casebook file to use.")] = None,
+    units: Annotated[Literal["us", "metric"], typer.Option(help="The units shown and typed.")] = "us",
+    learning: Annotated[bool, typer.Option(help="Let closed cases add to how often things fail.")] = True,
+    debug: Annotated[bool, typer.Option(help="Show the traceback of a problem.")] = False,
+    version: Annotated[  # noqa: ARG001
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version.")
+    ] = False,
+) -> None:
+    """Keep the options for the command, or open the screens when there is none."""
+    context.obj = Asked(trees, casebook, units, learning, debug)
+    if context.invoked_subcommand is None:
+        raise typer.Exit(start(asked(context)))
+
+
+def run(arguments: list[str]) -> int:
+    """Run the command line and return its exit code."""
+    debug = "--debug" in arguments
+
+    def command() -> int:
+        """Let typer do its work; it leaves by SystemExit."""
+        try:
+            result: Any = app(args=arguments, prog_name="troubleshoot", standalone_mode=True)
+        except SystemExit as leaving:
+            return leaving.code if isinstance(leaving.code, int) else output.DONE if leaving.code is None else 1
+        return result if isinstance(result, int) else output.DONE
+
+    return output.protected(command, lambda: debug)

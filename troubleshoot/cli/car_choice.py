@@ -1,0 +1,83 @@
+"""Which car: one of the examples by id, or a car file; and what differs about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import msgspec
+
+from troubleshoot.calculations.units import QuantityRefused, read_quantity
+from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from, car_unit, car_value
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.findings import nearest
+from troubleshoot.knowledge.forms import fit
+from troubleshoot.knowledge.loading import read_document
+from troubleshoot.problems import TroubleshootError
+
+
+class CarRefused(TroubleshootError):
+    """There is no such car, or the file does not describe one."""
+
+
+def car_asked_for(catalogue: Catalogue, wanted: str, folder: Path) -> Car:
+    """Return a car by id or file name; CarRefused with every fault of the file."""
+    if wanted in catalogue.cars:
+        return catalogue.cars[wanted]
+    try:
+        path = folder / wanted
+        there = path.is_file()
+    except (OSError, ValueError):
+        there = False
+    if not there:
+        known = ", ".join(catalogue.cars)
+        raise CarRefused(
+            f"There is no car and no file {wanted[:60]}{nearest(wanted, catalogue.cars)}.",
+            f"Use a car file, or one of: {known}.",
+        )
+    document = read_document(path)
+    car = fit(document.value, Car, document) if document.value is not None else None
+    if car is None or document.findings:
+        raise CarRefused("\n".join(str(finding) for finding in document.findings) or f"{path} describes no car.")
+    return car
+
+
+def changed_car(car: Car, changes: Sequence[str]) -> Car:
+    """Return the car with changes as `name = value`; CarRefused for an unknown name or a value that cannot be."""
+    values = msgspec.to_builtins(car)
+    for change in changes:
+        name, found, text = change.partition("=")
+        name, text = name.strip().replace(" ", "-"), text.strip()
+        if not found or not text:
+            raise CarRefused(f"{change[:60]!r} does not change a car.", "Write it as name = value.")
+        if name not in CAR_FIELDS:
+            raise CarRefused(
+                f"A car has no {name[:40]!r}{nearest(name, CAR_FIELDS)}.", f"Use one of {', '.join(CAR_FIELDS)}."
+            )
+        values[name] = _value(name, text)
+        try:
+            car_from(values)
+        except msgspec.ValidationError as problem:
+            raise CarRefused(f"{name} cannot be {text[:40]}: {problem}.", "Give a value that can be.") from problem
+    return car_from(values)
+
+
+def _value(name: str, text: str) -> float | str | bool:
+    if text.casefold() in ("yes", "true", "no", "false"):
+        return text.casefold() in ("yes", "true")
+    unit = car_unit(name)
+    if unit is None:
+        return text
+    try:
+        value = read_quantity(text, unit).value
+    except QuantityRefused as problem:
+        raise CarRefused(f"{name}: {problem.sentence}", problem.remedy) from problem
+    return int(value) if value.is_integer() else value
+
+
+def car_lines(car: Car) -> Iterator[str]:
+    """Yield every fact about a car."""
+    for name in CAR_FIELDS:
+        value = car_value(car, name)
+        shown = {True: "yes", False: "no"}.get(value, value) if isinstance(value, bool) else value
+        yield f"  {name} = {shown} {car_unit(name) or ''}".rstrip()

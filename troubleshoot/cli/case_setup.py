@@ -1,0 +1,120 @@
+"""The questions before a case begins: the concern, the car, the tools at hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from troubleshoot.cli import output
+from troubleshoot.cli.car_choice import car_asked_for, changed_car
+from troubleshoot.cli.plain_lines import wrapped
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.findings import nearest
+from troubleshoot.problems import TroubleshootError
+
+
+class EndOfInput(Exception):
+    """Nobody is answering any more."""
+
+
+def ask(text: str) -> str:
+    """Ask one question; EndOfInput when nobody answers."""
+    line = output.question(text)
+    if line is None:
+        raise EndOfInput
+    return line.strip()
+
+
+def lines(found: Sequence[str]) -> None:
+    """Print lines of the conversation."""
+    for line in found:
+        output.data(line)
+
+
+def ask_concerns(catalogue: Catalogue) -> list[str]:
+    """Ask what the customer says until at least one concern is chosen."""
+    names = list(catalogue.concerns)
+    output.data("What does the customer say?")
+    for number, name in enumerate(names, start=1):
+        lines(wrapped(catalogue.concerns[name].says, f"  {number:>2} "))
+    while True:
+        answer = ask("One or more numbers:")
+        try:
+            chosen = [picked(word, names, "concern") for word in answer.replace(",", " ").split()]
+        except TroubleshootError as problem:
+            output.data(str(problem))
+            continue
+        if chosen:
+            return list(dict.fromkeys(chosen))
+        output.data("Type the number in front of the words that fit, or several with spaces between.")
+
+
+def picked(word: str, names: Sequence[str], what: str) -> str:
+    """Return the name that a number or an id picks from a list."""
+    if word.isdecimal() and len(word) < 6 and 1 <= int(word) <= len(names):
+        return names[int(word) - 1]
+    if word in names:
+        return word
+    hint = "" if word.isdecimal() else nearest(word, names)
+    raise TroubleshootError(f"{word[:40]} is no {what} of the list{hint}.", f"Type a number from 1 to {len(names)}.")
+
+
+def ask_car(catalogue: Catalogue) -> Car:
+    """Ask which car; one of the examples or a file, then what differs."""
+    names = list(catalogue.cars)
+    output.data("Which car?")
+    for number, name in enumerate(names, start=1):
+        lines(wrapped(catalogue.cars[name].title, f"  {number:>2} "))
+    output.data("   or the name of a car file; Enter for a usual car.")
+    while True:
+        answer = ask("Car:")
+        try:
+            car = Car() if not answer else _car(catalogue, answer, names)
+        except TroubleshootError as problem:
+            output.data(str(problem))
+            continue
+        return _ask_changes(car)
+
+
+def _car(catalogue: Catalogue, answer: str, names: Sequence[str]) -> Car:
+    if answer.isdecimal():
+        return catalogue.cars[picked(answer, names, "car")]
+    return car_asked_for(catalogue, answer, Path())
+
+
+def _ask_changes(car: Car) -> Car:
+    output.data(
+        f"{car.title}. Anything different about it? As in: ignition = electronic. `list` shows all; Enter goes on."
+    )
+    while True:
+        answer = ask("Different:")
+        if not answer:
+            return car
+        if answer == "list":
+            from troubleshoot.cli.car_choice import car_lines
+
+            lines(list(car_lines(car)))
+            continue
+        try:
+            car = changed_car(car, [answer])
+        except TroubleshootError as problem:
+            output.data(str(problem))
+
+
+def ask_tools(catalogue: Catalogue) -> list[str] | None:
+    """Ask which tools are missing; None means all are at hand."""
+    names = list(catalogue.tools)
+    if not names:
+        return None
+    output.data("Which of these do you NOT have?")
+    for number, name in enumerate(names, start=1):
+        output.data(f"  {number:>2} {catalogue.tools[name].words}")
+    while True:
+        answer = ask("Numbers, or Enter when all are at hand:")
+        try:
+            missing = {picked(word, names, "tool") for word in answer.replace(",", " ").split()}
+        except TroubleshootError as problem:
+            output.data(str(problem))
+            continue
+        return [name for name in names if name not in missing] if missing else None

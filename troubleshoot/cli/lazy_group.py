@@ -1,0 +1,62 @@
+"""A group of commands that imports a command's module only when that command is the one asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib import import_module
+from importlib.util import find_spec
+from typing import Any
+
+import typer
+import typer.core
+import typer.main
+
+
+@dataclass(frozen=True)
+class CommandPlace:
+    """Where a command is: its name, the module that registers it, and its line in the list."""
+
+    name: str
+    module: str
+    summary: str
+
+    @property
+    def there(self) -> bool:
+        """Whether the module exists."""
+        return find_spec(self.module) is not None
+
+
+class LazyGroup(typer.core.TyperGroup):
+    """The top of the command line; lists all commands without importing any."""
+
+    places: tuple[CommandPlace, ...] = ()
+
+    def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002
+        """Return the names of all commands in the order of the table."""
+        return [place.name for place in self.places if place.there]
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002
+        """Return a stand-in that carries the summary, enough for a list of commands."""
+        for place in self.places:
+            if place.name == cmd_name and place.there:
+                return typer.core.TyperCommand(cmd_name, help=place.summary, callback=lambda: None)
+        return None
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Return the real command, importing its module."""
+        name, found, rest = super().resolve_command(ctx, args)
+        if found is None or name is None:
+            return name, found, rest
+        place = next(one for one in self.places if one.name == name)
+        return name, _real(place), rest
+
+
+def _real(place: CommandPlace) -> Any:
+    """Import a command's module and return the command it registers."""
+    app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
+    import_module(place.module).register(app)
+    group = typer.main.get_group(app)
+    commands: dict[str, Any] = dict(group.commands)
+    if place.name in commands:
+        return commands[place.name]
+    return next(iter(commands.values()))

@@ -1,0 +1,153 @@
+"""The only place that prints: data on stdout, words on stderr; survives narrow encodings and closed pipes."""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from collections.abc import Callable
+from typing import NoReturn, TextIO
+
+from troubleshoot.problems import TroubleshootError
+
+DONE = 0
+FOUND_WRONG = 1
+REFUSED = 2
+NO_FILE = 4
+BUG = 70
+INTERRUPTED = 130
+PIPE_CLOSED = 141
+
+EXIT_CODES: tuple[tuple[int, str], ...] = (
+    (DONE, "done"),
+    (FOUND_WRONG, "done, and what was looked at is not right"),
+    (REFUSED, "the command, a name or a value was refused"),
+    (NO_FILE, "a file or the casebook could not be read or written"),
+    (BUG, "a fault in this program"),
+    (INTERRUPTED, "interrupted from the keyboard"),
+    (PIPE_CLOSED, "the reader of the output went away"),
+)
+"""The exit codes of every command; `--help` shows them."""
+
+_PLAIN = str.maketrans({
+    "“": '"', "”": '"', "‘": "'", "’": "'", "…": "...", "—": "-", "–": "-", "−": "-", "·": "-", "±": "+/-",
+    "≤": "<=", "≥": ">=", "×": "x", "→": "->", "█": "#", "▌": "#", "░": ".", "─": "-", "│": "|", "▣": "#",
+    "┬": "+", "├": "+", "┤": "+", "└": "+", "┘": "+", "┌": "+", "┐": "+", "┼": "+", "▸": ">", "✓": "ok",
+    "°": " deg ", "Ω": "ohm", "µ": "u", "μ": "u", "²": "^2", "³": "^3",
+})  # fmt: skip
+
+
+def fit(text: str, encoding: str | None) -> str:
+    """Return text as it can be written: control characters made visible, the rest in the nearest plain characters.
+
+    >>> fit("3 ± 1\\x1b[2J", "ascii")
+    '3 +/- 1\\\\x1b[2J'
+    """
+    seen = "".join(one if one >= " " or one in "\n\t" else f"\\x{ord(one):02x}" for one in text.replace("\r\n", "\n"))
+    seen = "".join(f"\\x{ord(one):02x}" if "\x7f" <= one <= "\x9f" else one for one in seen)
+    encoding = encoding or "utf-8"
+    try:
+        seen.encode(encoding)
+    except UnicodeEncodeError:
+        seen = "".join(one if _writable(one, encoding) else one.translate(_PLAIN) for one in seen)
+        seen = seen.encode(encoding, "replace").decode(encoding)
+    except LookupError:
+        seen = seen.encode("ascii", "replace").decode("ascii")
+    return seen
+
+
+def _writable(character: str, encoding: str) -> bool:
+    try:
+        character.encode(encoding)
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def _write(stream: TextIO, text: str, end: str = "\n") -> None:
+    stream.write(fit(text, stream.encoding) + end)
+
+
+def data(text: str = "", end: str = "\n") -> None:
+    """Write data to stdout."""
+    _write(sys.stdout, text, end)
+
+
+def say(text: str = "", end: str = "\n") -> None:
+    """Write words for the person to stderr; a carriage return before them goes back to the start of the line."""
+    sys.stdout.flush()
+    if text.startswith("\r"):
+        sys.stderr.write("\r")
+        text = text[1:]
+    _write(sys.stderr, text, end)
+    sys.stderr.flush()
+
+
+def question(text: str) -> str | None:
+    """Write a question without a new line and return the line typed; None at the end of input.
+
+    Answers that come from a file are written too, so that the record reads as the conversation went.
+    """
+    _write(sys.stdout, text, end=" ")
+    sys.stdout.flush()
+    line = sys.stdin.readline()
+    if not sys.stdin.isatty():
+        data(line.rstrip("\r\n"))
+    elif not line:
+        data()
+    return line.rstrip("\r\n") if line else None
+
+
+def fail(sentence: str, remedy: str = "") -> NoReturn:
+    """Refuse what was asked for, with exit code 2."""
+    raise TroubleshootError(sentence, remedy)
+
+
+def problem(error: TroubleshootError) -> None:
+    """Write a problem and its remedy to stderr."""
+    say(str(error))
+
+
+def protected(command: Callable[[], int | None], debug: Callable[[], bool]) -> int:
+    """Run a command and return its exit code; whatever goes wrong becomes one sentence unless `debug` says so."""
+    try:
+        code = command()
+        sys.stdout.flush()
+        return DONE if code is None else code
+    except BrokenPipeError:
+        _forget_stdout()
+        return PIPE_CLOSED
+    except KeyboardInterrupt:
+        return _said("Interrupted; what was answered is saved.", INTERRUPTED)
+    except TroubleshootError as error:
+        if debug():
+            traceback.print_exc()
+        return _said(str(error), error.exit_code)
+    except OSError as error:
+        if debug():
+            traceback.print_exc()
+        what = f"{error.filename}: " if error.filename else ""
+        return _said(f"{what}{error.strerror or error}. Look at the name and the rights of the file.", NO_FILE)
+    except Exception as error:
+        if debug():
+            traceback.print_exc()
+        kind = type(error).__name__
+        return _said(f"A fault in this program ({kind}: {error}). Run it again with --debug and report that.", BUG)
+
+
+def _said(sentence: str, code: int) -> int:
+    try:
+        say(sentence)
+    except BrokenPipeError:
+        _forget_stdout()
+        return PIPE_CLOSED
+    return code
+
+
+def _forget_stdout() -> None:
+    """Let the interpreter's own last flush go nowhere, so that it does not complain."""
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+    except (OSError, ValueError):
+        pass

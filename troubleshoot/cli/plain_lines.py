@@ -1,0 +1,166 @@
+"""A case in plain lines: what the questions-and-answers and the listings print."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from troubleshoot.investigation.view import (
+    CaseView,
+    CautionShown,
+    CheckShown,
+    OtherCheck,
+    RepairShown,
+    TrailLine,
+    WeightShown,
+)
+
+WIDTH = 78
+
+
+def wrapped(text: str, first: str = "", rest: str | None = None) -> list[str]:
+    """Return text in lines of at most 78 columns, the first begun with `first`."""
+    indent = " " * len(first) if rest is None else rest
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=indent) or [first.rstrip()]
+
+
+def minutes_words(minutes: float) -> str:
+    """Return minutes as people say them.
+
+    >>> minutes_words(1), minutes_words(12.4)
+    ('1 minute', '12 minutes')
+    """
+    whole = round(minutes)
+    return "1 minute" if whole == 1 else f"{whole} minutes"
+
+
+def number_words(value: float) -> str:
+    """Return a number with up to four figures."""
+    return f"{value:.4g}"
+
+
+def caution_lines(caution: CautionShown) -> Iterator[str]:
+    """Yield a caution to be read before going on."""
+    yield from wrapped(caution.title, f"{caution.signal}: ")
+    yield from wrapped(caution.happens, "  ")
+    for line in caution.avoid:
+        yield from wrapped(line, "  - ")
+    if caution.defer:
+        yield from wrapped(caution.defer, "  ")
+
+
+def check_lines(check: CheckShown, reason: str) -> Iterator[str]:
+    """Yield a check: what to do, with what, and what the answer decides."""
+    place = f" ({check.place})" if check.proposed_by == "inspection" and check.place else ""
+    yield from wrapped(check.ask, f"CHECK{place}: ")
+    if check.term:
+        yield from wrapped(f"({check.term})", "  ")
+    yield from wrapped(check.why, "  Why: ")
+    if reason and check.proposed_by != "inspection":
+        yield from wrapped(reason, "  Why now: ")
+    if check.setup:
+        cost = "in place" if check.setup_in_place else f"{minutes_words(check.setup_minutes)} to set up"
+        yield from wrapped(f"{check.setup} ({cost})", "  First: ")
+    for number, line in enumerate(check.do, start=1):
+        yield from wrapped(line, f"  {number}. ")
+    if check.drawing.strip():
+        yield ""
+        yield from (f"    {line}" for line in check.drawing.rstrip().splitlines())
+        yield ""
+    tools = ", ".join(check.tools) or "no tools"
+    yield from wrapped(f"{check.state}; {tools}; {minutes_words(check.minutes)}", "  ")
+    if check.cautions:
+        yield from wrapped(", ".join(one.title for one in check.cautions), "  Cautions: ")
+    yield from answer_lines(check)
+
+
+def answer_lines(check: CheckShown) -> Iterator[str]:
+    """Yield how a check may be answered."""
+    for number, choice in enumerate(check.choices, start=1):
+        yield from wrapped(choice.words + (" (as it should be)" if choice.normal else ""), f"  {number} ")
+    for band in check.bands:
+        yield from wrapped(band_words(band.low, band.high, check.unit), f"  {band.words}: ")
+    if check.plausible:
+        low, high = (number_words(value) for value in check.plausible)
+        yield f"  Can be {low} to {high} {check.unit}, read to about {number_words(check.uncertainty or 0)}."
+    if check.basis:
+        yield from wrapped(check.basis, "  Basis: ")
+
+
+def band_words(low: float | None, high: float | None, unit: str) -> str:
+    """Return the limits of a band in words.
+
+    >>> band_words(None, 46.0, "psi"), band_words(46.0, 54.0, "psi")
+    ('up to 46 psi', '46 to 54 psi')
+    """
+    if low is None and high is None:
+        return "anything"
+    if low is None:
+        return f"up to {number_words(high or 0)} {unit}".rstrip()
+    if high is None:
+        return f"above {number_words(low)} {unit}".rstrip()
+    return f"{number_words(low)} to {number_words(high)} {unit}".rstrip()
+
+
+def repair_lines(repair: RepairShown, reason: str) -> Iterator[str]:
+    """Yield a repair to make."""
+    yield from wrapped(repair.title, "REPAIR: ")
+    if repair.term:
+        yield from wrapped(f"({repair.term})", "  ")
+    yield from wrapped(repair.happens, "  ")
+    if reason:
+        yield from wrapped(reason, "  Why now: ")
+    for number, line in enumerate(repair.do, start=1):
+        yield from wrapped(line, f"  {number}. ")
+    yield f"  About {minutes_words(repair.minutes)}, parts about {number_words(repair.parts)}."
+    if repair.cautions:
+        yield from wrapped(", ".join(one.title for one in repair.cautions), "  Cautions: ")
+    yield from wrapped(repair.proof, "  Proof: ")
+
+
+def ranking_lines(view: CaseView, most: int = 5) -> Iterator[str]:
+    """Yield the ranked causes with figures and words."""
+    if not view.ranked:
+        return
+    yield "LIKELY:"
+    for number, cause in enumerate(view.ranked[:most], start=1):
+        yield from wrapped(f"{cause.title} ({cause.words})", f"  {number} {cause.probability:4.0%} ")
+    yield f"    {view.something_else:4.0%} something not listed here"
+    if view.none >= 0.005:
+        yield f"    {view.none:4.0%} nothing wrong (any more)"
+    for pair in view.pairs:
+        yield from wrapped(f"{pair.titles[0]} and {pair.titles[1]} at once", f"    {pair.probability:4.0%} ")
+    if view.doubt:
+        yield from wrapped(view.doubt, "  DOUBT: ")
+
+
+def trail_lines(trail: Sequence[TrailLine]) -> Iterator[str]:
+    """Yield what has been done, with the numbers that `change` takes."""
+    if not trail:
+        yield "Nothing has been done yet."
+    for line in trail:
+        verdict = f", {line.verdict}" if line.verdict else ""
+        yield from wrapped(f"{line.title}: {line.answer}{verdict}", f"  {line.number:>2} ")
+
+
+def weight_lines(title: str, weights: Sequence[WeightShown]) -> Iterator[str]:
+    """Yield how each reading speaks for or against a cause."""
+    yield from wrapped(title, "WHY: ")
+    if not weights:
+        yield "  No reading has been taken yet; this is how often it is found, given the concern."
+    for weight in weights:
+        yield from wrapped(f"{weight.title}: {weight.read}. {weight.words} ({weight.log_odds:+.1f})", "  - ")
+        if weight.read != weight.expected:
+            yield from wrapped(f"With this cause one would expect: {weight.expected}.", "    ")
+        if weight.why:
+            yield from wrapped(weight.why, "    ")
+
+
+def other_lines(others: Sequence[OtherCheck], most: int = 12) -> Iterator[str]:
+    """Yield other checks by worth."""
+    if not others:
+        yield "No check is left to do."
+    for number, other in enumerate(others[:most], start=1):
+        worth = f"saves {other.saves:.0f}, takes {other.minutes:.0f} minutes" if other.available else "cannot be done"
+        missing = f" (lacks {', '.join(other.missing)})" if other.missing else ""
+        yield from wrapped(f"{other.ask}: {worth}{missing} [{other.id}]", f"  {number:>2} ")

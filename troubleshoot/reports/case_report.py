@@ -1,0 +1,238 @@
+"""What a report says of a case: concern, cause, correction, and the readings and the trail behind them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from troubleshoot.investigation.events import CautionAcknowledged, Note, ReadingTaken, RepairMade, Retested
+from troubleshoot.investigation.folding import Done
+from troubleshoot.investigation.readings import in_shown_unit, limits_in_words, shown_unit_of
+from troubleshoot.investigation.thinking import surroundings
+from troubleshoot.investigation.trailing import RETEST_WORDS
+from troubleshoot.investigation.view import CaseView
+from troubleshoot.investigation.walk import Investigation
+from troubleshoot.knowledge.bands import BandLimit
+from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_unit, car_value
+from troubleshoot.knowledge.model import Check
+
+WORTH_A_LINE = 0.02
+"""Causes less likely than this are left out of a report."""
+
+
+@dataclass(frozen=True)
+class ReadingLine:
+    """One reading with its limits and their basis; `worked_out` says how a calculated limit was come by."""
+
+    ask: str
+    read: str
+    verdict: str
+    normal: bool | None
+    limits: str
+    basis: str
+    worked_out: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class TimedLine:
+    """One line of the trail with its time."""
+
+    number: int
+    time: str
+    title: str
+    answer: str
+    verdict: str
+    minutes: float
+
+
+@dataclass(frozen=True)
+class CauseLine:
+    """One ranked cause."""
+
+    title: str
+    probability: float
+    words: str
+
+
+@dataclass(frozen=True)
+class CorrectionLine:
+    """One repair: what was done, what it took, and the retest."""
+
+    title: str
+    do: tuple[str, ...]
+    minutes: float
+    parts: float
+    proof: str
+    retest: str
+
+
+@dataclass(frozen=True)
+class CaseReport:
+    """Everything a printed case says, in words; typed words are as typed and must be escaped by whoever prints."""
+
+    case: str
+    opened: str
+    car: str
+    car_facts: tuple[tuple[str, str], ...]
+    concern: tuple[str, ...]
+    customer: str
+    cause: tuple[str, ...]
+    causes: tuple[CauseLine, ...]
+    something_else: float
+    correction: tuple[CorrectionLine, ...]
+    state: str
+    readings: tuple[ReadingLine, ...]
+    trail: tuple[TimedLine, ...]
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...]
+    to_put_right: tuple[str, ...]
+    notices: tuple[str, ...]
+    doubt: str
+    minutes: float
+    parts: float
+    trees: str
+
+
+def report_of(walk: Investigation) -> CaseReport:
+    """Return the report of a case as it stands."""
+    view, seen = walk.view(), walk.assessment
+    opened = seen.state.opened
+    done = seen.state.done
+    return CaseReport(
+        case=view.case,
+        opened=when(opened.at) if opened else "",
+        car=view.car,
+        car_facts=_car_facts(seen.car),
+        concern=view.concern_titles,
+        customer=seen.state.customer,
+        cause=_cause(walk, view),
+        causes=tuple(
+            CauseLine(one.title, one.probability, one.words) for one in view.ranked if one.probability >= WORTH_A_LINE
+        ),
+        something_else=view.something_else,
+        correction=_correction(walk, done),
+        state=view.step.words if view.step.kind in ("closed", "refer", "sound", "stop") else "Still open.",
+        readings=tuple(_reading(walk, one) for one in done if isinstance(one.event, ReadingTaken)),
+        trail=tuple(
+            TimedLine(line.number, when(line.at), line.title, line.answer, line.verdict, line.minutes)
+            for line in view.trail
+        ),
+        cautions=tuple(dict.fromkeys(_caution(walk, one.event) for one in done if _is_caution(one))),
+        notes=tuple(one.event.text for one in done if isinstance(one.event, Note)),
+        to_put_right=view.to_put_right,
+        notices=view.notices,
+        doubt=view.doubt,
+        minutes=view.minutes,
+        parts=sum(one.event.parts for one in done if isinstance(one.event, RepairMade)),
+        trees=walk.catalogue.version,
+    )
+
+
+def when(at: float) -> str:
+    """Return a time as written in a report, in UTC.
+
+    >>> when(0)
+    '1970-01-01 00:00'
+    """
+    return datetime.fromtimestamp(at, UTC).strftime("%Y-%m-%d %H:%M")
+
+
+def _car_facts(car: Car) -> tuple[tuple[str, str], ...]:
+    """Return what is entered of a car that differs from a usual one, and its title."""
+    usual = Car()
+    found = []
+    for name in CAR_FIELDS:
+        value = car_value(car, name)
+        if name not in ("title",) and value != car_value(usual, name):
+            shown = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
+            found.append((name.replace("-", " "), f"{shown} {car_unit(name) or ''}".strip()))
+    return tuple(found)
+
+
+def _cause(walk: Investigation, view: CaseView) -> tuple[str, ...]:
+    """Return the proved causes, else what leads."""
+    closed = walk.assessment.state.closed
+    if closed is not None and closed.causes:
+        words = "proved" if closed.result == "proved" else "named"
+        return tuple(f"{_title(walk, cause)} ({words})" for cause in closed.causes)
+    if closed is not None and closed.result == "referred":
+        return ("Not found here.",)
+    if not view.ranked:
+        return ("Nothing is ranked yet.",)
+    first = view.ranked[0]
+    if view.step.kind == "sound":
+        return ("Nothing wrong was found.",)
+    return (f"{first.title}: {first.words} ({first.probability:.0%}), not proved yet",)
+
+
+def _title(walk: Investigation, cause: str) -> str:
+    known = walk.catalogue.causes.get(cause)
+    return known.title if known else cause.replace("-", " ")
+
+
+def _correction(walk: Investigation, done: tuple[Done, ...]) -> tuple[CorrectionLine, ...]:
+    lines: list[CorrectionLine] = []
+    for place, one in enumerate(done):
+        if not isinstance(one.event, RepairMade):
+            continue
+        retest = "not retested"
+        for later in done[place + 1 :]:
+            if isinstance(later.event, RepairMade):
+                break
+            if isinstance(later.event, Retested):
+                retest = RETEST_WORDS[later.event.result]
+        known = walk.catalogue.causes.get(one.event.cause)
+        lines.append(
+            CorrectionLine(
+                _title(walk, one.event.cause),
+                tuple(known.repair.do) if known else (),
+                one.event.minutes,
+                one.event.parts,
+                known.proof.words if known else "",
+                retest,
+            )
+        )
+    return tuple(lines)
+
+
+def _reading(walk: Investigation, one: Done) -> ReadingLine:
+    event = one.event
+    assert isinstance(event, ReadingTaken)
+    check = walk.catalogue.checks.get(event.check)
+    read = walk.assessment.understood.get(one.index)
+    if check is None or read is None:
+        return ReadingLine(event.check.replace("-", " "), event.typed, "not counted", None, "", "", ())
+    around = surroundings(walk.assessment, walk.catalogue, walk.settings.units)
+    bands = around.bands(check)
+    limits = limits_in_words(bands, check, walk.settings.units) if check.reading else _sound_choice(check)
+    verdict = read.words if read.value is not None else ""
+    worked_out = tuple(_worked_out(check, band, walk) for band in bands if band.why)
+    return ReadingLine(check.ask, read.shown, verdict, read.normal, limits, check.basis, worked_out)
+
+
+def _sound_choice(check: Check) -> str:
+    return next((one.words for one in check.choices if one.outcome == check.normal), "")
+
+
+def _worked_out(check: Check, band: BandLimit, walk: Investigation) -> str:
+    unit = shown_unit_of(check, walk.settings.units)
+    return f"{in_shown_unit(check, band.high, walk.settings.units):.4g} {unit}: {band.why}"
+
+
+def _is_caution(one: Done) -> bool:
+    return isinstance(one.event, CautionAcknowledged)
+
+
+def _caution(walk: Investigation, event: Any) -> str:
+    known = walk.catalogue.cautions.get(event.caution)
+    if known is None:
+        return str(event.caution).replace("-", " ")
+    return f"{known.signal}: {known.title}"
+
+
+def facts_in_words(facts: Mapping[str, str] | tuple[tuple[str, str], ...]) -> str:
+    """Return a car's facts on one line."""
+    pairs = facts.items() if isinstance(facts, Mapping) else facts
+    return "; ".join(f"{name} {value}" for name, value in pairs)

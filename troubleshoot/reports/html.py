@@ -1,0 +1,75 @@
+"""A case as one printable page of HTML; everything in it is escaped."""
+
+from __future__ import annotations
+
+from jinja2 import Environment, StrictUndefined
+
+from troubleshoot.reports.case_report import CaseReport
+
+_PAGE = """\
+<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<title>Case {{ r.case }}</title>
+<style>
+body { font: 11pt/1.4 sans-serif; max-width: 60em; margin: 2em auto; padding: 0 1em; }
+table { border-collapse: collapse; width: 100%; }
+th, td { border: 1px solid; padding: .25em .5em; text-align: left; vertical-align: top; }
+dt { font-weight: bold; }
+tr, dd { page-break-inside: avoid; }
+</style>
+</head>
+<body>
+<h1>Case {{ r.case }}</h1>
+<p>Opened {{ r.opened }} UTC. Trees {{ r.trees }}.</p>
+<dl>
+<dt>Car</dt><dd>{{ r.car }}{% for name, value in r.car_facts %}; {{ name }} {{ value }}{% endfor %}</dd>
+<dt>Concern</dt><dd>{{ r.concern | join("; ") or "none chosen" }}
+{%- if r.customer %}<br>“{{ r.customer }}”{% endif %}</dd>
+<dt>Cause</dt><dd>{{ r.cause | join("; ") }}</dd>
+<dt>Correction</dt>
+{% for one in r.correction -%}
+<dd>{{ one.title }}: {{ one.do | join(" ") }} ({{ "%.0f" | format(one.minutes) }} minutes,
+parts {{ "%.4g" | format(one.parts) }})<br>Retest: {{ one.retest }}. {{ one.proof }}</dd>
+{% else -%}
+<dd>none yet</dd>
+{% endfor -%}
+<dt>State</dt><dd>{{ r.state }} {{ "%.0f" | format(r.minutes) }} minutes; parts {{ "%.4g" | format(r.parts) }}.</dd>
+{% if r.doubt %}<dt>Doubt</dt><dd>{{ r.doubt }}</dd>{% endif %}
+</dl>
+{% macro items(title, found) %}{% if found %}<h2>{{ title }}</h2>
+<ul>{% for one in found %}<li>{{ one }}</li>{% endfor %}</ul>{% endif %}{% endmacro -%}
+{{ items("To put right", r.to_put_right) }}
+{% if r.readings %}<h2>Readings</h2>
+<table><tr><th>Check</th><th>Read</th><th>Meaning</th><th>Good?</th><th>Limits</th><th>Basis</th></tr>
+{% for one in r.readings -%}
+<tr><td>{{ one.ask }}</td><td>{{ one.read }}</td><td>{{ one.verdict }}</td>
+<td>{{ "good" if one.normal else ("" if one.normal is none else "NOT good") }}</td>
+<td>{{ one.limits }}{% for line in one.worked_out %}<br>{{ line }}{% endfor %}</td><td>{{ one.basis }}</td></tr>
+{% endfor %}</table>{% endif %}
+{% if r.causes %}<h2>Likely</h2>
+<table><tr><th>Probability</th><th>Cause</th><th>In words</th></tr>
+{% for one in r.causes -%}
+<tr><td>{{ "%.0f %%" | format(100 * one.probability) }}</td><td>{{ one.title }}</td><td>{{ one.words }}</td></tr>
+{% endfor -%}
+<tr><td>{{ "%.0f %%" | format(100 * r.something_else) }}</td><td>something not listed here</td><td></td></tr>
+</table>{% endif %}
+{% if r.trail %}<h2>Trail</h2>
+<table><tr><th>No</th><th>Time (UTC)</th><th>What</th><th>Answer</th><th>Meaning</th><th>Minutes</th></tr>
+{% for one in r.trail -%}
+<tr><td>{{ one.number }}</td><td>{{ one.time }}</td><td>{{ one.title }}</td><td>{{ one.answer }}</td>
+<td>{{ one.verdict }}</td><td>{{ "%.0f" | format(one.minutes) if one.minutes else "" }}</td></tr>
+{% endfor %}</table>{% endif %}
+{{ items("Cautions given", r.cautions) }}
+{{ items("Notes", r.notes) }}
+{{ items("Worth knowing", r.notices) }}
+</body>
+</html>
+"""
+
+
+def as_html(report: CaseReport) -> str:
+    """Return a report as a whole page of HTML."""
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=False)
+    return environment.from_string(_PAGE).render(r=report)

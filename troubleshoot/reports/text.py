@@ -1,0 +1,89 @@
+"""A case as plain text, for a terminal or a text file."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from troubleshoot.reports.case_report import CaseReport, facts_in_words
+
+WIDTH = 78
+
+
+def as_text(report: CaseReport) -> str:
+    """Return a report as plain text of at most 78 columns."""
+    return "\n".join(_lines(report))
+
+
+def _lines(report: CaseReport) -> Iterator[str]:
+    yield f"Case {report.case}, opened {report.opened} UTC"
+    yield from _wrap(f"Car: {report.car}" + (f" ({facts_in_words(report.car_facts)})" if report.car_facts else ""))
+    yield ""
+    yield from _wrap("; ".join(report.concern) or "none chosen", "CONCERN     ")
+    if report.customer:
+        yield from _wrap(report.customer, "            said: ")
+    for number, cause in enumerate(report.cause):
+        yield from _wrap(cause, "CAUSE       " if not number else " " * 12)
+    yield from _correction(report)
+    yield from _wrap(report.state, "STATE       ")
+    yield f"TIME        {report.minutes:.0f} minutes; parts {report.parts:.4g}"
+    if report.doubt:
+        yield from _wrap(report.doubt, "DOUBT       ")
+    yield from _section("To put right", (f"- {one}" for one in report.to_put_right))
+    yield from _section("Readings", _readings(report))
+    yield from _section("Likely", _causes(report))
+    yield from _section("Trail", (_trail_line(report, place) for place in range(len(report.trail))))
+    yield from _section("Cautions given", (f"- {one}" for one in report.cautions))
+    yield from _section("Notes", (f"- {one}" for one in report.notes))
+    yield from _section("Worth knowing", (f"- {one}" for one in report.notices))
+    yield ""
+    yield f"Trees {report.trees}"
+
+
+def _wrap(text: str, first: str = "") -> list[str]:
+    flat = " ".join(text.split())
+    return textwrap.wrap(flat, WIDTH, initial_indent=first, subsequent_indent=" " * len(first)) or [first.rstrip()]
+
+
+def _section(title: str, lines: Iterator[str]) -> Iterator[str]:
+    found = list(lines)
+    if found:
+        yield ""
+        yield title
+        for line in found:
+            flat = " ".join(line.split())
+            yield from textwrap.wrap(flat, WIDTH, initial_indent="  ", subsequent_indent="      ") or [""]
+
+
+def _correction(report: CaseReport) -> Iterator[str]:
+    if not report.correction:
+        yield "CORRECTION  none yet"
+    for number, one in enumerate(report.correction):
+        words = f"{one.title}: {' '.join(one.do)} ({one.minutes:.0f} minutes, parts {one.parts:.4g})"
+        yield from _wrap(words, "CORRECTION  " if not number else " " * 12)
+        yield from _wrap(f"Retest: {one.retest}. {one.proof}", " " * 12)
+
+
+def _readings(report: CaseReport) -> Iterator[str]:
+    for one in report.readings:
+        mark = {True: "good", False: "NOT good", None: ""}[one.normal]
+        verdict = ", ".join(part for part in (one.verdict, mark) if part)
+        limits = f"; limits {one.limits}" if one.limits else ""
+        basis = f" [{one.basis}]" if one.basis else ""
+        yield f"- {one.ask}: {one.read}{f' ({verdict})' if verdict else ''}{limits}{basis}"
+        for worked in one.worked_out:
+            yield f"    worked out: {worked}"
+
+
+def _causes(report: CaseReport) -> Iterator[str]:
+    for one in report.causes:
+        yield f"{one.probability:4.0%}  {one.title} ({one.words})"
+    if report.causes:
+        yield f"{report.something_else:4.0%}  something not listed here"
+
+
+def _trail_line(report: CaseReport, place: int) -> str:
+    line = report.trail[place]
+    verdict = f", {line.verdict}" if line.verdict else ""
+    minutes = f" ({line.minutes:.0f} min)" if line.minutes else ""
+    return f"{line.number}. {line.time}  {line.title}: {line.answer}{verdict}{minutes}"
