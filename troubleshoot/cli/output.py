@@ -6,6 +6,7 @@ import os
 import sys
 import traceback
 from collections.abc import Callable
+from pathlib import Path
 from typing import NoReturn, TextIO
 
 from troubleshoot.problems import TroubleshootError
@@ -96,6 +97,15 @@ def question(text: str) -> str | None:
     elif not line:
         data()
     return line.rstrip("\r\n") if line else None
+
+
+def write_out(text: str, path: Path | None) -> None:
+    """Write a whole text to a file, or to stdout when no file is named."""
+    if path is None:
+        _write(sys.stdout, text, end="")
+        return
+    path.write_text(text, encoding="utf-8", newline="\n")
+    say(f"Written to {path}.")
 
 
 def fail(sentence: str, remedy: str = "") -> NoReturn:

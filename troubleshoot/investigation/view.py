@@ -169,7 +169,7 @@ class Step:
 
 @dataclass(frozen=True)
 class CaseView:
-    """Everything a face shows of a case at one moment."""
+    """Everything a face shows of a case at one moment; `behind` is the check or repair a caution stands before."""
 
     case: str
     car: str
@@ -188,3 +188,4 @@ class CaseView:
     notices: tuple[str, ...] = ()
     result: str = ""
     to_put_right: tuple[str, ...] = field(default=())
+    behind: Step | None = None

@@ -68,12 +68,14 @@ def view_of(
     known = [one for one in state.concerns if one in catalogue.concerns]
     doubt_words, doubt_check = doubt(seen, catalogue)
     put_right = _to_put_right(seen, catalogue)
+    due = _caution_step(seen, catalogue, proposal)
+    ahead = _step(seen, catalogue, proposal, surroundings, put_right)
     return CaseView(
         case=case,
         car=seen.car.title,
         concerns=state.concerns,
         concern_titles=tuple(catalogue.concerns[one].title for one in known),
-        step=_step(seen, catalogue, proposal, surroundings, put_right),
+        step=due or ahead,
         ranked=_ranked(seen, catalogue),
         pairs=_pairs(seen, catalogue),
         none=seen.belief.none if seen.belief else 0.0,
@@ -86,6 +88,7 @@ def view_of(
         notices=(*seen.notices, *extra),
         result=state.closed.result if state.closed else "",
         to_put_right=put_right,
+        behind=ahead if due is not None else None,
     )
 
 
@@ -142,15 +145,16 @@ def _to_put_right(seen: Assessment, catalogue: Catalogue) -> tuple[str, ...]:
     return tuple(found.values())
 
 
+def _caution_step(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> Step | None:
+    due = caution_due(seen, catalogue, proposal)
+    if due is None:
+        return None
+    return Step("caution", "The engine will turn." if due[1] else "", caution=due[0])
+
+
 def _step(
     seen: Assessment, catalogue: Catalogue, proposal: Proposal, around: Surroundings, put_right: tuple[str, ...]
 ) -> Step:
-    if proposal.kind in ("check", "repair"):
-        due = caution_due(seen, catalogue, proposal)
-        if due is not None:
-            caution, running = due
-            words = "The engine will turn." if running else ""
-            return Step("caution", words, caution=caution)
     if proposal.kind == "check":
         return Step("check", proposal.why, check=check_shown(seen, catalogue, proposal, around))
     if proposal.kind == "repair":

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Protocol
 
 import msgspec
@@ -64,13 +64,15 @@ class Investigation:
         settings: InvestigationSettings,
         events: Sequence[Event],
         bench: Bench | None = None,
+        proved: Mapping[str, int] | None = None,
     ) -> None:
         """Take up a case with the events it has; `open_case` and `resume_case` are the ways in."""
         self.casebook, self.catalogue, self.case_id = casebook, catalogue, case_id
         self.settings, self.bench = settings, bench
         self._clock = clock
         self._events: list[Event] = list(events)
-        self._thinking = Thinking(catalogue, settings, casebook.proved(leave_out=case_id) if settings.learn else {})
+        taught = casebook.proved(leave_out=case_id) if proved is None else proved
+        self._thinking = Thinking(catalogue, settings, taught if settings.learn else {})
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -190,8 +192,12 @@ class Investigation:
         self.casebook.append(self.case_id, encode(event), event.at, expected=len(self._events))
         self._events.append(event)
         if headline:
-            state, words, proved = self._thinking.headline(self._events)
-            self.casebook.set_headline(self.case_id, words, state, proved)
+            self.settle()
+
+    def settle(self) -> None:
+        """Write the case's line in the list of cases afresh."""
+        state, words, proved = self._thinking.headline(self._events)
+        self.casebook.set_headline(self.case_id, words, state, proved)
 
 
 def open_case(
@@ -201,14 +207,15 @@ def open_case(
     settings: InvestigationSettings = USUAL,
     bench: Bench | None = None,
     drill: str = "",
+    proved: Mapping[str, int] | None = None,
 ) -> Investigation:
-    """Begin a new case in the casebook."""
+    """Begin a new case in the casebook; `proved` are causes that closed cases elsewhere proved."""
     at = clock()
     opened = Opened(at=at, trees=catalogue.version, program=__version__, drill=drill)
     with casebook.all_or_nothing():
         case_id = casebook.new_case(at)
         casebook.append(case_id, encode(opened), at, expected=0)
-    return Investigation(casebook, catalogue, case_id, clock, settings, [opened], bench)
+    return Investigation(casebook, catalogue, case_id, clock, settings, [opened], bench, proved)
 
 
 def resume_case(

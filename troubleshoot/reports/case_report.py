@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -20,6 +19,9 @@ from troubleshoot.knowledge.model import Check
 
 WORTH_A_LINE = 0.02
 """Causes less likely than this are left out of a report."""
+
+
+MOST_CAUSES = 10
 
 
 @dataclass(frozen=True)
@@ -109,7 +111,9 @@ def report_of(walk: Investigation) -> CaseReport:
         customer=seen.state.customer,
         cause=_cause(walk, view),
         causes=tuple(
-            CauseLine(one.title, one.probability, one.words) for one in view.ranked if one.probability >= WORTH_A_LINE
+            CauseLine(one.title, one.probability, one.words)
+            for one in view.ranked[:MOST_CAUSES]
+            if one.probability >= WORTH_A_LINE
         ),
         something_else=view.something_else,
         correction=_correction(walk, done),
@@ -145,7 +149,7 @@ def _car_facts(car: Car) -> tuple[tuple[str, str], ...]:
     found = []
     for name in CAR_FIELDS:
         value = car_value(car, name)
-        if name not in ("title",) and value != car_value(usual, name):
+        if name not in ("title", "about") and value != car_value(usual, name):
             shown = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
             found.append((name.replace("-", " "), f"{shown} {car_unit(name) or ''}".strip()))
     return tuple(found)
@@ -164,7 +168,7 @@ def _cause(walk: Investigation, view: CaseView) -> tuple[str, ...]:
     first = view.ranked[0]
     if view.step.kind == "sound":
         return ("Nothing wrong was found.",)
-    return (f"{first.title}: {first.words} ({first.probability:.0%}), not proved yet",)
+    return (f"not proved yet; {first.title} is {first.words} ({first.probability:.0%})",)
 
 
 def _title(walk: Investigation, cause: str) -> str:
@@ -232,7 +236,6 @@ def _caution(walk: Investigation, event: Any) -> str:
     return f"{known.signal}: {known.title}"
 
 
-def facts_in_words(facts: Mapping[str, str] | tuple[tuple[str, str], ...]) -> str:
+def facts_in_words(facts: tuple[tuple[str, str], ...]) -> str:
     """Return a car's facts on one line."""
-    pairs = facts.items() if isinstance(facts, Mapping) else facts
-    return "; ".join(f"{name} {value}" for name, value in pairs)
+    return "; ".join(f"{name} {value}" for name, value in facts)

@@ -1,0 +1,78 @@
+"""`troubleshoot concerns`, `checks` and `cars`: the ids that other commands take."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Annotated, Any
+
+import typer
+
+from troubleshoot.cli import output
+from troubleshoot.cli.asked import asked
+from troubleshoot.cli.car_choice import car_asked_for, car_lines
+from troubleshoot.cli.plain_lines import wrapped
+from troubleshoot.knowledge.model import Check
+
+
+def concerns(
+    context: typer.Context, as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False
+) -> None:
+    """List what a customer can say, with ids."""
+    found = asked(context).catalogue().concerns
+    if as_json:
+        output.data(json.dumps({name: one.title for name, one in found.items()}, indent=1, ensure_ascii=False))
+        return
+    for name, one in found.items():
+        output.data("\n".join(wrapped(one.says, f"{name:<16} ")))
+
+
+def checks(
+    context: typer.Context,
+    about: Annotated[str | None, typer.Argument(help="Only checks whose id or words hold this.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """List the checks and their outcomes, with ids."""
+    found = {
+        name: one
+        for name, one in asked(context).catalogue().checks.items()
+        if about is None or about.casefold() in f"{name} {one.ask} {one.term}".casefold()
+    }
+    if as_json:
+        output.data(json.dumps({name: _check_data(one) for name, one in found.items()}, indent=1, ensure_ascii=False))
+        return
+    for name, one in found.items():
+        output.data("\n".join(_check_lines(name, one)))
+
+
+def _check_data(check: Check) -> dict[str, Any]:
+    unit = check.reading.unit if check.reading else None
+    return {"ask": check.ask, "unit": unit, "outcomes": list(check.outcomes), "state": check.state}
+
+
+def _check_lines(name: str, check: Check) -> Iterator[str]:
+    unit = f" in {check.reading.unit}" if check.reading else ""
+    yield from wrapped(f"{check.ask}{unit}", f"{name:<26} ")
+    yield from wrapped(f"outcomes: {', '.join(check.outcomes)}", " " * 27)
+
+
+def cars(
+    context: typer.Context,
+    car: Annotated[str | None, typer.Argument(help="Show everything about this one.")] = None,
+) -> None:
+    """List the example cars, with ids, or show one in full."""
+    wanted = asked(context)
+    catalogue = wanted.catalogue()
+    if car is not None:
+        for line in car_lines(car_asked_for(catalogue, car, wanted.here)):
+            output.data(line.strip())
+        return
+    for name, one in catalogue.cars.items():
+        output.data("\n".join(wrapped(f"{one.title}. {one.about}".strip(), f"{name:<24} ")))
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to an application."""
+    app.command("concerns")(concerns)
+    app.command("checks")(checks)
+    app.command("cars")(cars)

@@ -1,0 +1,143 @@
+"""`troubleshoot rank`: rank the causes for readings already taken."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from troubleshoot.casebook.store import IN_MEMORY, Casebook
+from troubleshoot.cli import output
+from troubleshoot.cli.asked import Asked, asked
+from troubleshoot.cli.car_choice import car_asked_for, changed_car
+from troubleshoot.cli.plain_lines import ranking_lines, trail_lines, weight_lines, wrapped
+from troubleshoot.cli.readings_file import read_readings, take_readings
+from troubleshoot.investigation.view import CaseView
+from troubleshoot.investigation.walk import Investigation, open_case
+from troubleshoot.knowledge.car import Car
+
+EXPLAINED = 3
+"""Of how many causes the weight of every reading is shown."""
+
+
+def rank(
+    context: typer.Context,
+    concerns: Annotated[list[str], typer.Argument(help="What the customer says, by id; see `concerns`.")],
+    car: Annotated[str, typer.Option(help="A car file, or the id of an example car; see `cars`.")],
+    readings: Annotated[Path | None, typer.Option(help="A YAML file: check id to reading, outcome or skipped.")] = None,
+    differs: Annotated[list[str] | None, typer.Option("--set", help="What differs about the car: name=value.")] = None,
+    tools: Annotated[str | None, typer.Option(help="The tools at hand, by id, with commas between.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the ranking as JSON.")] = False,
+) -> None:
+    """Rank the causes for readings already taken, and name the next check.
+
+    Nothing is kept. Exit code 2 when a name or a reading is refused.
+    """
+    wanted = asked(context)
+    catalogue = wanted.catalogue()
+    this_car = changed_car(car_asked_for(catalogue, car, wanted.here), differs or [])
+    walk = _walk(
+        wanted, this_car, concerns, None if tools is None else [one.strip() for one in tools.split(",") if one]
+    )
+    if readings is not None:
+        take_readings(walk, read_readings(wanted.here / readings))
+    if as_json:
+        output.data(json.dumps(ranking_data(walk), indent=1, ensure_ascii=False))
+    else:
+        for line in ranking_words(walk):
+            output.data(line)
+
+
+def _walk(wanted: Asked, car: Car, concerns: list[str], tools: list[str] | None) -> Investigation:
+    """Return a case that is forgotten at the end, taught by the closed cases there are."""
+    walk = open_case(Casebook(IN_MEMORY), wanted.catalogue(), wanted.clock, wanted.settings(), proved=_proved(wanted))
+    walk.start_with(car, concerns, tools)
+    return walk
+
+
+def _proved(wanted: Asked) -> dict[str, int]:
+    if not wanted.learn or not wanted.casebook_path.is_file():
+        return {}
+    with wanted.open_casebook(writable=False) as book:
+        return book.proved()
+
+
+def ranking_words(walk: Investigation) -> Iterator[str]:
+    """Yield the ranking, the weight of each reading and the next step as plain lines."""
+    view = walk.view()
+    yield f"{view.car}: {'; '.join(view.concern_titles)}"
+    for notice in view.notices:
+        yield from wrapped(notice, "NOTICE: ")
+    yield from trail_lines(view.trail)
+    yield ""
+    yield from ranking_lines(view, 8)
+    for cause in view.ranked[:EXPLAINED] if view.readings else ():
+        yield ""
+        yield from weight_lines(cause.title, walk.why(cause.id))
+    yield ""
+    yield from _next_words(view)
+
+
+def _next_words(view: CaseView) -> Iterator[str]:
+    check, repair = _after_cautions(view)
+    if check:
+        yield from wrapped(f"{check['ask']} [{check['id']}]", "NEXT: ")
+        yield from wrapped(check["why"], "  ")
+    elif repair:
+        yield from wrapped(f"repair: {repair['title']} [{repair['id']}]", "NEXT: ")
+        yield from wrapped(repair["why"], "  ")
+    else:
+        yield from wrapped((view.behind or view.step).words, "NEXT: ")
+
+
+def _after_cautions(view: CaseView) -> tuple[dict[str, str], dict[str, str]]:
+    step = view.behind or view.step
+    if step.check:
+        return {"id": step.check.id, "ask": step.check.ask, "why": f"{step.check.why} {step.words}".strip()}, {}
+    if step.repair:
+        return {}, {"id": step.repair.cause, "title": step.repair.title, "why": step.words}
+    return {}, {}
+
+
+def ranking_data(walk: Investigation) -> dict[str, Any]:
+    """Return the ranking as plain data for a program."""
+    view = walk.view()
+    check, repair = _after_cautions(view)
+    ahead = view.behind or view.step
+    return {
+        "car": view.car,
+        "concerns": list(view.concerns),
+        "trees": walk.catalogue.version,
+        "causes": [
+            {
+                "id": cause.id,
+                "title": cause.title,
+                "probability": round(cause.probability, 6),
+                "words": cause.words,
+                "weights": [
+                    {"check": one.check, "log-odds": round(one.log_odds, 4), "words": one.words, "read": one.read}
+                    for one in walk.why(cause.id)
+                ],
+            }
+            for cause in view.ranked
+        ],
+        "something-else": round(view.something_else, 6),
+        "nothing-wrong": round(view.none, 6),
+        "pairs": [{"causes": list(one.causes), "probability": round(one.probability, 6)} for one in view.pairs],
+        "readings": [
+            {"check": line.check, "read": line.answer, "verdict": line.verdict, "normal": line.normal}
+            for line in view.trail
+            if line.kind == "reading"
+        ],
+        "next": {"kind": ahead.kind, "check": check or None, "repair": repair or None, "words": ahead.words},
+        "doubt": view.doubt,
+        "notices": list(view.notices),
+    }
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to an application."""
+    app.command("rank")(rank)

@@ -1,0 +1,66 @@
+"""A file of readings already taken: check id to `38 psi`, an outcome, or `skipped`; every fault said at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from troubleshoot.investigation.walk import Investigation
+from troubleshoot.knowledge.loading import read_document
+from troubleshoot.problems import TroubleshootError
+
+SKIPPED = "skipped"
+
+
+class ReadingsRefused(TroubleshootError):
+    """One or more readings cannot be taken; one sentence each."""
+
+
+def read_readings(path: Path) -> dict[str, str]:
+    """Return the readings of a YAML file as they are written; ReadingsRefused with the place of every fault."""
+    document = read_document(path)
+    faults = [str(finding) for finding in document.findings]
+    found: dict[str, str] = {}
+    if not faults and not isinstance(document.value, dict):
+        faults = [
+            f"{path}: readings are check ids, each with what was read — write one to a line, as: pressure: 38 psi"
+        ]
+    for name, value in _items(document.value):
+        if isinstance(value, dict | list) or value is None:
+            line, column = document.place((name,))
+            faults.append(f"{path}:{line}:{column}: {name} has no reading — write one, or {SKIPPED}")
+        else:
+            found[name] = _as_written(value)
+    if faults:
+        raise ReadingsRefused("\n".join(faults))
+    return found
+
+
+def _items(value: Any) -> list[tuple[str, Any]]:
+    return [(str(name), one) for name, one in value.items()] if isinstance(value, dict) else []
+
+
+def _as_written(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value)
+
+
+def take_readings(walk: Investigation, readings: Mapping[str, str]) -> None:
+    """Take all readings into a case, or raise ReadingsRefused with a sentence for each that cannot be taken.
+
+    Numbers come before outcomes they may set a limit for: the order in the file does not matter.
+    """
+    faults = []
+    for name, text in readings.items():
+        try:
+            if text.strip().casefold() == SKIPPED:
+                walk.skip(name, "")
+            else:
+                walk.take(name, text)
+        except TroubleshootError as problem:
+            what = problem.sentence if name in problem.sentence else f"{name}: {problem.sentence}"
+            faults.append(f"{what} {problem.remedy}".strip())
+    if faults:
+        raise ReadingsRefused("\n".join(faults))

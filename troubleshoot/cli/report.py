@@ -1,0 +1,50 @@
+"""`troubleshoot report`: a case written up as text, Markdown or a printable page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from troubleshoot.cli import output
+from troubleshoot.cli.asked import asked
+from troubleshoot.investigation.walk import resume_case
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.reports.case_report import CaseReport, report_of
+
+
+def report(
+    context: typer.Context,
+    case: Annotated[str, typer.Argument(help="The case's id; see `cases`.")],
+    text: Annotated[bool, typer.Option("--text", help="As plain text (what it is unless said otherwise).")] = False,
+    markdown: Annotated[bool, typer.Option("--markdown", help="As Markdown.")] = False,
+    html: Annotated[bool, typer.Option("--html", help="As a printable page.")] = False,
+    to: Annotated[Path | None, typer.Option("-o", "--output", help="The file to write; stdout if left out.")] = None,
+) -> None:
+    """Write a case up: concern, cause, correction, readings with limits and basis, trail."""
+    if text + markdown + html > 1:
+        raise TroubleshootError("A report has one form at a time.", "Give one of --text, --markdown and --html.")
+    wanted = asked(context)
+    with wanted.open_casebook(writable=False) as book:
+        made = report_of(resume_case(book, wanted.catalogue(), case, wanted.clock, wanted.settings()))
+    output.write_out(_formed(made, markdown, html), wanted.here / to if to else None)
+
+
+def _formed(made: CaseReport, markdown: bool, html: bool) -> str:
+    if markdown:
+        from troubleshoot.reports.markdown import as_markdown
+
+        return as_markdown(made)
+    if html:
+        from troubleshoot.reports.html import as_html
+
+        return as_html(made)
+    from troubleshoot.reports.text import as_text
+
+    return as_text(made) + "\n"
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to an application."""
+    app.command("report")(report)
