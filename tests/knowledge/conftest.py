@@ -17,6 +17,13 @@ moving-parts:
   avoid: [Keep hands and leads clear of belts and fan.]
   defer: The maker's data comes first.
   mentions: [fan, belts]
+road-or-dyno-run:
+  title: Road and dyno runs
+  signal: WARNING
+  hazard: road-or-dyno-run
+  happens: A driver who looks at a gauge causes a crash.
+  avoid: [A helper reads and the driver drives.]
+  defer: Obey local traffic law.
 fuel-under-pressure:
   title: Fuel under pressure
   signal: DANGER
@@ -164,7 +171,7 @@ steps:
   car: plain-eight
   readings: {pressure: 4.6 bar, volts: 13.5}
   leads: [regulator-high]
-  must-not-lead: [strainer-blocked]
+  must-not-lead: [strainer-blocked, pump-volts-low]
 """,
     "healthy/sound.yaml": """
 name: A sound eight

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from troubleshoot.knowledge.car import Car
-from troubleshoot.knowledge.limits import LimitRefused, Readings, limit_value
+from troubleshoot.knowledge.limits import LimitRefused, LimitValue, Readings, limit_value
 from troubleshoot.knowledge.model import Check
 
 
@@ -33,19 +33,20 @@ def bands_for(
     """Return a check's bands from low to high for this car, its limits worked out from what has been read.
 
     Plain numbers in `readings` are in the unit of their own check, found in `checks` (the catalogue's).
+    Where a calculated limit passes the one after it, the later one holds and the band between is empty on this car.
     A check that is seen and not measured has none. LimitRefused when a limit cannot be worked out.
     """
     if check.reading is None:
         return ()
+    unit = check.reading.unit
+    limits = [LimitValue(math.inf, 0.0) if one.to is None else limit_value(one.to, unit, car, readings or {}, checks)
+              for one in check.bands]  # fmt: skip
     made: list[BandLimit] = []
     low = -math.inf
-    for band in check.bands:
-        if band.to is None:
-            high, spread, why = math.inf, 0.0, ""
-        else:
-            limit = limit_value(band.to, check.reading.unit, car, readings or {}, checks)
-            high, spread, why = max(limit.value, low), limit.uncertainty, limit.words
-        made.append(BandLimit(band.outcome, band.words, low, high, spread, band.outcome == check.normal, why))
+    for position, (band, limit) in enumerate(zip(check.bands, limits, strict=True)):
+        high = min(later.value for later in limits[position:])
+        made.append(BandLimit(band.outcome, band.words, low, high, limit.uncertainty, band.outcome == check.normal,
+                              limit.words))  # fmt: skip
         low = high
     return tuple(made)
 

@@ -167,7 +167,8 @@ def _misplaced(check: Check, car: Car, reading: Reading) -> Iterator[tuple[Trail
         assert band.to is not None
         limit = limit_value(band.to, check.reading.unit, car, {}, reading.catalogue.checks).value
         trail: Trail = ("bands", position, "to")
-        if not limit > below:
+        calculated = any(isinstance(one.to, Limit) and one.to.calc for one in check.bands[: position + 1])
+        if not limit > below and not calculated:
             what = f"{band.outcome} reaches to {limit:.4g}, not above the {below:.4g} before it"
             yield trail, what, "write the bands from low to high", "bands-overlap"
         if not low <= limit <= high:

@@ -23,12 +23,17 @@ def cases(reading: Reading) -> Iterator[Finding]:
     """Find trees with too few cases, cases that end otherwise than expected, and sound cars that are accused."""
     for identifier in reading.catalogue.concerns:
         yield from _enough(reading, identifier)
+    led: set[str] = set()
     for concern, worked in reading.catalogue.cases.items():
         if concern in reading.catalogue.concerns:
             for number in range(len(worked)):
-                yield from _run(reading, concern, number)
+                yield from _run(reading, concern, number, led)
     for identifier in reading.catalogue.healthy:
         yield from _healthy(reading, identifier)
+    for cause in reading.catalogue.causes:
+        if cause != SOMETHING_ELSE and cause not in led:
+            mend = "write a case it should lead, or sharpen what tells it from others"
+            yield reading.at(("causes", cause), (), f"{cause} leads in no worked case", mend, "never-leads", "notice")
 
 
 def _enough(reading: Reading, identifier: str) -> Iterator[Finding]:
@@ -56,13 +61,13 @@ def _enough(reading: Reading, identifier: str) -> Iterator[Finding]:
             yield reading.at(record, ("shows", cause), what, mend, "no-counter-case", "notice")
 
 
-def _run(reading: Reading, concern: str, number: int) -> Iterator[Finding]:
+def _run(reading: Reading, concern: str, number: int, led: set[str]) -> Iterator[Finding]:
     case = reading.catalogue.cases[concern][number]
     record = ("cases", f"{concern}#{number}")
     if not (case.leads or case.both or case.must_not_lead):
         mend = "add leads:, both: or must-not-lead:"
         yield reading.at(record, (), "the case expects nothing", mend, "case-expects-nothing")
-    if SOMETHING_ELSE in case.must_not_lead:
+    if not all(check in reading.catalogue.checks for check in case.readings):
         return
     try:
         result = run_case(reading.catalogue, case, concern)
@@ -70,6 +75,7 @@ def _run(reading: Reading, concern: str, number: int) -> Iterator[Finding]:
         mend = problem.remedy.rstrip(".") or "correct the case"
         yield reading.at(record, ("readings",), problem.sentence.rstrip("."), mend, "case-cannot-run")
         return
+    led.update(one.cause for one in result.belief.ranked()[: max(1, len(case.both))])
     for complaint in result.complaints:
         mend = "correct the case, or the numbers of the checks it reads"
         yield reading.at(record, (), f"{case.name}: {complaint}", mend, "case-fails")
@@ -78,6 +84,8 @@ def _run(reading: Reading, concern: str, number: int) -> Iterator[Finding]:
 def _healthy(reading: Reading, identifier: str) -> Iterator[Finding]:
     healthy = reading.catalogue.healthy[identifier]
     record = ("healthy", identifier)
+    if not all(check in reading.catalogue.checks for check in healthy.readings):
+        return
     for concern, tree in reading.catalogue.concerns.items():
         if tree.kind != "tree":
             continue

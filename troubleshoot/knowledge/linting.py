@@ -22,41 +22,45 @@ class _Linted(Struct, frozen=True):
     findings: tuple[Finding, ...]
 
 
-def lint(path: Path | None = None, alone: bool = False) -> tuple[Finding, ...]:
+def lint(path: Path | None = None, alone: bool = False, deep: bool = False) -> tuple[Finding, ...]:
     """Return what is wrong: in the shipped trees (None), or in a folder or file laid over them.
 
-    With `alone` the folder stands by itself. TreesNotFound when there is nothing to read.
+    With `alone` the folder stands by itself; `deep` also reckons what each tree's steps cost.
+    TreesNotFound when there is nothing to read.
     """
     folders, only = _what_to_read(path, alone)
     stamp = catalogue_cache.stamp_of(folders, ("knowledge", "reasoning", "calculations"))
-    kept = catalogue_cache.read_kept(folders, "lint", stamp, _Linted)
+    kind = "lint-deep" if deep else "lint"
+    kept = catalogue_cache.read_kept(folders, kind, stamp, _Linted)
     if kept is None:
-        kept = _Linted(lint_folders(folders))
-        catalogue_cache.write_kept(folders, "lint", stamp, kept)
+        kept = _Linted(lint_folders(folders, deep))
+        catalogue_cache.write_kept(folders, kind, stamp, kept)
     if only is None:
         return kept.findings
     return tuple(finding for finding in kept.findings if _inside(finding.file, only))
 
 
-def lint_folders(folders: tuple[Path, ...]) -> tuple[Finding, ...]:
+def lint_folders(folders: tuple[Path, ...], deep: bool = False) -> tuple[Finding, ...]:
     """Return what is wrong in folders of trees, each laid over the one before."""
     reading = read_catalogue(folders)
     found = list(reading.catalogue.faults)
-    for rule in _rules():
+    for rule in _rules(deep):
         found.extend(rule(reading))
     return in_order(found)
 
 
-def _rules() -> tuple[Callable[[Reading], Iterator[Finding]], ...]:
+def _rules(deep: bool) -> tuple[Callable[[Reading], Iterator[Finding]], ...]:
     from troubleshoot.knowledge.lint_bands import bands
     from troubleshoot.knowledge.lint_cases import cases
+    from troubleshoot.knowledge.lint_numbers import dear_steps, hard_to_tell, twins
     from troubleshoot.knowledge.lint_references import references
     from troubleshoot.knowledge.lint_safety import safety
     from troubleshoot.knowledge.lint_signatures import signatures
     from troubleshoot.knowledge.lint_steps import steps
     from troubleshoot.knowledge.lint_words import words
 
-    return references, steps, signatures, bands, safety, words, cases
+    plain = (references, steps, signatures, bands, safety, words, twins, hard_to_tell, cases)
+    return (*plain, dear_steps) if deep else plain
 
 
 def _what_to_read(path: Path | None, alone: bool) -> tuple[tuple[Path, ...], Path | None]:

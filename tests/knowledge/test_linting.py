@@ -1,0 +1,260 @@
+"""The linter: each kind of finding with an example that has it; the small sound trees have none."""
+
+from __future__ import annotations
+
+import pytest
+
+from troubleshoot.knowledge.findings import Finding, in_order
+from troubleshoot.knowledge.linting import lint, lint_folders
+
+CONCERN, CASES = "concerns/runs-weak.yaml", "concerns/runs-weak.cases.yaml"
+FUEL, OTHER, CHECKS = "causes/fuel.yaml", "checks/electrical.yaml", "checks/fuel.yaml"
+
+SECOND = """
+something-else:
+  title: The same id again
+  system: other
+  rate: 0.03
+  basis: common practice
+  happens: It is here a second time.
+  repair: {do: [Nothing.], minutes: 1}
+  proof: {words: None.}
+  plant: {never: No.}
+"""
+
+BOTH_LOW = "    strainer-blocked: {low: 0.97}\n    pump-volts-low: {low: 0.97"
+
+BAD = [
+    # references
+    ("unknown-cause", CONCERN, ("shows: {strainer-blocked", "shows: {strainer-bloked: often, strainer-blocked")),
+    ("unknown-cause", CONCERN, ("repair: pump-volts-low", "repair: pump-volt-low")),
+    ("unknown-cause", CHECKS, ("    regulator-high: {high", "    regulator-hihg: {high")),
+    ("unknown-cause", CASES, ("leads: [strainer-blocked]", "leads: [strainer]")),
+    ("unknown-check", CONCERN, ("check: hose-look", "check: hose-lok")),
+    ("unknown-check", FUEL, ("check: volts}", "check: voltage}")),
+    ("unknown-check", CASES, ("volts: 13.6 V}", "vlts: 13.6 V}")),
+    ("unknown-check", "healthy/sound.yaml", ("volts", "vlts")),
+    ("unknown-caution", CHECKS, ("cautions: [fuel-under-pressure]", "cautions: [fuel-under-presure]")),
+    ("unknown-caution", FUEL, ("parts: 15}", "parts: 15, cautions: [fuel]}")),
+    ("unknown-set-up", CHECKS, ("setup: gauge-teed-in", "setup: gauge-in")),
+    ("unknown-set-up", FUEL, ("parts: 15}", "parts: 15, undoes: [gauge]}")),
+    ("unknown-set-up", "setups.yaml", ("minutes: 10", "minutes: 10\n  undone-by: [gauge]")),
+    ("unknown-tool", OTHER, ("tools: [voltmeter]", "tools: [volt-meter]")),
+    ("unknown-car", "healthy/sound.yaml", ("car: plain-eight", "car: plain-six")),
+    ("unknown-concern", CASES, ("  leads: [strainer-blocked]", "  concerns: [weak]\n  leads: [strainer-blocked]")),
+    ("unknown-car-field", FUEL, ("  rate: 0.05", "  rate: 0.05\n  for: {colour: [red]}")),
+    ("unknown-value", FUEL, ("  rate: 0.05", "  rate: 0.05\n  for: {ignition: [pionts]}")),
+    ("unknown-value", CASES, ("  leads: [strainer-blocked]", "  differs: {cam: longer}\n  leads: [strainer-blocked]")),
+    ("for-nothing", FUEL, ("  rate: 0.05", "  rate: 0.05\n  for: {ignition: []}")),
+    ("listed-something-else", CONCERN, ("shows: {", "shows: {something-else: often, ")),
+    ("listed-something-else", CHECKS, ("    pump-volts-low:", "    something-else: {low: 0.5}\n    pump-volts-low:")),
+    # steps
+    ("unreached-step", CONCERN, ("  mend-feed:", "  alone: {repair: pump-volts-low}\n  mend-feed:")),
+    ("unknown-step", CONCERN, ("clear: volts", "clear: vols")),
+    ("unknown-outcome", CONCERN, ("{clear: volts", "{claer: volts")),
+    ("circle", CONCERN, ("normal: clean}}", "normal: first}}")),
+    ("step-of-no-kind", CONCERN, ("{repair: pump-volts-low}", "{}")),
+    ("step-of-no-kind", CONCERN, ("{repair: pump-volts-low}", "{repair: pump-volts-low, check: volts}")),
+    ("repair-goes-on", CONCERN, ("{repair: pump-volts-low}", "{repair: pump-volts-low, next: {low: clean}}")),
+    ("not-in-shows", CONCERN, ("regulator-high: sometimes}", "}")),
+    ("ruled-out", CONCERN, ("meaning:", "rules-out: [key off]\nmeaning:")),
+    ("no-steps", CONCERN, "title: T\nsays: s\nmeaning: m\nshows: {strainer-blocked: often}\n"),
+    ("no-causes", CONCERN, "title: T\nsays: s\nmeaning: m\nsteps: {first: {check: volts}}\n"),
+    ("no-items", CONCERN, "title: T\nsays: s\nmeaning: m\nkind: inspection\n"),
+    ("steps-and-items", CONCERN, ("meaning:", "items: [volts]\nmeaning:")),
+    ("steps-and-items", CONCERN, ("meaning:", "kind: inspection\nitems: [volts]\nmeaning:")),
+    # signatures
+    ("adds-up", CHECKS, ("{low: usually}", "{low: usually, high: sometimes}")),
+    ("adds-up", CHECKS, ("{low: usually}", "{low: 0.5, normal: 0.1, high: 0.1}")),
+    ("adds-up", OTHER, ("  normal: clear", "  normal: clear\n  usual: {clear: 0.9, kinked: 0.2}")),
+    ("bad-frequency", CHECKS, ("{low: usually}", "{low: usualy}")),
+    ("bad-frequency", CHECKS, ("{low: usually}", "{low: 1.5}")),
+    ("bad-frequency", CONCERN, ("regulator-high: sometimes}", "regulator-high: -0.1}")),
+    ("bad-frequency", CONCERN, ("meaning:", "leak: oten\nmeaning:")),
+    ("unknown-outcome", CHECKS, ("normal: normal", "normal: normall")),
+    ("unknown-outcome", CHECKS, ("{low: usually}", "{lo: usually}")),
+    ("unknown-outcome", OTHER, ("  normal: clear", "  normal: clear\n  usual: {claer: 0.9}")),
+    ("no-normal", OTHER, ("  normal: clear\n", "")),
+    ("moves-nothing", CHECKS, ("{low: usually}", "{normal: 0.94, low: 0.03, high: 0.03}")),
+    ("moves-nothing", CHECKS, ("{low: usually}", "{why: no reason}")),
+    ("moves-nothing", OTHER, ("    regulator-high: {kinked: 0.2}", "    {}")),
+    ("cause-moves-nothing", CHECKS, ("    strainer-blocked: {low: usually}\n", "")),
+    ("unused-cause", CONCERN, ("regulator-high: sometimes}", "}")),
+    ("outcome-twice", OTHER, ("outcome: kinked", "outcome: clear")),
+    ("one-outcome", OTHER, ("    - {outcome: kinked, words: kinked or flat}\n", "")),
+    ("bands-or-choices", OTHER, ("  choices:", "  bands: [{outcome: a, to: 1}, {outcome: b}]\n  choices:")),
+    ("bands-or-choices", OTHER, ("  reading: {unit: V, plausible: [0, 20], uncertainty: 0.1}\n", "")),
+    # bands
+    ("unknown-unit", CHECKS, ("unit: psi", "unit: pis")),
+    ("plausible-range", CHECKS, ("[0, 120]", "[120, 0]")),
+    ("band-gap", OTHER, ("{outcome: normal, words: good}", "{outcome: normal, to: 15, words: good}")),
+    ("band-open", OTHER, (", to: 12.4", "")),
+    ("bands-overlap", CHECKS, ("plus: 4}", "plus: -8}")),
+    ("limit-outside", OTHER, ("to: 12.4", "to: 24")),
+    ("limit-of-no-kind", OTHER, ("to: 12.4", "to: {plus: 4}")),
+    ("unknown-car-field", CHECKS, ("{car: rated-pressure, plus: 4}", "{car: rated-presure, plus: 4}")),
+    ("not-a-number", CHECKS, ("{car: rated-pressure, plus: 4}", "{car: ignition, plus: 4}")),
+    ("limit-refused", CHECKS, ("{car: rated-pressure, plus: 4}", "{car: idle-speed}")),
+    ("unknown-calculation", OTHER, ("to: 12.4", "to: {calc: pump-supply-vols}")),
+    ("unknown-input", OTHER, ("to: 12.4", "to: {calc: lowest-cranking-voltage, inputs: {temperature: 70}}")),
+    ("missing-input", OTHER, ("to: 12.4", "to: {calc: lowest-cranking-voltage}")),
+    ("unknown-output", OTHER,
+     ("to: 12.4", "to: {calc: lowest-cranking-voltage, inputs: {battery-temperature: 70}, output: volts}")),
+    ("no-usual", OTHER,
+     ("to: 12.4", "to: {calc: lowest-cranking-voltage, inputs: {battery-temperature: {reading: pressure}}}")),
+    ("not-a-number", OTHER,
+     ("to: 12.4",
+      "to: {calc: lowest-cranking-voltage, inputs: {battery-temperature: {reading: hose-look, usual: 70}}}")),
+    ("bad-quantity", OTHER, ("to: 12.4", "to: {calc: lowest-cranking-voltage, inputs: {battery-temperature: 70 psi}}")),
+    # safety
+    ("no-caution", OTHER, ("Read the meter at the pump.", "Read it past the belts.")),
+    ("no-caution", FUEL, ("Mend the feed.", "Open the line and mend the feed.")),
+    ("no-caution", FUEL, ("Turn the screw half a turn.", "Reach past the fan.")),
+    ("flame", OTHER, ("Look along the hose.", "Move a flame along the hose.")),
+    ("flame", FUEL, ("Clean the strainer.", "Look into the tank by a match.")),
+    ("live-secondary", OTHER, ("Look along the hose.", "Hold the plug lead while it is running.")),
+    ("unsafe-plant", FUEL, ("Turn the screw half a turn.", "Loosen the fuel fitting a little.")),
+    ("unsafe-plant", FUEL, ("Turn the screw half a turn.", "Take off the belt guard.")),
+    ("unsafe-plant", FUEL, ("Turn the screw half a turn.", "Pull off a plug lead.")),
+    ("unsafe-plant", FUEL, ("Turn the screw half a turn.", "Clamp the brake hose.")),
+    ("plant-unsaid", FUEL, ("plant: {never: It overheats the pump.}", "plant: {}")),
+    ("plant-not-undone", FUEL, ("undo: [Turn it back.], ", "")),
+    ("no-caution", OTHER, ("  state: key off", "  state: under load")),
+    # words
+    ("emoji", FUEL, ("The pump starves.", "The pump starves \U0001f622")),
+    ("too-wide", FUEL, ("title: Strainer blocked", f"title: {'very ' * 12}blocked")),
+    ("too-wide", OTHER, ("    (V) -- pump", "    (V) --" + "-" * 60 + " pump")),
+    ("drawing-tall", OTHER, ("    (V) -- pump\n", "    (V) -- pump\n" * 14)),
+    ("no-drawing", OTHER, ("  drawing: |\n    (V) -- pump\n", "")),
+    # cases
+    ("few-cases", CASES, "- {name: one, car: plain-eight, readings: {pressure: 40 psi}, leads: [strainer-blocked]}\n"),
+    ("case-fails", CASES, ("leads: [strainer-blocked]", "leads: [regulator-high]")),
+    ("case-fails", CASES, ("leads: [strainer-blocked]", "leads: [strainer-blocked]\n  at-least: 0.999")),
+    ("case-cannot-run", CASES, ("pressure: 40 psi", "pressure: 40 V")),
+    ("case-cannot-run", CASES, ("pressure: 40 psi", "pressure: 4000 psi")),
+    ("case-expects-nothing", CASES, ("  leads: [strainer-blocked]\n", "")),
+    ("sound-car-accused", "healthy/sound.yaml", ("pressure: 58", "pressure: 80")),
+    ("no-case", CASES, ("leads: [regulator-high]", "leads: []")),
+    ("no-counter-case", CASES, ("must-not-lead: [strainer-blocked, pump-volts-low]", "must-not-lead: []")),
+    # files
+    ("duplicate-key", FUEL, ("  system: fuel\n  rate: 0.05", "  system: fuel\n  system: air\n  rate: 0.05")),
+    ("unknown-field", FUEL, ("  rate: 0.05", "  rte: 0.05")),
+    ("missing-field", FUEL, ("  rate: 0.05\n", "")),
+    ("missing-field", CHECKS, ("  basis: common practice\n", "")),
+    ("wrong-type", FUEL, ("rate: 0.05", "rate: [0.05]")),
+    ("out-of-range", FUEL, ("rate: 0.05", "rate: 1.5")),
+    ("out-of-range", FUEL, ("minutes: 40", "minutes: 0")),
+    ("choice", FUEL, ("system: fuel\n  rate: 0.05", "system: feul\n  rate: 0.05")),
+    ("bad-id", FUEL, ("strainer-blocked:", "Strainer Blocked:")),
+    ("misplaced", "cause/mine.yaml", "a: 1\n"),
+    ("written-twice", "causes/aside.yaml", SECOND),
+]  # fmt: skip
+"""A code, the file it stands in, and the change that brings it about."""
+
+
+def findings_of(trees, changes):
+    return lint_folders((trees(changes),))
+
+
+def test_the_sound_trees_are_sound(trees):
+    errors = [str(finding) for finding in findings_of(trees, {}) if finding.level == "error"]
+    assert errors == []
+
+
+@pytest.mark.parametrize(("code", "file", "change"), BAD, ids=[f"{code}-{n}" for n, (code, _, _) in enumerate(BAD)])
+def test_each_fault_is_found_in_its_file(trees, code, file, change):
+    found = findings_of(trees, {file: change})
+    here = [finding for finding in found if finding.code == code]
+    assert here, f"{code} not among {[str(finding) for finding in found]}"
+    assert all(finding.what and finding.mend and finding.line >= 1 and finding.column >= 1 for finding in here)
+    if code not in ("few-cases", "unused-cause", "cause-moves-nothing", "no-case", "no-counter-case", "written-twice"):
+        assert any(finding.file.endswith(file) for finding in here)
+
+
+def test_causes_that_nothing_tells_apart(trees):
+    """Two causes that move every check alike are guessed between: one time in two."""
+    found = findings_of(
+        trees,
+        {
+            CHECKS: ("{low: often}", "{low: usually}"),
+            OTHER: (
+                "    pump-volts-low: {low: nearly always",
+                "    strainer-blocked: {low: 0.97}\n    pump-volts-low: {low: 0.97",
+            ),
+        },
+    )
+    (twin,) = [finding for finding in found if finding.code == "same-everywhere"]
+    assert "pump-volts-low and strainer-blocked" in twin.what and "50 %" in twin.what
+
+
+def test_causes_no_car_can_have_together_need_not_be_told_apart(trees):
+    """Points and an electronic pickup are never in one distributor."""
+    changes = {
+        CHECKS: ("{low: often}", "{low: usually}"),
+        OTHER: (
+            "    pump-volts-low: {low: nearly always",
+            "    strainer-blocked: {low: 0.97}\n    pump-volts-low: {low: 0.97",
+        ),
+        FUEL: ("  rate: 0.04", "  rate: 0.04\n  for: {ignition: [electronic]}"),
+    }
+    assert "same-everywhere" not in [finding.code for finding in findings_of(trees, changes)]
+
+
+def test_a_pair_that_is_hard_to_tell_is_noticed_with_the_best_they_reach(trees):
+    """One check that reads low for 97 and for 70 in 100: right (1 + 0.27) / 2 = 63.5 % of the time, bounded above."""
+    changes = {
+        OTHER: ("pump-volts-low: {low: nearly always, why: That is what it is.}", "regulator-high: {low: often}")
+    }
+    found = [finding for finding in findings_of(trees, changes) if finding.code == "hard-to-tell"]
+    assert [finding.level for finding in found] == ["notice"]
+    best = int(found[0].what.split("at best ")[1].split("%")[0])
+    assert 57 <= best < 80
+
+
+def test_steps_that_cost_far_more_than_they_need_are_noticed(trees):
+    """A check of eight hours that tells little stands first, the cheap one that tells all second."""
+    dear = {OTHER: ("  state: key off\n  minutes: 2", "  state: key off\n  minutes: 480")}
+    dear[CONCERN] = (
+        "steps:\n  first: {check: pressure, next: {low: volts, normal: hose, high: set-it}}",
+        "steps:\n  first: {check: hose-look, next: {clear: pressed, kinked: set-it}}\n"
+        "  pressed: {check: pressure, next: {low: volts, normal: hose, high: set-it}}",
+    )
+    root = trees(dear)
+    assert "dear-steps" in [finding.code for finding in lint_folders((root,), deep=True)]
+    assert "dear-steps" not in [finding.code for finding in lint_folders((trees({}, "sound"),), deep=True)]
+
+
+def test_findings_come_in_a_stable_order(trees):
+    changes = {
+        FUEL: ("rate: 0.05", "rate: 5"),
+        CONCERN: ("check: hose-look", "check: hose"),
+        OTHER: ("to: 12.4", "to: 24"),
+    }
+    found = findings_of(trees, changes)
+    assert list(found) == sorted(found) and len(found) >= 3
+    assert found == findings_of(trees, changes)
+    assert in_order([found[1], found[0], found[1]]) == (found[0], found[1])
+
+
+def test_a_broken_record_is_not_also_unknown(trees):
+    """The cause that does not fit its form is still written."""
+    codes = {finding.code for finding in findings_of(trees, {FUEL: ("  rate: 0.05", "  rate: often")})}
+    assert "wrong-type" in codes and "unknown-cause" not in codes
+
+
+def test_a_finding_reads_as_one_line():
+    finding = Finding("trees/x.yaml", 3, 7, "what is wrong", "what to do", "code")
+    assert str(finding) == "trees/x.yaml:3:7: what is wrong — what to do"
+
+
+def test_a_second_run_is_kept_and_a_change_seen(trees):
+    root = trees()
+    assert lint(root, alone=True) == lint(root, alone=True)
+    file = root / FUEL
+    file.write_text(file.read_text(encoding="utf-8").replace("rate: 0.05", "rate: 5"), encoding="utf-8")
+    assert "out-of-range" in [finding.code for finding in lint(root, alone=True)]
+
+
+def test_one_file_of_a_folder(trees):
+    root = trees({FUEL: ("rate: 0.05", "rate: 5"), OTHER: ("to: 12.4", "to: 24")})
+    assert {finding.code for finding in lint(root / OTHER, alone=True)} == {"limit-outside"}

@@ -1,0 +1,67 @@
+"""What a tree's written steps cost on average, against the best order of the same checks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.compiling import compile_problem, fits
+from troubleshoot.knowledge.lint_steps import first_step
+from troubleshoot.knowledge.model import Concern
+from troubleshoot.reasoning.policies import AuthoredStep, Policy, authored, one_step
+from troubleshoot.reasoning.position import Position, branches, cost_now, start
+from troubleshoot.reasoning.problem import Problem
+from troubleshoot.reasoning.repair_cost import expected_repair_cost
+
+LEAST_REACH = 0.01
+"""Branches reached less often are not followed; repairs alone are reckoned with there."""
+MOST_CHECKS = 10
+"""So many checks are followed on one branch."""
+
+Choice = Callable[[Position], Policy]
+
+
+def steps_of(concern: Concern) -> dict[str, AuthoredStep]:
+    """Return a tree's steps in the form the policies walk."""
+    return {name: AuthoredStep(step.check, dict(step.next), step.repair) for name, step in concern.steps.items()}
+
+
+def authored_cost(catalogue: Catalogue, concern: str, car: Car | None = None) -> float:
+    """Return the minutes the written steps cost on average, with repairs by probability over cost past their end."""
+    tree = catalogue.concerns[concern]
+    return _cost(_problem(catalogue, concern, car), authored(steps_of(tree), first_step(tree)))
+
+
+def best_cost(catalogue: Catalogue, concern: str, car: Car | None = None) -> float:
+    """Return the minutes it costs when each step is the one of greatest worth among the tree's own checks."""
+    return _cost(_problem(catalogue, concern, car), one_step)
+
+
+def _problem(catalogue: Catalogue, concern: str, car: Car | None) -> Problem:
+    tree = catalogue.concerns[concern]
+    checks = {step.check for step in tree.steps.values() if step.check is not None}
+    if car is None:
+        suited = [(sum(fits(one, catalogue.checks[c].for_) for c in checks if c in catalogue.checks), name, one)
+                  for name, one in catalogue.cars.items()]  # fmt: skip
+        car = max(suited, key=lambda each: each[0])[2] if suited else Car()
+    return compile_problem(catalogue, car, [concern], only=checks)
+
+
+def _cost(problem: Problem, policy: Policy) -> float:
+    position = start(problem)
+    return 0.0 if position is None else _expected(problem, policy, position, 1.0, MOST_CHECKS)
+
+
+def _expected(problem: Problem, policy: Policy, position: Position, reach: float, left: int) -> float:
+    action = policy(position)
+    known = action.kind != "check" or action.id in problem.check_named
+    if action.kind != "check" or not known or left == 0 or reach < LEAST_REACH:
+        return expected_repair_cost(problem, position.belief(), position.repaired)
+    cost = cost_now(position, action)
+    for branch in branches(position, action):
+        cost += branch.probability * branch.extra
+        if branch.position is not None:
+            further = _expected(problem, policy, branch.position, reach * branch.probability, left - 1)
+            cost += branch.probability * further
+    return cost
