@@ -22,8 +22,14 @@ class Desk:
     """One person's trees, casebook and settings."""
 
     def __init__(
-        self, own_trees: Path | None, casebook_path: Path | None, clock: Callable[[], float] = time.time
+        self,
+        own_trees: Path | None,
+        casebook_path: Path | None,
+        clock: Callable[[], float] = time.time,
+        trees: Path | None = None,
     ) -> None:
+        """`trees` stands in place of the shipped trees."""
+        self._trees = trees
         self.own_trees, self.clock = own_trees, clock
         self._path = casebook_path
         self._casebook: Casebook | None = None
@@ -59,7 +65,7 @@ class Desk:
             if self._catalogue is None:
                 from troubleshoot.knowledge.catalogue import load_catalogue
 
-                self._catalogue = load_catalogue(self.own_trees)
+                self._catalogue = load_catalogue(self.own_trees, self._trees)
             return self._catalogue
 
     def warm_up(self) -> None:

@@ -71,8 +71,12 @@ class ChooseScreen(Screen[str | None]):
 
     @on(Numbered.Taken)
     def take(self, taken: Numbered.Taken) -> None:
+        """Do what a digit does here."""
+        self.act_on(taken.row)
+
+    def act_on(self, row: Row) -> None:
         """A digit chooses at once."""
-        self.dismiss(taken.row.id)
+        self.dismiss(row.id)
 
     def action_pick(self) -> None:
         """Choose the row marked ▸."""

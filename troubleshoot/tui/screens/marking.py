@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from textual import on
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
@@ -15,7 +14,7 @@ from troubleshoot.tui.widgets.numbered import Numbered, Row
 MARKED, UNMARKED = "[x] ", "[ ] "
 
 
-class MarkScreen(ChooseScreen):
+class MarkScreen(ChooseScreen, inherit_bindings=False):
     """Rows to mark; `marked` holds the ids after Enter, and the result is `done`."""
 
     BINDINGS = bindings_of("marks")
@@ -42,18 +41,21 @@ class MarkScreen(ChooseScreen):
         ]
         self.query_one(Numbered).show(rows, at=at)
 
-    @on(Numbered.Taken)
-    def take(self, taken: Numbered.Taken) -> None:  # noqa: ARG002
+    def act_on(self, row: Row) -> None:
         """A digit marks or unmarks."""
-        self.action_mark()
+        self.toggle(row.id)
 
     def action_mark(self) -> None:
         """Mark or unmark the row ▸."""
         numbered = self.query_one(Numbered)
         if numbered.marked is None:
             return
-        self.marked ^= {numbered.marked.id}
-        self.redraw(numbered.at)
+        self.toggle(numbered.marked.id)
+
+    def toggle(self, row: str) -> None:
+        """Mark or unmark a row."""
+        self.marked ^= {row}
+        self.redraw(self.query_one(Numbered).at)
         tell(self, f"{len(self.marked)} marked. Enter goes on.")
 
     def action_done(self) -> None:

@@ -29,7 +29,8 @@ def caution_line(cautions: tuple[CautionShown, ...], read: bool = True) -> list[
     for caution in cautions:
         by_signal.setdefault(caution.signal, []).append(caution.title)
     return [
-        beside(plain(f"{signal}  ", "bold $warning"), " · ".join(titles), plain("  read ✓" if read else "", "$quiet")) for signal, titles in by_signal.items()
+        beside(plain(f"{signal}  ", "bold $warning"), " · ".join(titles), plain("  read ✓" if read else "", "$quiet"))
+        for signal, titles in by_signal.items()
     ]
 
 
@@ -84,7 +85,9 @@ Decided = tuple[str, str, float]
 def decided_lines(decides: tuple[Decided, ...]) -> Content:
     """Return what each outcome would decide."""
     rows = [
-        beside(plain(f"{percent(share):>5}  ", "$quiet"), plain(outcome, "bold"), plain("  then leads: ", "$quiet"), leader)
+        beside(
+            plain(f"{percent(share):>5}  ", "$quiet"), plain(outcome, "bold"), plain("  then leads: ", "$quiet"), leader
+        )
         for outcome, leader, share in decides
     ]
     return lines(plain("What it decides", "bold $primary"), *rows)

@@ -1,0 +1,96 @@
+"""A small catalogue of invented trees, a clock that stands, and the screen as text."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import AsyncIterator, Callable
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.app import App
+
+from troubleshoot.tui.app import TroubleshootApp
+from troubleshoot.tui.desk import Desk
+
+TREES = Path(__file__).parent / "trees"
+SNAPSHOTS = Path(__file__).parent / "snapshots"
+CELL = 12.2
+"""Width of one column in the exported picture."""
+
+
+PIECE = re.compile(r'<text[^>]*? x="([\d.]+)"[^>]*?-line-(\d+)\)[^>]*>(.*?)</text>', re.DOTALL)
+
+
+def screen_text(app: App[Any]) -> str:
+    """Return what stands on the screen, line by line, from the public picture of it."""
+    width, height = app.size
+    rows = [[" "] * (width + 200) for _ in range(height)]
+    for x, line, text in PIECE.findall(app.export_screenshot()):
+        words = html.unescape(text).replace("\xa0", " ")
+        start = round(float(x) / CELL)
+        rows[int(line)][start : start + len(words)] = words
+    return "\n".join("".join(row).rstrip() for row in rows)
+
+
+@pytest.fixture
+def look() -> Callable[[App[Any]], str]:
+    """Return the function that reads the screen."""
+    return screen_text
+
+
+class Clock:
+    """A clock that goes a minute further each time it is asked."""
+
+    def __init__(self) -> None:
+        self.now = 1_700_000_000.0
+
+    def __call__(self) -> float:
+        self.now += 60
+        return self.now
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    """Return a desk over the small trees and a fresh casebook."""
+    return Desk(None, tmp_path / "casebook.sqlite", Clock(), trees=TREES)
+
+
+Running = AbstractAsyncContextManager[Any]
+
+
+@pytest.fixture
+def screens(desk: Desk) -> Callable[..., Running]:
+    """Return the way to run the screens: `async with screens(width, height) as (app, press)`."""
+
+    @asynccontextmanager
+    async def run(width: int = 80, height: int = 24, start: str | None = None) -> AsyncIterator[tuple[Any, Any]]:
+        app = TroubleshootApp(desk, start)
+        async with app.run_test(size=(width, height)) as pilot:
+            await pilot.pause()
+
+            async def press(*keys: str) -> str:
+                for key in keys:
+                    await pilot.press(key)
+                await pilot.pause()
+                return screen_text(app)
+
+            yield app, press
+
+    return run
+
+
+@pytest.fixture
+def same(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
+    """Return the comparison with a kept picture; `TROUBLESHOOT_DRAW=1` draws them anew."""
+    import os
+
+    def compare(name: str, now: str) -> None:
+        kept = SNAPSHOTS / f"{name}.txt"
+        if os.environ.get("TROUBLESHOOT_DRAW"):
+            kept.write_text(now + "\n", encoding="utf-8")
+        assert now + "\n" == kept.read_text(encoding="utf-8"), f"{kept} differs; look at both"
+
+    return compare

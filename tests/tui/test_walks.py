@@ -1,0 +1,207 @@
+"""Whole walks on the screens, with the real core and a small catalogue."""
+
+from __future__ import annotations
+
+from troubleshoot.tui.screens.caution import CautionScreen
+from troubleshoot.tui.screens.session import SessionScreen
+from troubleshoot.tui.screens.start import StartScreen
+from troubleshoot.tui.screens.stop import StopScreen
+
+BEGIN = ("x", "1", "y", "y")
+
+
+async def test_three_keys_lead_to_the_first_check_of_an_example(screens) -> None:
+    """One key opens the examples, a digit the case, the third acknowledges; the check is there."""
+    async with screens() as (app, press):
+        await press("x", "2")
+        assert isinstance(app.screen, SessionScreen)
+        text = await press()
+        assert "Soot or a puff at the exhaust joints" in text
+
+
+async def test_a_caution_stops_until_it_is_acknowledged(screens) -> None:
+    """The check stays closed while its caution is unread; Enter is not enough, `y` is."""
+    async with screens() as (app, press):
+        text = await press("x", "1")
+        assert isinstance(app.screen, CautionScreen)
+        assert "WARNING" in text and "Let the pressure down first" in text
+        text = await press("enter", "3", "8")
+        assert isinstance(app.screen, CautionScreen)
+        text = await press("escape")
+        assert "Fuel pressure at the moment" not in text
+        assert "Read the caution" in text
+        text = await press("enter", "y", "y")
+        assert "Fuel pressure at the moment it leans out" in text
+
+
+async def test_from_the_concern_to_a_proved_cause(screens, desk) -> None:
+    """Pressure low, volts good, suction strong: the strainer; repaired, retested, closed as proved."""
+    async with screens() as (app, press):
+        await press(*BEGIN)
+        text = await press("3", "8")
+        assert "38 psi: below the set pressure" in text
+        text = await press("enter")
+        assert "Volts at the pump under load" in text
+        text = await press(*"13.4", "enter")
+        text = await press(*"12 inHg", "enter", "y")
+        assert "Repair: Inlet strainer blocked" in text
+        text = await press("1", "enter", "enter")
+        assert "Is the concern still there?" in text.replace("\n", " ") or "Test it again" in text
+        text = await press("1", "enter")
+        assert "Close the case as proved" in text
+        text = await press("enter")
+        assert "The case is closed" in text
+    assert [case.state for case in desk.cases()][0].startswith("proved")
+
+
+async def test_a_case_goes_on_where_it_stopped(screens) -> None:
+    """What was answered is there after the program was left and started again."""
+    async with screens() as (_, press):
+        await press(*BEGIN, "3", "8", "enter", "ctrl+q")
+    async with screens() as (app, press):
+        assert isinstance(app.screen, StartScreen)
+        text = await press()
+        assert "Goes lean at the top" in text
+        text = await press("1")
+        assert "1 reading" in text and "38" in text
+
+
+async def test_undo_takes_back_the_last_answer(screens) -> None:
+    """`b` brings the check back and takes the reading out of the ranking."""
+    async with screens() as (_, press):
+        before = await press(*BEGIN)
+        await press("3", "8", "enter")
+        after = await press("b")
+        assert before.split("LIKELY")[1].splitlines()[:6] == after.split("LIKELY")[1].splitlines()[:6]
+
+
+async def test_an_earlier_answer_can_be_changed(screens) -> None:
+    """`e` lists the answers, a digit picks one, and another reading stands in its place."""
+    async with screens() as (_, press):
+        await press(*BEGIN, "3", "8", "enter")
+        text = await press("e")
+        assert "Fuel pressure at the moment it leans out" in text
+        text = await press("1", "5", "0")
+        assert "50 psi: as set" in text
+        text = await press("enter")
+        assert "as set" in text and "below the set pressure" not in text
+
+
+async def test_letters_are_commands_first_and_units_after_a_digit(screens) -> None:
+    """`b` alone steps back; the b of `2.6 bar` is typed."""
+    async with screens() as (app, press):
+        await press(*BEGIN)
+        text = await press(*"2.6 bar")
+        assert "▸ 2.6 bar" in text and "37.7" in text
+        text = await press("escape")
+        assert isinstance(app.screen, SessionScreen) and "2.6" not in text
+
+
+async def test_a_refused_reading_keeps_the_text(screens) -> None:
+    """What cannot be read is told in the message line, and the entry keeps what was typed."""
+    async with screens() as (_, press):
+        await press(*BEGIN)
+        text = await press(*"3 volts", "enter")
+        assert "▸ 3 volts" in text and "! " in text
+        text = await press(*(["backspace"] * 6), "8", "enter")
+        assert "Volts at the pump" in text
+
+
+async def test_a_hardly_possible_reading_needs_a_second_enter(screens) -> None:
+    """300 psi is doubted once and taken at the second Enter."""
+    async with screens() as (_, press):
+        await press(*BEGIN)
+        text = await press(*"300", "enter")
+        assert "outside what this can be" in text.replace("\n", " ") and "▸ 300" in text
+        text = await press("enter")
+        assert "1 reading" in text
+
+
+async def test_a_check_left_out_says_what_may_stand_in(screens) -> None:
+    """`n` asks why not, shows what to do instead, and the check is not asked again."""
+    async with screens() as (_, press):
+        await press(*BEGIN)
+        text = await press("n")
+        assert "Use the delivery into a can" in text and "The tool is not here" in text
+        text = await press("1")
+        assert "skipped" in text and "Fuel pressure at the moment it leans out: skipped" in " ".join(text.split())
+
+
+async def test_the_smell_of_fuel_ends_everything_else(screens) -> None:
+    """`s` stops; only the mended leak, or a slip of the finger taken back, leads on."""
+    async with screens() as (app, press):
+        await press(*BEGIN)
+        text = await press("s")
+        assert isinstance(app.screen, StopScreen) and "DANGER" in text
+        await press("3", "enter", "n", "c")
+        assert isinstance(app.screen, StopScreen)
+        await press("escape")
+        assert isinstance(app.screen, StartScreen)
+        await press("1")
+        assert isinstance(app.screen, StopScreen)
+        await press("m")
+        assert isinstance(app.screen, SessionScreen)
+        await press("s", "b")
+        assert isinstance(app.screen, SessionScreen)
+
+
+async def test_a_choice_is_marked_by_its_digit_and_taken_by_enter(screens) -> None:
+    """A digit alone stores nothing; fuel found by looking stops like fuel smelt."""
+    async with screens() as (app, press):
+        text = await press("x", "2", "2")
+        assert "Enter takes: Soot or a puff" in text and "0 readings" in text
+        await press("3", "enter")
+        assert isinstance(app.screen, StopScreen)
+
+
+async def test_another_check_is_chosen_by_worth(screens) -> None:
+    """`c` lists the others; the one chosen is asked next, as the person's own choice."""
+    async with screens() as (_, press):
+        await press(*BEGIN)
+        text = await press("c")
+        assert "Injector duty at the top of the run" in text
+        text = await press(*"duty", "enter")
+        assert "Injector duty at the top of the run" in text and "Your own choice" in text
+
+
+async def test_why_shows_what_each_reading_says(screens) -> None:
+    """`w` opens the leading cause; a digit another one."""
+    async with screens() as (_, press):
+        await press(*BEGIN, "3", "8", "enter")
+        text = await press("w")
+        assert "Why: " in text and "Fuel pressure at the moment it leans out" in text
+        other = await press("2")
+        assert other.splitlines()[0] != text.splitlines()[0]
+
+
+async def test_a_new_case_is_entered_step_by_step_and_esc_goes_back(screens, desk) -> None:
+    """Car, form, concern, tools; Esc from the tools leads back to the concerns with their marks."""
+    async with screens() as (_, press):
+        assert "Which car?" in await press("n")
+        assert "What to call the car" in await press("1")
+        assert "Goes lean at the top" in await press("enter")
+        assert "[x]" in await press("1")
+        assert "Tools at hand" in await press("enter")
+        assert "1 [x] Goes lean" in await press("escape")
+        await press("enter")
+        text = await press("enter", "y", "y")
+        assert "Fuel pressure at the moment" in text
+    assert len(desk.cases()) == 1
+
+
+async def test_leaving_the_entry_of_a_case_leaves_nothing_behind(screens, desk) -> None:
+    """Esc at the first step comes back to the start, and the casebook is empty."""
+    async with screens() as (app, press):
+        await press("n", "escape")
+        assert isinstance(app.screen, StartScreen)
+    assert desk.cases() == ()
+
+
+async def test_a_wrong_field_is_marked_and_holds(screens) -> None:
+    """A displacement of 2 is refused beside its field, and the form keeps what was typed."""
+    async with screens() as (_, press):
+        await press("n", "1", "down", "down", "down", "2")
+        text = await press("enter")
+        assert "! " in text and "outside 40 in³ to 700 in³" in text.replace("\n", " ")
+        text = await press(*"40", "enter")
+        assert "Concern" in text
