@@ -144,7 +144,7 @@ def test_cases_lead_and_a_sound_car_is_not_accused(trees):
     catalogue = load_catalogue(root=trees())
     for case in catalogue.cases["runs-weak"]:
         assert run_case(catalogue, case, "runs-weak").complaints == ()
-    assert run_healthy(catalogue, catalogue.healthy["sound"], "runs-weak").right
+    assert run_healthy(catalogue, catalogue.healthy["sound"], ["runs-weak"])["runs-weak"].right
 
 
 def test_a_case_that_comes_out_otherwise_says_how(trees):

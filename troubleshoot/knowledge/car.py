@@ -80,14 +80,13 @@ class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_on
 
 CAR_FIELDS: tuple[str, ...] = Car.__struct_encode_fields__
 """Field names as written in YAML."""
+_ATTRIBUTE = dict(zip(CAR_FIELDS, Car.__struct_fields__, strict=True))
 
 
 def car_value(car: Car, name: str) -> Any:
     """Return the value of a car field by its written name; KeyError when there is none."""
-    for attribute, written in zip(Car.__struct_fields__, Car.__struct_encode_fields__, strict=True):
-        if written == name:
-            return getattr(car, attribute)
-    raise KeyError(name)
+    value: Any = getattr(car, _ATTRIBUTE[name])
+    return value
 
 
 def car_from(values: dict[str, Any]) -> Car:

@@ -9,6 +9,7 @@ from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue, car_with
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE, compile_problem
 from troubleshoot.knowledge.model import Case, HealthyCar
+from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.knowledge.taken import Taken, taken_readings
 from troubleshoot.reasoning.belief import Belief, Evidence, believe
 
@@ -36,32 +37,44 @@ class CaseResult:
 
 
 def belief_of(
-    catalogue: Catalogue, car: Car, concerns: Sequence[str], taken: Sequence[Taken], all_checks: bool = False
+    catalogue: Catalogue,
+    car: Car,
+    concerns: Sequence[str],
+    taken: Sequence[Taken],
+    all_checks: bool = False,
+    signatures: Signatures | None = None,
 ) -> Belief:
     """Return the belief after readings; with `all_checks` the problem also holds the checks not made."""
     only = None if all_checks else [one.check for one in taken]
-    problem = compile_problem(catalogue, car, concerns, only=only)
+    problem = compile_problem(catalogue, car, concerns, only=only, signatures=signatures)
     known = problem.check_named
     return believe(problem, [Evidence(one.check, one.shares) for one in taken if one.check in known])
 
 
-def run_case(catalogue: Catalogue, case: Case, concern: str | None = None) -> CaseResult:
+def run_case(
+    catalogue: Catalogue, case: Case, concern: str | None = None, signatures: Signatures | None = None
+) -> CaseResult:
     """Run a worked case, under the concern of its file when it names none; TroubleshootError if it cannot be."""
     car = car_with(catalogue, case.car, case.differs)
     concerns = list(case.concerns) or [one for one in (concern,) if one is not None]
     taken = taken_readings(catalogue.checks, car, case.readings)
-    belief = belief_of(catalogue, car, concerns, taken)
+    belief = belief_of(catalogue, car, concerns, taken, signatures=signatures)
     return CaseResult(belief, taken, tuple(_complaints(case, belief)))
 
 
-def run_healthy(catalogue: Catalogue, healthy: HealthyCar, concern: str) -> CaseResult:
-    """Run the readings of a sound car under a concern; a cause above the doubt limit is a complaint."""
+def run_healthy(
+    catalogue: Catalogue, healthy: HealthyCar, concerns: Sequence[str], signatures: Signatures | None = None
+) -> dict[str, CaseResult]:
+    """Run the readings of a sound car under each concern; a cause above the doubt limit is a complaint."""
     car = car_with(catalogue, healthy.car, healthy.differs)
     taken = taken_readings(catalogue.checks, car, healthy.readings)
-    belief = belief_of(catalogue, car, [concern], taken)
-    accused = [one for one in belief.ranked() if one.cause != SOMETHING_ELSE and one.probability > DOUBT_LIMIT]
-    complaints = tuple(f"{one.cause} is accused at {one.probability:.0%}" for one in accused)
-    return CaseResult(belief, taken, complaints)
+    results = {}
+    for concern in concerns:
+        belief = belief_of(catalogue, car, [concern], taken, signatures=signatures)
+        accused = [one for one in belief.ranked() if one.cause != SOMETHING_ELSE and one.probability > DOUBT_LIMIT]
+        complaints = tuple(f"{one.cause} is accused at {one.probability:.0%}" for one in accused)
+        results[concern] = CaseResult(belief, taken, complaints)
+    return results
 
 
 def _complaints(case: Case, belief: Belief) -> list[str]:

@@ -9,7 +9,7 @@ from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.model import Check, Concern, Conditions
-from troubleshoot.knowledge.signatures import broad_shares, signature_shares, usual_shares
+from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning import problem as reasoning
 
@@ -42,18 +42,18 @@ def compile_problem(
     rates: Mapping[str, float] | None = None,
     money_per_minute: float = 1.0,
     only: Collection[str] | None = None,
+    signatures: Signatures | None = None,
 ) -> reasoning.Problem:
     """Return the problem of a car with these concerns (none: every cause it can have), the tools at hand, and rates.
 
     `tools` None means all of them. `rates` replaces base rates by cause id, as closed cases teach them. `only` keeps
-    just these checks, where no next one is asked for.
+    just these checks, where no next one is asked for. `signatures` of this catalogue save work when many are compiled.
     TroubleshootError for a concern that is not in the catalogue.
     """
     trees = [_concern(catalogue, one) for one in concerns]
     causes = causes_for(catalogue, car, concerns)
-    chosen = checks_for(catalogue, car, concerns, tools)
-    if only is not None:
-        chosen = {one: check for one, check in chosen.items() if one in only}
+    chosen = checks_for(catalogue, car, concerns, tools, only)
+    known = signatures or Signatures(catalogue.checks)
     shows = {cause: tuple(_shows(tree.shows, cause) for tree in trees) for cause in causes}
     return reasoning.Problem(
         causes=tuple(
@@ -62,7 +62,7 @@ def compile_problem(
             )
             for cause in causes
         ),
-        checks=tuple(_check(identifier, check, causes, catalogue) for identifier, check in chosen.items()),
+        checks=tuple(_check(identifier, check, set(causes), catalogue, known) for identifier, check in chosen.items()),
         repairs=tuple(_repair(catalogue, cause) for cause in causes if cause != SOMETHING_ELSE),
         concerns=tuple(concerns),
         leak=tuple(frequency(tree.leak) for tree in trees),
@@ -88,13 +88,20 @@ def causes_for(catalogue: Catalogue, car: Car, concerns: Sequence[str]) -> tuple
 
 
 def checks_for(
-    catalogue: Catalogue, car: Car, concerns: Sequence[str], tools: Collection[str] | None = None
+    catalogue: Catalogue,
+    car: Car,
+    concerns: Sequence[str],
+    tools: Collection[str] | None = None,
+    only: Collection[str] | None = None,
 ) -> dict[str, Check]:
     """Return the checks that can be made: on this car, with these tools, in an engine state that can be had."""
+    looked_at = (
+        catalogue.checks if only is None else {one: catalogue.checks[one] for one in catalogue.checks if one in only}
+    )
     ruled_out = {state for concern in concerns for state in _concern(catalogue, concern).rules_out}
     return {
         identifier: check
-        for identifier, check in catalogue.checks.items()
+        for identifier, check in looked_at.items()
         if check.state not in ruled_out
         and check.outcomes
         and (tools is None or set(check.tools) <= set(tools))
@@ -129,14 +136,16 @@ def _referral(catalogue: Catalogue) -> float:
     return known.repair.minutes if known is not None else REFERRAL_MINUTES
 
 
-def _check(identifier: str, check: Check, causes: Sequence[str], catalogue: Catalogue) -> reasoning.Check:
-    moved_by = {cause: signature_shares(check, cause) for cause in check.moved_by if cause in causes}
-    moved_by[SOMETHING_ELSE] = broad_shares(check)
+def _check(
+    identifier: str, check: Check, causes: Collection[str], catalogue: Catalogue, signatures: Signatures
+) -> reasoning.Check:
+    moved_by = {cause: signatures.of(identifier, cause) for cause in check.moved_by if cause in causes}
+    moved_by[SOMETHING_ELSE] = signatures.broad(identifier)
     return reasoning.Check(
         identifier,
         check.outcomes,
         check.normal if check.normal in check.outcomes else None,
-        usual_shares(check),
+        signatures.usual(identifier),
         moved_by,
         check.minutes,
         check.parts,

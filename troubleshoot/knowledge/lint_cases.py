@@ -9,6 +9,7 @@ from troubleshoot.knowledge.compiling import SOMETHING_ELSE
 from troubleshoot.knowledge.findings import Finding
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.reading import Reading
+from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.problems import TroubleshootError
 
 FEWEST_CASES = 3
@@ -24,12 +25,13 @@ def cases(reading: Reading) -> Iterator[Finding]:
     for identifier in reading.catalogue.concerns:
         yield from _enough(reading, identifier)
     led: set[str] = set()
+    signatures = Signatures(reading.catalogue.checks)
     for concern, worked in reading.catalogue.cases.items():
         if concern in reading.catalogue.concerns:
             for number in range(len(worked)):
-                yield from _run(reading, concern, number, led)
+                yield from _run(reading, concern, number, led, signatures)
     for identifier in reading.catalogue.healthy:
-        yield from _healthy(reading, identifier)
+        yield from _healthy(reading, identifier, signatures)
     for cause in reading.catalogue.causes:
         if cause != SOMETHING_ELSE and cause not in led:
             mend = "write a case it should lead, or sharpen what tells it from others"
@@ -61,7 +63,7 @@ def _enough(reading: Reading, identifier: str) -> Iterator[Finding]:
             yield reading.at(record, ("shows", cause), what, mend, "no-counter-case", "notice")
 
 
-def _run(reading: Reading, concern: str, number: int, led: set[str]) -> Iterator[Finding]:
+def _run(reading: Reading, concern: str, number: int, led: set[str], signatures: Signatures) -> Iterator[Finding]:
     case = reading.catalogue.cases[concern][number]
     record = ("cases", f"{concern}#{number}")
     if not (case.leads or case.both or case.must_not_lead):
@@ -70,7 +72,7 @@ def _run(reading: Reading, concern: str, number: int, led: set[str]) -> Iterator
     if not all(check in reading.catalogue.checks for check in case.readings):
         return
     try:
-        result = run_case(reading.catalogue, case, concern)
+        result = run_case(reading.catalogue, case, concern, signatures)
     except TroubleshootError as problem:
         mend = problem.remedy.rstrip(".") or "correct the case"
         yield reading.at(record, ("readings",), problem.sentence.rstrip("."), mend, "case-cannot-run")
@@ -81,20 +83,19 @@ def _run(reading: Reading, concern: str, number: int, led: set[str]) -> Iterator
         yield reading.at(record, (), f"{case.name}: {complaint}", mend, "case-fails")
 
 
-def _healthy(reading: Reading, identifier: str) -> Iterator[Finding]:
+def _healthy(reading: Reading, identifier: str, signatures: Signatures) -> Iterator[Finding]:
     healthy = reading.catalogue.healthy[identifier]
     record = ("healthy", identifier)
     if not all(check in reading.catalogue.checks for check in healthy.readings):
         return
-    for concern, tree in reading.catalogue.concerns.items():
-        if tree.kind != "tree":
-            continue
-        try:
-            result = run_healthy(reading.catalogue, healthy, concern)
-        except TroubleshootError as problem:
-            mend = problem.remedy.rstrip(".") or "correct the readings"
-            yield reading.at(record, ("readings",), problem.sentence.rstrip("."), mend, "case-cannot-run")
-            return
+    trees = [concern for concern, tree in reading.catalogue.concerns.items() if tree.kind == "tree"]
+    try:
+        results = run_healthy(reading.catalogue, healthy, trees, signatures)
+    except TroubleshootError as problem:
+        mend = problem.remedy.rstrip(".") or "correct the readings"
+        yield reading.at(record, ("readings",), problem.sentence.rstrip("."), mend, "case-cannot-run")
+        return
+    for concern, result in results.items():
         for complaint in result.complaints:
             what, mend = f"under {concern}, {complaint}", "add the reading that clears it, or correct the numbers"
             yield reading.at(record, (), what, mend, "sound-car-accused")

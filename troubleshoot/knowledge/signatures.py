@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.model import Check, Frequency
@@ -16,6 +16,31 @@ FLOOR = 0.01
 
 WHY = "why"
 """The one key of a signature that is words and no outcome."""
+
+
+class Signatures:
+    """The distributions of a catalogue's checks, each worked out once; for those who compile many problems."""
+
+    def __init__(self, checks: Mapping[str, Check]) -> None:
+        self._checks = checks
+        self._kept: dict[tuple[str, str | None], tuple[float, ...]] = {}
+
+    def usual(self, check: str) -> tuple[float, ...]:
+        """Return a check's distribution when no listed cause moves it."""
+        return self._once((check, None), lambda: usual_shares(self._checks[check]))
+
+    def of(self, check: str, cause: str) -> tuple[float, ...]:
+        """Return a check's distribution when this cause alone is present; KeyError if it does not move the check."""
+        return self._once((check, cause), lambda: signature_shares(self._checks[check], cause))
+
+    def broad(self, check: str) -> tuple[float, ...]:
+        """Return a check's distribution under a cause nobody listed."""
+        return self._once((check, ""), lambda: broad_shares(self._checks[check]))
+
+    def _once(self, key: tuple[str, str | None], make: Callable[[], tuple[float, ...]]) -> tuple[float, ...]:
+        if key not in self._kept:
+            self._kept[key] = make()
+        return self._kept[key]
 
 
 def usual_shares(check: Check) -> tuple[float, ...]:
@@ -46,16 +71,16 @@ def named_frequencies(signature: Mapping[str, Frequency]) -> dict[str, Frequency
 
 def completed(check: Check, signature: Mapping[str, Frequency]) -> tuple[float, ...]:
     """Return a whole distribution: what is named, the rest to the normal outcome, else evenly to those unnamed."""
-    named = {outcome: frequency(value) for outcome, value in named_frequencies(signature).items()}
-    named = {outcome: share for outcome, share in named.items() if outcome in check.outcomes}
+    outcomes = check.outcomes
+    named = {one: frequency(value) for one, value in signature.items() if one != WHY and one in outcomes}
     rest = max(0.0, 1.0 - math.fsum(named.values()))
     if check.normal is not None and check.normal not in named:
         takers: tuple[str, ...] = (check.normal,)
     else:
-        takers = tuple(one for one in check.outcomes if one not in named)
+        takers = tuple(one for one in outcomes if one not in named)
     for one in takers:
         named[one] = rest / len(takers)
-    return _summing_to_one(tuple(named.get(one, 0.0) for one in check.outcomes))
+    return _summing_to_one(tuple([named.get(one, 0.0) for one in outcomes]))
 
 
 def with_floor(shares: tuple[float, ...]) -> tuple[float, ...]:
