@@ -13,21 +13,20 @@ SPAN_S = 4.0
 class DelayLine:
     """Past values of a batch, one row a step, read with straight-line interpolation between steps."""
 
-    def __init__(self, start: Values, step_s: float) -> None:
-        self._rows = int(round(SPAN_S / step_s)) + 2
-        self._width = int(start.shape[0])
-        self._line = np.tile(start, self._rows)
+    def __init__(self, width: int, step_s: float) -> None:
+        self._rows = round(SPAN_S / step_s) + 2
+        self._width = width
+        self._line = np.zeros(self._rows * width)
         self._columns = np.arange(self._width)
         self._head = 0
+        self._empty = True
         self._per_second = 1.0 / step_s
 
-    def settle(self) -> None:
-        """Make the whole past equal to the newest value."""
-        first = self._head * self._width
-        self._line[:] = np.tile(self._line[first:first + self._width], self._rows)
-
     def push(self, value: Values) -> None:
-        """Append the value of this step."""
+        """Append the value of this step; the first is taken for the whole past."""
+        if self._empty:
+            self._line[:] = np.tile(value, self._rows)
+            self._empty = False
         self._head = (self._head + 1) % self._rows
         first = self._head * self._width
         self._line[first:first + self._width] = value

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy import exp, maximum, where
 
-from troubleshoot.virtual_engine import combustion, ignition, sensors
+from troubleshoot.virtual_engine import combustion, controller, ignition, sensors
 from troubleshoot.virtual_engine.fuel_supply import KPA_PER_PSI, LPH_PER_GPS
 from troubleshoot.virtual_engine.operating import PULL_RPM
 from troubleshoot.virtual_engine.parameters import Parameters, Values
@@ -25,7 +25,7 @@ def idle_channels(at: Point) -> dict[str, Values]:
         "closed_loop": at.closed_loop, "valve": at.valve, "rail": at.supply.rail_kpa,
         "outlet": at.supply.outlet_kpa, "pump_volts": at.supply.pump_volts, "pump_amps": at.supply.current,
         "inlet": at.supply.inlet_kpa, "returned": at.supply.returned, "volts": at.volts, "duty": at.duty,
-        "pulse": at.pulse, "timing": at.timing, "misfire_a": at.misfire_halves[0],
+        "pulse": at.pulse, "advance": at.timing, "misfire_a": at.misfire_halves[0],
         "misfire_b": at.misfire_halves[1], "lambda_a": at.lam_halves[0], "lambda_b": at.lam_halves[1],
         "map_ecu": at.map_ecu, "rpm_ecu": at.rpm_ecu, "throttle_ecu": at.throttle_ecu, "air": at.air.total,
         "available_kv": at.available_kv, "clt": at.coolant_ecu,
@@ -59,13 +59,13 @@ def idle_readings(p: Parameters, idle: Mapping[str, Values]) -> dict[str, Values
         "inj_feed_v": idle["volts"] - 4.4 * p.injector_feed_ohm * (0.25 + 0.75 * idle["duty"]),
         "idle_pw_ms": 1000.0 * idle["pulse"],
         "clt_ind_c": idle["clt"],
-        "idle_timing_deg": idle["timing"],
+        "idle_timing_deg": idle["advance"],
         "spark_test_kv": where(p.spark_on > 0.5, idle["available_kv"], 0.0),
         "bal_worst_drop_pct": 100.0 * maximum(worst * (1.0 - 0.8 * np.maximum(a, b)), 0.0),
         "half_diff_pct": 100.0 * (work_a - work_b),
         "misfire_idle_pct": 100.0 * misfire,
         "map_ind_kpa": idle["map_ecu"],
-        "rpm_ecu_err_pct": 100.0 * (idle["rpm_ecu"] / maximum(idle["rpm"], 1.0) - 1.0),
+        "rpm_ecu_err_pct": 100.0 * (controller.rpm_seen(p, idle["rpm"]) / maximum(idle["rpm"], 1.0) - 1.0),
         "tps_idle_pct": 100.0 * idle["throttle_ecu"],
         "o2_step_s": sensors.transport_delay(p, idle["rpm"], idle["air"]) + p.o2_lag,
         "return_line_psi": p.return_resistance * idle["returned"] ** 2 / KPA_PER_PSI,

@@ -134,7 +134,7 @@ def run(
     """Step a batch through a scenario and record every `every`-th step; `quiet` leaves all noise out."""
     k = constants(p, coolant_c, dt, scenario.extra_inertia)
     s = begin(k)
-    steps = int(round((duration_s or scenario.duration_s) / dt))
+    steps = round((duration_s or scenario.duration_s) / dt)
     if quiet:
         normal = np.zeros((1, NOISES, p.size), dtype=np.float32)
         uniform = np.ones((1, p.size), dtype=np.float32)
@@ -142,7 +142,7 @@ def run(
         normal, uniform = noise_block(scenario, keys, visit, steps)
     start, opened = s.throttle.copy(), s.throttle
     plates = airflow.plate_areas(p, opened)
-    lines = Lines(DelayLine(np.zeros(p.size), dt), DelayLine(s.o2, dt))
+    lines = Lines(DelayLine(p.size, dt), DelayLine(p.size, dt))
     times: list[float] = []
     rows: dict[str, list[Values]] = {}
     for index in range(steps):
@@ -159,8 +159,6 @@ def run(
         imposed = scenario.imposed_rpm(time) if scenario.imposed_rpm else None
         drive = Drive(time, starter, plates, load, imposed, uniform[row])
         at = step(k, s, lines, drive, normal[row].astype(float))
-        if index == 0:
-            lines.work.settle()
         if index % every == 0:
             times.append(time)
             record(rows, s, at, names)
@@ -193,6 +191,7 @@ CHANNELS: Mapping[str, Callable[[State, Step], Values]] = MappingProxyType({
     "duty": lambda _s, at: at.duty,
     "pulse": lambda _s, at: at.pulse,
     "timing": lambda _s, at: at.timing,
+    "advance": lambda s, _at: s.timing,
     "misfire_a": lambda _s, at: at.misfires[0],
     "misfire_b": lambda _s, at: at.misfires[1],
     "lambda_a": lambda _s, at: at.lam_halves[0],

@@ -13,6 +13,9 @@ from troubleshoot.virtual_engine.fuel_supply import FuelCircuit, injector_size, 
 from troubleshoot.virtual_engine.parameters import Flags, Parameters, Values
 from troubleshoot.virtual_engine.steady import Point
 
+SEALED_S = 0.01
+"""The charge of a cylinder is sealed about this long before it counts: it belongs to an older pressure."""
+
 
 @dataclass(slots=True)
 class State:
@@ -92,6 +95,7 @@ class Constants:
     idle_gain: Values
     o2_gain: Values
     inertia_gain: Values
+    charge_new: float
     noisy: bool
     dropping: bool
     random_loss: bool
@@ -128,6 +132,7 @@ def constants(p: Parameters, coolant_c: Values, dt: float, extra_inertia: float 
         map_gain=1.0 - exp(-dt / p.map_lag), rpm_gain=1.0 - exp(-dt / p.rpm_filter),
         idle_gain=1.0 - exp(-dt / p.idle_filter), o2_gain=1.0 - exp(-dt / p.o2_lag),
         inertia_gain=30.0 / pi * dt / (p.inertia + extra_inertia),
+        charge_new=1.12 * max(0.0, 1.0 - SEALED_S / dt),
         noisy=bool((p.signal_noise > 0.0).any()), dropping=bool((p.dropout_high > 0.0).any()),
         random_loss=bool((p.dropout_random > 0.0).any()), sticking=bool((p.advance_stick > 0.0).any()),
         bursting=bool((p.burst_time > 0.0).any()),

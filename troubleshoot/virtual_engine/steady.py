@@ -203,7 +203,8 @@ def point(
     return Point(
         rpm=rpm, throttle=throttle, valve=valve, coolant_c=coolant_c, air=air, rpm_ecu=rpm_ecu, map_ecu=map_ecu,
         coolant_ecu=coolant_ecu, throttle_ecu=sensors.indicated_throttle(p, throttle, offset), target=target,
-        trim=used, trim_limit=limit, closed_loop=closed, pulse=pulse, duty=duty, injected=given[0] + given[1], given=given,
+        trim=used, trim_limit=limit, closed_loop=closed, pulse=pulse, duty=duty, injected=given[0] + given[1],
+        given=given,
         supply=fuel, volts=volts, ecu_volts=ecu_volts, lam=lam, lam_halves=lam_halves, lam_read=lam_read,
         timing=timing, vacuum_advance=advance, available_kv=available, required_kv=needed, misfire=misfire,
         misfire_halves=misfires, torque=torque, knock=knock, load=load,

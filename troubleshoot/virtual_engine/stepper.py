@@ -84,8 +84,8 @@ def _signal(k: Constants, s: State, awake: Flags, time: float, xi: Values, unifo
         extra = controller.false_pulses(p, rpm)
         lost = controller.lost_pulses(p, rpm)
         swing = 1.2 * (extra + lost + p.dropout_random)
-        jitter = where(swing > 0.0036, 1.0 + swing * xi[JITTER] * sqrt(0.01 / k.dt), 1.0)
-        seen = seen * (1.0 + extra - lost) * maximum(jitter, 0.0)
+        jitter = where(swing > 0.0036, swing * xi[JITTER] * sqrt(0.01 / k.dt), 0.0)
+        seen = seen * maximum(1.0 + extra - lost + jitter, 0.0)
     if k.random_loss:
         share = p.dropout_random
         begins = uniform < share / (1.0 - share) * (k.dt / 0.08)
@@ -120,7 +120,8 @@ def _manifold(k: Constants, s: State, plates: Values) -> tuple[Values, Values, V
     det = d[0] * d[1] - joined * joined
     change = np.stack(((d[1] * first + joined * second) / det, (d[0] * second + joined * first) / det))
     new = minimum(maximum(halves + minimum(maximum(change, -60.0), 60.0), 8.0), p.ambient_kpa + 1.0)
-    charge = charge * (1.0 + 1.12 * (new / halves - 1.0))
+    if k.charge_new > 0.0:
+        charge = charge * (1.0 + k.charge_new * (new / halves - 1.0))
     s.halves = new
     draw = charge * per_cycle
     s.air = 0.5 * (s.air + draw[0] + draw[1])
@@ -146,7 +147,7 @@ def _pulse(k: Constants, s: State, ecu: Values, awake: Flags) -> tuple[Values, V
     fuel = controller.fuel_per_turn(p, controller.believed_efficiency(p, rpm, s.map_seen), s.map_seen, believed, target)
     rich = s.after_start
     if s.run_time.min() < 8.0:
-        rich = rich + k.run_up * exp(s.run_time * (-1.0 / 0.8))
+        rich = rich + where(s.running, k.run_up * exp(s.run_time * (-1.0 / 0.8)), 0.0)
     fuel = fuel * k.warm_up * (1.0 + s.trim) * (1.0 + rich * p.after_start_gain) * (1.0 + s.accel)
     if not s.run_mode.all():
         cranked = where((s.turns >= p.sync_turns) & (s.throttle_ecu <= 0.8), k.crank_fuel, 0.0)
@@ -159,7 +160,9 @@ def _pulse(k: Constants, s: State, ecu: Values, awake: Flags) -> tuple[Values, V
     return target, minimum(pulse, p.duty_limit / maximum(rate, 1e-3)), rate
 
 
-def _fuel(k: Constants, s: State, volts: Values, pulse: Values, rate: Values, time: float, xi: Values) -> tuple[Values, Supply]:
+def _fuel(
+    k: Constants, s: State, volts: Values, pulse: Values, rate: Values, time: float, xi: Values
+) -> tuple[Values, Supply]:
     """Step the rail; return the fuel injected into each half, g/s, and the state of the supply."""
     p = k.p
     duty = pulse * rate
