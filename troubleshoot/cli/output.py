@@ -99,6 +99,11 @@ def question(text: str) -> str | None:
     return line.rstrip("\r\n") if line else None
 
 
+def everything_typed() -> str:
+    """Return all that comes on stdin."""
+    return sys.stdin.read()
+
+
 def write_out(text: str, path: Path | None) -> None:
     """Write a whole text to a file, or to stdout when no file is named."""
     if path is None:

@@ -27,7 +27,10 @@ def rank(
     context: typer.Context,
     concerns: Annotated[list[str], typer.Argument(help="What the customer says, by id; see `concerns`.")],
     car: Annotated[str, typer.Option(help="A car file, or the id of an example car; see `cars`.")],
-    readings: Annotated[Path | None, typer.Option(help="A YAML file: check id to reading, outcome or skipped.")] = None,
+    readings: Annotated[
+        Path | None, typer.Option(help="A YAML file: check id to reading, outcome or skipped; - for stdin.")
+    ] = None,
+    recorded: Annotated[Path | None, typer.Option("--run", help="A recorded run (CSV) to take readings from.")] = None,
     differs: Annotated[list[str] | None, typer.Option("--set", help="What differs about the car: name=value.")] = None,
     tools: Annotated[str | None, typer.Option(help="The tools at hand, by id, with commas between.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the ranking as JSON.")] = False,
@@ -42,8 +45,10 @@ def rank(
     walk = _walk(
         wanted, this_car, concerns, None if tools is None else [one.strip() for one in tools.split(",") if one]
     )
+    found = _from_run(walk, wanted.here / recorded) if recorded is not None else {}
     if readings is not None:
-        take_readings(walk, read_readings(wanted.here / readings))
+        found |= read_readings(None if str(readings) == "-" else wanted.here / readings)
+    take_readings(walk, found)
     if as_json:
         output.data(json.dumps(ranking_data(walk), indent=1, ensure_ascii=False))
     else:
@@ -56,6 +61,13 @@ def _walk(wanted: Asked, car: Car, concerns: list[str], tools: list[str] | None)
     walk = open_case(Casebook(IN_MEMORY), wanted.catalogue(), wanted.clock, wanted.settings(), proved=_proved(wanted))
     walk.start_with(car, concerns, tools)
     return walk
+
+
+def _from_run(walk: Investigation, path: Path) -> dict[str, str]:
+    from troubleshoot.traces.readings import readings_from
+    from troubleshoot.traces.run import read_run
+
+    return {check: text for check, text in readings_from(read_run(path)).items() if check in walk.catalogue.checks}
 
 
 def _proved(wanted: Asked) -> dict[str, int]:

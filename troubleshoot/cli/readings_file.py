@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from troubleshoot.cli import output
 from troubleshoot.investigation.walk import Investigation
-from troubleshoot.knowledge.loading import read_document
+from troubleshoot.knowledge.loading import read_document, read_text
 from troubleshoot.problems import TroubleshootError
 
 SKIPPED = "skipped"
@@ -17,19 +18,19 @@ class ReadingsRefused(TroubleshootError):
     """One or more readings cannot be taken; one sentence each."""
 
 
-def read_readings(path: Path) -> dict[str, str]:
-    """Return the readings of a YAML file as they are written; ReadingsRefused with the place of every fault."""
-    document = read_document(path)
+def read_readings(path: Path | None) -> dict[str, str]:
+    """Return the readings of a YAML file (None: of stdin) as written; ReadingsRefused with the place of every fault."""
+    document = read_document(path) if path is not None else read_text(output.everything_typed(), "stdin")
     faults = [str(finding) for finding in document.findings]
     found: dict[str, str] = {}
     if not faults and not isinstance(document.value, dict):
         faults = [
-            f"{path}: readings are check ids, each with what was read — write one to a line, as: pressure: 38 psi"
+            f"{document.name}: readings are check ids, each with what was read — write one to a line, as: pressure: 38 psi"
         ]
     for name, value in _items(document.value):
         if isinstance(value, dict | list) or value is None:
             line, column = document.place((name,))
-            faults.append(f"{path}:{line}:{column}: {name} has no reading — write one, or {SKIPPED}")
+            faults.append(f"{document.name}:{line}:{column}: {name} has no reading — write one, or {SKIPPED}")
         else:
             found[name] = _as_written(value)
     if faults:

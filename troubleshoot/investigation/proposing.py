@@ -169,7 +169,10 @@ def _check(seen: Assessment, catalogue: Catalogue, found: NextStep, tree: Propos
     if best <= TINY or values.get(tree.id, -1.0) >= TREE_KEEPS * best:
         return tree
     passed = catalogue.checks[tree.id].ask
-    return Proposal("check", found.id, f"{found.why} The tree would look next at: {passed}.", "worth", over=tree.id)
+    stop = "" if passed.endswith("?") else "."
+    return Proposal(
+        "check", found.id, f"{found.why} The tree would look next at: {passed}{stop}", "worth", over=tree.id
+    )
 
 
 def _end(seen: Assessment, problem: Problem, belief: Belief, found: NextStep, tree: Proposal | None) -> Proposal:
