@@ -185,7 +185,10 @@ CALLED: dict[str, tuple[str, dict[str, str]]] = {
     "BSFC from a run": ("bsfc", {"bsfc_si": "bsfc"}),
     "brake thermal efficiency from BSFC": ("thermal-efficiency", {"lhv": "heating-value"}),
     "compression spread": ("compression-spread", {}),
-    "degrees Fahrenheit to Celsius": ("fahrenheit-to-celsius", {"temperature": "fahrenheit", "temperature_c": "celsius"}),
+    "degrees Fahrenheit to Celsius": (
+        "fahrenheit-to-celsius",
+        {"temperature": "fahrenheit", "temperature_c": "celsius"},
+    ),
     "pressure to kilopascal": ("pressure-to-kilopascal", {"pressure_kpa": "kilopascal"}),
 }
 

@@ -25,7 +25,7 @@ def airflow_demand(
 ) -> Annotated[float, Quantity("airflow", "V̇", "ft^3/min")]:
     """Give the volume of air an engine draws.
 
-    Formula: V̇ = V_d·N/2·VE
+    Formula: V̇ = V_d·N/120·VE
     Valid: four-stroke; VE 70–95 % for street engines. In trade units cfm = CID·N·VE/3456.
     Source: geometry: a four-stroke fills once in two turns; 3456 = 2·1728.
     Use: Throttle-body size: its rating (at 1.5 inHg) at or above the need; much bigger hurts idle control.

@@ -31,7 +31,7 @@ def battery_charge(
 ) -> Annotated[float, Quantity("state of charge", "SOC", "%", usual=(50, 100), outside="charge it before testing")]:
     """Give how full a rested 12 V battery is.
 
-    Formula: SOC by straight lines through 11.89 V 0 %, 12.06 V 25 %, 12.24 V 50 %, 12.45 V 75 %, 12.65 V 100 %
+    Formula: SOC at V by straight lines through 11.89 V 0 %, 12.06 V 25 %, 12.24 V 50 %, 12.45 V 75 %, 12.65 V 100 %
     Valid: flooded lead-acid, 20–27 °C, rested four hours, no surface charge; sealed types 0.1–0.2 V higher; a 6 V
         battery: double its reading. Under 10.5 V at rest there is a dead cell.
     Source: battery table printed publicly (12.65/12.45/12.24/12.06/11.89 V).
@@ -51,7 +51,7 @@ def lowest_cranking_voltage(
 ) -> Annotated[float, Quantity("voltage", "V", "V")]:
     """Give the voltage a good battery keeps at half its cold-cranking current for 15 s.
 
-    Formula: V by straight lines through 0 °F 8.5 V, 10 8.7, 20 8.9, 30 9.1, 40 9.3, 50 9.4, 60 9.5, 70 9.6 V
+    Formula: V at T by straight lines through 0 °F 8.5 V, 10 8.7, 20 8.9, 30 9.1, 40 9.3, 50 9.4, 60 9.5, 70 9.6 V
     Valid: 0–70 °F, ends held; 12 V flooded lead-acid.
     Source: battery load-test table at half CCA for 15 s (trade table, from memory).
     Use: Below it while cranking: battery, cables or starter. Below about 9 V many controllers and pumps stall.
@@ -80,7 +80,7 @@ def alternator_budget(
 ) -> Budget:
     """Give what the alternator has left at idle with everything on.
 
-    Formula: ΣI = sum of the loads
+    Formula: ΣI is the sum of the loads I_k
         I_s = I_r·s - ΣI
     Valid: idle share 40–60 %; hot output 10–20 % less.
     Source: sum of loads against idle output (idle share is common practice, no source).

@@ -91,8 +91,9 @@ def exhaust_dew_point(
     """Give the temperature below which water drips in the exhaust.
 
     Formula: a = 1 + y/4
-        x = (y/2)/(1 + y/2 + 3.773·λ·a + (λ - 1)·a)
-        T = the temperature at which water's vapour pressure is x·p
+        l = max(λ, 1)
+        x = (y/2)/(1 + y/2 + 3.773·l·a + (l - 1)·a)
+        T is the temperature at which water's vapour pressure is x·p_b
     Valid: λ 1 or leaner, complete combustion, dry intake air (humid air at 25 °C and 60 % adds 2–3 °C).
     Source: complete combustion in dry air; saturation by the IAPWS equation, library chemicals 1.5.2 agrees.
     Use: Below a pipe wall of 50 °C the exhaust drips: sensor heater off or low until dry, tip above the horizontal; a

@@ -42,11 +42,12 @@ def fuel_vapour_pressure(
 ) -> Annotated[float, Quantity("vapour pressure", "TVP", "psia")]:
     """Give the pressure at which gasoline boils at a temperature.
 
-    Formula: A = 15.64 - 1.854·√S - (0.8742 - 0.3280·√S)·ln(RVP)
-        B = 8742 - 1042·√S - (1049 - 179.4·√S)·ln(RVP)
-        TVP = exp(A - B/(T + 459.6))
-    Valid: RVP 2–20 psi, 0–120 °F (extrapolates to about 160 °F), TVP in psi absolute, T in °F; S = 3 for motor
-        gasoline. For ethanol blends use the measured RVP (E10 about 1 psi over its base; common practice, no source).
+    Formula: A = 15.64 - 1.854·√S - (0.8742 - 0.3280·√S)·ln(RVP/6894.757)
+        B = 8742 - 1042·√S - (1049 - 179.4·√S)·ln(RVP/6894.757)
+        TVP = 6894.757·exp(A - B/(1.8·T - 0.07))
+    Valid: RVP 2–20 psi, 0–120 °F (extrapolates to about 160 °F); printed in psi and °F as exp(A - B/(T + 459.6)); S =
+        3 for motor gasoline. For ethanol blends use the measured RVP (E10 about 1 psi over its base; common practice,
+        no source).
     Source: EPA AP-42 chapter 7.1, refined petroleum stocks, as reproduced in public code; Table 7.1-2 agrees.
     Use: US summer gasoline is 7–9 psi RVP, winter up to 15. Feeds vapour-margin.
 
@@ -60,9 +61,9 @@ def fuel_vapour_pressure(
 def vapour_pressure_constants(reid_vapour_pressure: ReidVapourPressure, slope: Slope = 3.0) -> VapourConstants:
     """Give the constants of the vapour-pressure line of a gasoline.
 
-    Formula: A = 15.64 - 1.854·√S - (0.8742 - 0.3280·√S)·ln(RVP)
-        B = 8742 - 1042·√S - (1049 - 179.4·√S)·ln(RVP)
-    Valid: RVP 2–20 psi, in psi; B in degrees Rankine.
+    Formula: A = 15.64 - 1.854·√S - (0.8742 - 0.3280·√S)·ln(RVP/6894.757)
+        B = (8742 - 1042·√S - (1049 - 179.4·√S)·ln(RVP/6894.757))/1.8
+    Valid: RVP 2–20 psi; the table gives B in degrees Rankine, 1.8 times the figure in kelvin.
     Source: EPA AP-42 chapter 7.1, Table 7.1-2 (constants to five figures), as reproduced in three public repositories.
     Use: To draw or check the vapour-pressure line; fuel-vapour-pressure uses them.
 
@@ -87,7 +88,8 @@ def fuel_density(
 ) -> DensityAtTemperature:
     """Give the density of gasoline at a temperature.
 
-    Formula: α = 346.4228/ρ_15^2 + 0.4388/ρ_15
+    Formula: Δt = t - 288.15
+        α = 346.4228/ρ_15^2 + 0.4388/ρ_15
         VCF = exp(-α·Δt·(1 + 0.8·α·Δt))
         ρ = ρ_15·VCF
     Valid: 653–770 kg/m³ at 15 °C, -18 to 95 °C, Δt from 15 °C; ethanol blends up to E10 within 0.3 %.
@@ -121,8 +123,8 @@ def stoichiometric_ratio(
 ) -> Annotated[float, Quantity("air-fuel ratio", "AFR", "AFR")]:
     """Give the mass of air that exactly burns a mass of a fuel CxHyOz.
 
-    Formula: O2 = x + y/4 - z/2
-        AFR = O2·138.2/(12.011·x + 1.008·y + 15.999·z)
+    Formula: O_2 = x + y/4 - z/2
+        AFR = O_2·138.2/(12.011·x + 1.008·y + 15.999·z)
     Valid: dry air, complete combustion; gasoline CH1.85 to CH1.92 gives 14.5–14.7, the trade figure is 14.7.
     Source: mass balance; Heywood, Internal Combustion Engine Fundamentals, equation 3.6 and fuel table (from memory).
     Use: Air-fuel ratios only compare on one fuel: work in lambda.
@@ -213,8 +215,8 @@ def fuel_heating_value(
     """Give the lower heating value of a fuel CxHyOz from its heat of formation.
 
     Formula: M = 12.011·x + 1.008·y + 15.999·z
-        LHV = (H_f + 393.51·x + 241.826·y/2)/M
-    Valid: lower heating value, water as vapour; H_f in kJ/mol, M in g/mol, LHV in MJ/kg.
+        LHV = 1000·(H_f + 393510·x + 241826·y/2)/M
+    Valid: lower heating value, water as vapour; H_f in J/mol, M in g/mol.
     Source: NIST/CODATA formation heats of CO2 and water vapour (from memory); Heywood prints 26.9 for ethanol and 44.3
         for isooctane (from memory).
     Use: Gasoline 42–44 MJ/kg, ethanol 26.8: the bound on efficiency from fuel flow.

@@ -118,9 +118,10 @@ def fuel_line_drop(
 
     Formula: v = 4·Q/(π·D^2)
         Re = ρ·v·D/μ
+        f = friction(Re, ε/D)
         Δp = f·L/D·ρ·v^2/2
-    Valid: liquid only. f = 64/Re below Re 2000; above, Colebrook 1/√f = -2·log10(ε/(3.7·D) + 2.51/(Re·√f)); between
-        2000 and 4000 uncertain by 30 %. Gasoline 0.5–0.6 mPa·s at 20 °C.
+    Valid: liquid only. friction is 64/Re below Re 2000; above, Colebrook 1/√f = -2·log10(ε/(3.7·D) + 2.51/(Re·√f));
+        between 2000 and 4000 uncertain by 30 %. Gasoline 0.5–0.6 mPa·s at 20 °C.
     Source: Darcy-Weisbach with Colebrook's friction factor (public hydraulics texts; library fluids agrees).
     Use: 5/16 in supply line at 200 L/h loses 1.3 psi in 5 m: matters on the suction side, little after the pump. A
         return that is too small raises rail pressure at idle.
@@ -131,8 +132,13 @@ def fuel_line_drop(
     """
     speed = 4 * flow / (math.pi * inside_diameter**2)
     reynolds = density * speed * inside_diameter / viscosity
-    factor = 64 / reynolds if reynolds <= 2000 else colebrook(reynolds, roughness / inside_diameter)
+    factor = friction_factor(reynolds, roughness / inside_diameter)
     return LineDrop(reynolds, factor * length / inside_diameter * density * speed**2 / 2)
+
+
+def friction_factor(reynolds: float, relative_roughness: float) -> float:
+    """Return Darcy's friction factor: laminar up to Re 2000, Colebrook above."""
+    return 64 / reynolds if reynolds <= 2000 else colebrook(reynolds, relative_roughness)
 
 
 def colebrook(reynolds: float, relative_roughness: float) -> float:
@@ -142,7 +148,8 @@ def colebrook(reynolds: float, relative_roughness: float) -> float:
         inside = relative_roughness / 3.7 + 2.51 * root / reynolds
         miss = root + 2 * math.log10(inside)
         root = root - miss / (1 + 2 * 2.51 / (reynolds * inside * math.log(10)))
-    return float(1 / root**2)
+    factor: float = 1 / root**2
+    return factor
 
 
 @calculation("fuel", "F8", "Filter drop at another flow")
@@ -163,7 +170,8 @@ def filter_drop_at_flow(
     >>> round(filter_drop_at_flow(2.0, 60e-6, 90e-6, 2), 6)
     4.5
     """
-    return float(drop * (flow_new / flow) ** exponent)
+    dropped: float = drop * (flow_new / flow) ** exponent
+    return dropped
 
 
 class InletMargin(NamedTuple):
@@ -189,10 +197,10 @@ def vapour_margin(
 ) -> InletMargin:
     """Give how far the fuel at the pump inlet is from boiling.
 
-    Formula: p_in = p_b - ρ·g·h - Δp_l - Δp_s
+    Formula: p_in = p_b - ρ·9.80665·h - Δp_l - Δp_s
+        TVP = vapour(RVP, T)
         Δp = p_in - TVP
-    Valid: tank vented (otherwise take the tank vacuum off the barometer); g = 9.80665 m/s²; TVP as in
-        fuel-vapour-pressure.
+    Valid: tank vented (otherwise take the tank vacuum off the barometer); vapour as in fuel-vapour-pressure.
     Source: absolute pressure at the inlet less the vapour pressure of EPA AP-42 chapter 7.1.
     Use: Under 2 psi: vapour lock or a whining pump when hot; below zero certain (common practice, no source). Altitude
         with winter fuel and a hot tank is the classic.

@@ -53,11 +53,11 @@ def compression_spread(
 
 @calculation("general", "G2", "Degrees Fahrenheit to Celsius")
 def fahrenheit_to_celsius(
-    fahrenheit: Annotated[float, Quantity("temperature", "T_F", "degF", -459.67, 5000)],
-) -> Annotated[float, Quantity("temperature", "T_C", "degC"), "celsius"]:
+    fahrenheit: Annotated[float, Quantity("temperature", "°F", "degF", -459.67, 5000)],
+) -> Annotated[float, Quantity("temperature", "°C", "degC"), "celsius"]:
     """Give a temperature in degrees Celsius.
 
-    Formula: T_C = (T_F - 32)/1.8
+    Formula: °C = (°F - 32)/1.8
     Valid: not below absolute zero (-459.67 °F).
     Source: exact by definition; library pint agrees.
     Use: 160 °F is 71.1 °C, where mixture feedback usually starts.
@@ -70,11 +70,11 @@ def fahrenheit_to_celsius(
 
 @calculation("general", "G2", "Degrees Celsius to Fahrenheit")
 def celsius_to_fahrenheit(
-    celsius: Annotated[float, Quantity("temperature", "T_C", "degC", -273.15, 2700)],
-) -> Annotated[float, Quantity("temperature", "T_F", "degF"), "fahrenheit"]:
+    celsius: Annotated[float, Quantity("temperature", "°C", "degC", -273.15, 2700)],
+) -> Annotated[float, Quantity("temperature", "°F", "degF"), "fahrenheit"]:
     """Give a temperature in degrees Fahrenheit.
 
-    Formula: T_F = 1.8·T_C + 32
+    Formula: °F = 1.8·°C + 32
     Valid: not below absolute zero (-273.15 °C).
     Source: exact by definition; library pint agrees.
     Use: 90 °C is 194 °F.
@@ -91,7 +91,7 @@ def pressure_to_kilopascal(
 ) -> Annotated[float, Quantity("pressure", "p", "kPa"), "kilopascal"]:
     """Give a pressure, typed in any unit of pressure, in kilopascal.
 
-    Formula: p = 6.894757·psi = 3.386389·inHg = 0.249089·inH2O = 100·bar
+    Formula: p in kPa is 6.894757 for each psi, 3.386389 inHg, 0.249089 inH₂O, 100 bar
     Valid: gauge stays gauge; not below a full vacuum.
     Source: NIST SP 811 factors (from memory); scipy.constants 1.17.1 and pint 0.25.3 agree.
     Use: 45–60 psi is 310–414 kPa; 4–7 psi is 28–48 kPa.

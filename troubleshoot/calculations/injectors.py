@@ -75,7 +75,7 @@ def injector_duty(
 
     Formula: T = 60/(N·e)
         DC = PW/T
-        DC_f = (PW - t_d)/T
+        DC_f = max(PW - t_d, 0)/T
     Valid: e pulses each crank turn: 0.5 once a cycle, 1 once a turn, n/2 every spark. Flow duty is never below zero.
     Source: pulse width over period; flow duty takes the dead time off.
     Use: Over 85 % at peak power the injectors are too small or the pressure is low (common practice, no source).

@@ -28,7 +28,8 @@ STANDARD_BAROMETER = 29.92 * 3386.388640341
 
 def critical_ratio(gamma: float) -> float:
     """Return the pressure ratio below which the flow is choked."""
-    return float((2 / (gamma + 1)) ** (gamma / (gamma - 1)))
+    ratio: float = (2 / (gamma + 1)) ** (gamma / (gamma - 1))
+    return ratio
 
 
 def flow_function(ratio: float, gamma: float) -> float:
@@ -52,10 +53,12 @@ def flow_share_of_choked(
 ) -> Annotated[float, Quantity("share of choked flow", "s", "%"), "share"]:
     """Give how much of its choked flow an opening passes at a pressure ratio.
 
-    Formula: r* = (2/(γ + 1))^(γ/(γ - 1))
-        Ψ(r) = √(2·γ/(γ - 1)·(r^(2/γ) - r^((γ + 1)/γ)))
-        s = Ψ(r)/Ψ(r*)
-    Valid: r from 0 to 1; below r* (0.528 for air) the flow is choked and the share is 100 %.
+    Formula: r_c = (2/(γ + 1))^(γ/(γ - 1))
+        x = max(r, r_c)
+        Ψ = √(2·γ/(γ - 1)·(x^(2/γ) - x^((γ + 1)/γ)))
+        Ψ_c = √(2·γ/(γ - 1)·(r_c^(2/γ) - r_c^((γ + 1)/γ)))
+        s = Ψ/Ψ_c
+    Valid: r from 0 to 1; below r_c (0.528 for air) the flow is choked and the share is 100 %.
     Source: isentropic flow; A*/A of the printed table for γ = 1.4 (NACA 1135 family) at the printed p/p0.
     Use: At half a bar of vacuum the throttle is nearly choked: more vacuum adds no air.
 
@@ -66,10 +69,10 @@ def flow_share_of_choked(
 
 
 @calculation("air", "A3", "Choking pressure ratio")
-def choking_ratio(gamma: Gamma = 1.4) -> Annotated[float, Quantity("pressure ratio", "r*", "1")]:
+def choking_ratio(gamma: Gamma = 1.4) -> Annotated[float, Quantity("pressure ratio", "r_c", "1")]:
     """Give the pressure ratio below which the flow through an opening no longer rises.
 
-    Formula: r* = (2/(γ + 1))^(γ/(γ - 1))
+    Formula: r_c = (2/(γ + 1))^(γ/(γ - 1))
     Valid: ideal gas; γ = 1.4 for air.
     Source: gas-dynamics texts; library fluids 1.3.1 P_critical_flow agrees.
     Use: Manifold pressure under 53 % of the barometer (about 53 kPa at sea level): leaks and idle air are choked.
@@ -105,11 +108,11 @@ def air_through_hole(
 ) -> Annotated[float, Quantity("air flow", "ṁ", "lb/h"), "air"]:
     """Give the air that a hole lets into the manifold.
 
-    Formula: r = p_m/p_b
-        Ψ(r) = √(2·γ/(γ - 1)·(r^(2/γ) - r^((γ + 1)/γ)))
-        ṁ = C_d·π/4·d^2·p_b/√(287.055·T)·Ψ(max(r, r*))
+    Formula: x = max(p_m/p_b, 0.5282818)
+        Ψ = √(2·1.4/0.4·(x^(2/1.4) - x^(2.4/1.4)))
+        ṁ = C_d·π/4·d^2·p_b/√(287.055·T_o)·Ψ
     Valid: air, γ = 1.4, round hole; C_d 0.6 sharp edge, 0.8 drilled, 0.95 rounded.
-    Source: isentropic orifice, choked below r* = 0.528; agrees with the API 520 gas formula in fluids 1.3.1.
+    Source: isentropic orifice, choked below 0.528; agrees with the API 520 gas formula in fluids 1.3.1.
     Use: A choked leak is constant, so it leans the idle and hardly the rest: lean at idle only means a leak.
 
     >>> round(air_through_hole(0.003175, 40e3, 0.8, 101325, 293.15) * 3600, 3)
@@ -149,7 +152,9 @@ def idle_leak_share(
 ) -> LeakShare:
     """Give how much of the idling engine's air comes through a leak.
 
-    Formula: ṁ_l = C_d·π/4·d^2·p_b/√(287.055·T)·Ψ
+    Formula: x = max(p_m/p_b, 0.5282818)
+        Ψ = √(2·1.4/0.4·(x^(2/1.4) - x^(2.4/1.4)))
+        ṁ_l = C_d·π/4·d^2·p_b/√(287.055·T_o)·Ψ
         ṁ_e = VE·p_m/(287.055·T)·V_d·N/120
         s = ṁ_l/ṁ_e
         k = 1/(1 - s)

@@ -85,9 +85,9 @@ def valve_float_speed(
 ) -> FloatSpeed:
     """Give the engine speed at which the valve train leaves the cam.
 
-    Formula: s″ = h/2·(2·π/Θ)^2
-        N = 60/π·√(F/(m·s″))
-    Valid: harmonic lift, Θ in radians of cam; ±15 %; leaves out spring surge and pump-up of hydraulic lifters.
+    Formula: a = h/2·(360/Θ)^2
+        N = 60/π·√(F/(m·a))
+    Valid: harmonic lift, Θ in degrees of cam; ±15 %; leaves out spring surge and pump-up of hydraulic lifters.
     Source: harmonic lift, cam at half crank speed.
     Use: Power that noses over at the same speed with good spark and fuel. Goes with √(spring force/moving mass).
 

@@ -25,7 +25,7 @@ ManifoldPressure = Annotated[
 ChargeTemperature = Annotated[
     float, Quantity("charge temperature", "T", "degF", -60, 400, (-40, 248), "°C for °F?")
 ]
-AirTemperature = Annotated[float, Quantity("air temperature", "T", "degF", -80, 200, (-40, 140), "°C for °F?")]
+AirTemperature = Annotated[float, Quantity("outside temperature", "T_o", "degF", -80, 200, (-40, 140), "°C for °F?")]
 Displacement = Annotated[
     float, Quantity("displacement", "V_d", "in^3", 1, 1200, (12, 1200), "litres typed for cubic inches?")
 ]
@@ -58,6 +58,6 @@ StoichiometricRatio = Annotated[
 DryPressure = Annotated[
     float, Quantity("dry air pressure", "p_d", "inHg abs", 10, 33, (24, 31), "use the station pressure")
 ]
-WeatherTemperature = Annotated[float, Quantity("air temperature", "t", "degF", -40, 150, (32, 120), "°C for °F?")]
+WeatherTemperature = Annotated[float, Quantity("air temperature", "T", "degF", -40, 150, (32, 120), "°C for °F?")]
 RelativeHumidity = Annotated[float, Quantity("relative humidity", "RH", "%", 0, 100)]
 WireTemperature = Annotated[float, Quantity("wire temperature", "T", "degF", -58, 392, (-40, 302))]

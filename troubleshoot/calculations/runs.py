@@ -46,11 +46,11 @@ def torque_from_power(
 
 @calculation("dyno", "D1", "Horsepower to watts")
 def horsepower_to_watts(
-    power: Annotated[float, Quantity("power", "P", "hp", 0, 100000)],
+    power: Annotated[float, Quantity("power", "hp", "hp", 0, 100000)],
 ) -> Annotated[float, Quantity("power", "P", "W"), "watts"]:
     """Give a power in watts.
 
-    Formula: P = 745.6998716·hp
+    Formula: 745.6998716 W for each hp
     Valid: mechanical horsepower of 550 ft·lbf/s; the metric horsepower is 735.5 W.
     Source: exact definitions (NIST SP 811); scipy.constants 1.17.1 and pint 0.25.3 agree.
     Use: Dyno sheets from elsewhere.
@@ -69,8 +69,6 @@ class MeanGain(NamedTuple):
     mean_gain: Annotated[float, Quantity("mean gain", "ΔP", "hp")]
 
 
-RunSpeeds = Annotated[tuple[float, ...], Quantity("engine speeds", "N", "rpm", 1, 20000)]
-RunPower = Annotated[tuple[float, ...], Quantity("power", "P", "hp", 0, 5000)]
 
 
 def sorted_run(speeds: tuple[float, ...], powers: tuple[float, ...], run: str) -> list[tuple[float, float]]:
@@ -106,11 +104,14 @@ def _run_notes(inputs: Mapping[str, Any], _outputs: Mapping[str, float]) -> Iter
 
 @calculation("dyno", "D2", "Mean gain between two runs", notes=_run_notes)
 def mean_gain(
-    before_speeds: RunSpeeds, before_power: RunPower, after_speeds: RunSpeeds, after_power: RunPower
+    before_speeds: Annotated[tuple[float, ...], Quantity("engine speeds before", "N_b", "rpm", 1, 20000)],
+    before_power: Annotated[tuple[float, ...], Quantity("power before", "P_b", "hp", 0, 5000)],
+    after_speeds: Annotated[tuple[float, ...], Quantity("engine speeds after", "N_a", "rpm", 1, 20000)],
+    after_power: Annotated[tuple[float, ...], Quantity("power after", "P_a", "hp", 0, 5000)],
 ) -> MeanGain:
     """Give the mean change of power over the range two runs share.
 
-    Formula: ΔP = 1/(N_2 - N_1)·∫(P_after - P_before)dN from N_1 to N_2
+    Formula: ΔP = ∫(P_a(N) - P_b(N))dN/(N_2 - N_1) over N_1 to N_2, the range N_b and N_a share
     Valid: same gear, weather correction, temperatures and smoothing; straight lines between the points.
     Source: area between straight-line curves over the shared range.
     Use: Report the mean, not the peak.

@@ -59,9 +59,13 @@ def sensor_resistance(
 ) -> Annotated[float, Quantity("resistance", "R", "ohm")]:
     """Give the resistance a temperature sensor should have.
 
-    Formula: 1/T = A + B·ln(R) + C·ln(R)^3
-    Valid: -20 to 120 °C within 1–2 % with points at -10, 20 and 80 °C; T in kelvin; A, B, C through the three points,
-        solved for R.
+    Formula: u = (1/T_2 - 1/T_1)/(ln(R_2) - ln(R_1))
+        w = (1/T_3 - 1/T_1)/(ln(R_3) - ln(R_1))
+        C = (w - u)/(ln(R_3) - ln(R_2))/(ln(R_1) + ln(R_2) + ln(R_3))
+        B = u - C·(ln(R_1)^2 + ln(R_1)·ln(R_2) + ln(R_2)^2)
+        A = 1/T_1 - (B + C·ln(R_1)^2)·ln(R_1)
+        R solves 1/T = A + B·ln(R) + C·ln(R)^3
+    Valid: -20 to 120 °C within 1–2 % with points at -10, 20 and 80 °C; A, B, C go through the three points.
     Source: Steinhart-Hart equation; default points from the data sheet of the common 2.5 kΩ at 20 °C sensor, found
         alike in ten public files.
     Use: A cold-soaked engine must read the surrounding air within 3 °C on both sensors (common practice, no source).
@@ -97,8 +101,13 @@ def sensor_temperature(
 ) -> Annotated[float, Quantity("temperature", "T", "degF", usual=(-39, 302), outside="open circuit or short")]:
     """Give the temperature that a sensor's resistance means.
 
-    Formula: 1/T = A + B·ln(R) + C·ln(R)^3
-    Valid: -20 to 120 °C within 1–2 % with points at -10, 20 and 80 °C; T in kelvin; A, B, C through the three points.
+    Formula: u = (1/T_2 - 1/T_1)/(ln(R_2) - ln(R_1))
+        w = (1/T_3 - 1/T_1)/(ln(R_3) - ln(R_1))
+        C = (w - u)/(ln(R_3) - ln(R_2))/(ln(R_1) + ln(R_2) + ln(R_3))
+        B = u - C·(ln(R_1)^2 + ln(R_1)·ln(R_2) + ln(R_2)^2)
+        A = 1/T_1 - (B + C·ln(R_1)^2)·ln(R_1)
+        T = 1/(A + B·ln(R) + C·ln(R)^3)
+    Valid: -20 to 120 °C within 1–2 % with points at -10, 20 and 80 °C; A, B, C go through the three points.
     Source: Steinhart-Hart equation; default points from the data sheet of the common 2.5 kΩ at 20 °C sensor, found
         alike in ten public files.
     Use: A reading of -40 is an open circuit, over 150 °C a short.

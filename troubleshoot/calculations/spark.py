@@ -68,14 +68,15 @@ def total_timing(
 ) -> Annotated[float, Quantity("total advance", "a", "deg crank"), "total"]:
     """Give the total spark advance at an engine speed from initial, centrifugal and vacuum advance.
 
-    Formula: a = a_0 + a_c(N) + a_v
+    Formula: a_c by straight lines through the points (N_k, a_k) of the curve, at N
+        a = a_0 + a_c + a_v
     Valid: all in crank degrees (distributor degrees count double, distributor rpm half); straight lines between the
         points of the centrifugal curve, its ends held.
     Source: sum of the three advances in crank degrees.
     Use: Usual: initial 6–14°, all in by 2500–3200 rpm at 32–38° without vacuum, 45–54° at cruise with it (common
         practice, no source). Distributor and controller must not both advance.
 
-    >>> total_timing(10, 3500, (1000, 3000), (0, 22), 16)
+    >>> total_timing(10.0, 3500, (1000, 3000), (0.0, 22.0), 16.0)
     48.0
     """
     if len(curve_speeds) != len(curve_advances):
@@ -91,11 +92,11 @@ def total_timing(
 def _interpolate(at: float, points: list[tuple[float, float]]) -> float:
     """Return the straight-line value between sorted points, the ends held."""
     if at <= points[0][0]:
-        return float(points[0][1])
+        return points[0][1]
     for (x0, y0), (x1, y1) in pairwise(points):
         if at <= x1:
             return y0 + (at - x0) * (y1 - y0) / (x1 - x0)
-    return float(points[-1][1])
+    return points[-1][1]
 
 
 @calculation("ignition", "I11", "Breakdown voltage of the plug gap")
@@ -110,10 +111,10 @@ def spark_voltage_needed(
 ) -> Annotated[float, Quantity("voltage", "V", "kV")]:
     """Give the voltage at which a gap in air breaks down.
 
-    Formula: δ = p/101.325·293.15/T
-        V = 24.22·δ·d + 6.08·√(δ·d)
-    Valid: uniform field in air, 0.1–150 mm·atm; p in kPa absolute at the moment of the spark, T in kelvin, d in cm, V
-        in kV. Plugs are sharp and hot: 10–30 % less. Low by 3–5 % against the sphere-gap table.
+    Formula: δ = p/101325·293.15/T
+        V = 1000·(24.22·100·d·δ + 6.08·√(100·d·δ))
+    Valid: uniform field in air, 0.1–150 mm·atm; p absolute at the moment of the spark; printed with d in cm and V in
+        kV as 24.22·δ·d + 6.08·√(δ·d). Plugs are sharp and hot: 10–30 % less. Low by 3–5 % against the sphere-gap table.
     Source: uniform-field formula for air, Kuffel and Zaengl (from memory); sphere-gap table of IEC 60052 as reproduced
         publicly.
     Use: The need rises with gap, compression and load: a miss only under load with a wide gap is need above supply.

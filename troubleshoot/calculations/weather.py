@@ -35,9 +35,9 @@ def barometer_at_altitude(altitude: Altitude) -> StandardAir:
     """Give the barometer to expect at an altitude in standard weather.
 
     Formula: H = 6356766·h/(6356766 + h)
-        p = 101.325·(1 - 0.0065·H/288.15)^5.25588
+        p = 101325·(1 - 0.0065·H/288.15)^5.25588
         T = 288.15 - 0.0065·H
-    Valid: 0–11 km; weather moves it by ±3 kPa. h and H in metres, p in kPa, T in kelvin.
+    Valid: 0–11 km; weather moves it by ±3 kPa.
     Source: US Standard Atmosphere 1976, geometric altitude (from memory; library ambiance 1.3.1 agrees).
     Use: Station pressure, not the forecast's pressure corrected to sea level. Key-on, engine off, the manifold sensor
         must read the barometer within 2 kPa (common practice, no source).
@@ -74,7 +74,9 @@ def vacuum_at_altitude(
 ) -> Annotated[float, Quantity("vacuum", "v", "inHg")]:
     """Give the idle vacuum to expect at an altitude for an engine that pulls a known vacuum at sea level.
 
-    Formula: v = v_0 - (p(0) - p(h))
+    Formula: H = 6356766·h/(6356766 + h)
+        p = 101325·(1 - 0.0065·H/288.15)^5.25588
+        v = v_0 - (101325 - p)
     Valid: same absolute manifold pressure; standard weather.
     Source: same manifold absolute pressure, lower barometer; US Standard Atmosphere 1976.
     Use: About 1 inHg less for each 1000 ft: not a worn engine.
@@ -107,8 +109,8 @@ def water_saturation_pressure(
 
     Formula: θ = 1 - T/647.096
         c = -7.85951783·θ + 1.84408259·θ^1.5 - 11.7866497·θ^3 + 22.6807411·θ^3.5 - 15.9618719·θ^4 + 1.80122502·θ^7.5
-        p_s = 22.064·exp(647.096/T·c)
-    Valid: 0–100 °C over water, T in kelvin, p_s in MPa.
+        p_s = 22064000·exp(647.096/T·c)
+    Valid: 0–100 °C over water.
     Source: IAPWS saturation equation, Wagner and Pruss 1993 (from memory; CoolProp 8.0.0 and chemicals 1.5.2 agree).
     Use: Feeds humidity and dew point.
 
@@ -126,8 +128,9 @@ def humid_air_density(
 ) -> Annotated[float, Quantity("density", "ρ", "kg/m^3")]:
     """Give the density of humid air.
 
-    Formula: ρ = (p_b - RH·p_s)/(287.055·T) + RH·p_s/(461.52·T)
-    Valid: 0–60 °C; p_s as in water-saturation-pressure.
+    Formula: p_s = p_sat(T)
+        ρ = (p_b - RH·p_s)/(287.055·T) + RH·p_s/(461.52·T)
+    Valid: 0–60 °C; p_sat as in water-saturation-pressure.
     Source: ideal mixture of dry air and water vapour; CoolProp 8.0.0 humid air agrees within 0.1 %.
     Use: Density decides the air an engine gets; 35 °C at 70 % humidity takes 4 % of the oxygen away.
 
@@ -148,8 +151,9 @@ def dry_air_pressure(
 ) -> Annotated[float, Quantity("dry pressure", "p_d", "inHg abs")]:
     """Give the barometer less the water vapour in the air.
 
-    Formula: p_d = p_b - RH·p_s
-    Valid: 0–60 °C; p_s as in water-saturation-pressure.
+    Formula: p_s = p_sat(T)
+        p_d = p_b - RH·p_s
+    Valid: 0–60 °C; p_sat as in water-saturation-pressure.
     Source: barometer less water vapour pressure (Dalton).
     Use: Feeds the power corrections.
 
@@ -176,9 +180,9 @@ def _high_barometer(inputs: Mapping[str, Any], _outputs: Mapping[str, float]) ->
 def power_factor_j1349(dry_pressure: DryPressure, temperature: WeatherTemperature) -> Factor:
     """Give the factor that corrects measured power to the SAE J1349 reference weather.
 
-    Formula: CF = 1.18·99/p_d·√(T/298) - 0.18
-    Valid: naturally aspirated; 15–35 °C, 90–105 kPa dry, a few percent of correction; p_d in kPa, T = t + 273. Limits
-        from memory.
+    Formula: CF = 1.18·99000/p_d·√((T - 0.15)/298) - 0.18
+    Valid: naturally aspirated; 15–35 °C, 90–105 kPa dry, a few percent of correction; the standard takes t + 273 for
+        kelvin. Limits from memory.
     Source: SAE J1349 (June 1990 wording, quoted publicly; later revisions keep the form with 1/0.85 for 1.18).
     Use: Compare runs only with the same correction.
 
@@ -203,9 +207,10 @@ def power_factor_j607(
 ) -> Factor:
     """Give the factor of the old standard from barometer and humidity.
 
-    Formula: p_d = p_b - RH·p_s
-        CF = (1 + f)·29.92/p_d·√((t + 460)/520) - f
-    Valid: naturally aspirated; p_d in inHg, t in °F; f = 0, or 0.18 for the form with friction; above freezing.
+    Formula: p_d = p_b - RH·p_sat(max(T, 273.16))
+        CF = (1 + f)·101320.748/p_d·√((1.8·T + 0.33)/520) - f
+    Valid: naturally aspirated; printed as 29.92/p_d·√((t + 460)/520) in inHg and °F; f = 0, or 0.18 for the form with
+        friction; above freezing.
     Source: reference point of the old standard: 60 °F, 29.92 inHg dry; trade form with 85 % efficiency (from memory).
     Use: Reads 4–5 % higher than J1349 for the same engine (1.047 at the J1349 reference).
 
@@ -224,8 +229,9 @@ def power_factor_j607_dry(
 ) -> Factor:
     """Give the factor of the old standard when the dry pressure is known.
 
-    Formula: CF = (1 + f)·29.92/p_d·√((t + 460)/520) - f
-    Valid: naturally aspirated; p_d in inHg, t in °F; f = 0, or 0.18 for the form with friction.
+    Formula: CF = (1 + f)·101320.748/p_d·√((1.8·T + 0.33)/520) - f
+    Valid: naturally aspirated; printed as 29.92/p_d·√((t + 460)/520) in inHg and °F; f = 0, or 0.18 for the form with
+        friction.
     Source: trade form with 85 % mechanical efficiency (from memory); reference 60 °F, 29.92 inHg dry.
     Use: Compare runs only with the same correction.
 
@@ -239,12 +245,13 @@ def power_factor_j607_dry(
 def power_factor_iso_1585(dry_pressure: DryPressure, temperature: WeatherTemperature) -> Factor:
     """Give the factor that corrects measured power to the ISO 1585 reference weather.
 
-    Formula: CF = (99/p_d)^1.2·(T/298)^0.6
-    Valid: spark ignition, naturally aspirated, factor 0.93–1.07; p_d in kPa dry, T = t + 273.
+    Formula: CF = (99000/p_d)^1.2·((T - 0.15)/298)^0.6
+    Valid: spark ignition, naturally aspirated, factor 0.93–1.07; p_d dry; t + 273 for kelvin.
     Source: ISO 1585 / ECE R85 spark-ignition factor (from memory).
     Use: Compare runs only with the same correction.
 
     >>> round(power_factor_iso_1585(98e3, 303.15), 4)
     1.0224
     """
-    return float((99e3 / dry_pressure) ** 1.2 * ((temperature - 0.15) / 298) ** 0.6)
+    factor: float = (99e3 / dry_pressure) ** 1.2 * ((temperature - 0.15) / 298) ** 0.6
+    return factor

@@ -12,14 +12,14 @@ from troubleshoot.calculations.refusals import cannot
 COPPER_CONDUCTIVITY = 58e6  # S/m at 20 degC, International Annealed Copper Standard
 Gauge = Annotated[float, Quantity("wire gauge", "n", "AWG", -3, 40, (0, 24), "mm² typed as gauge?", True)]
 Length = Annotated[float, Quantity("one-way length", "L", "ft", 0.01, 500, (0.2, 40), "doubled already?")]
-Resistance = Annotated[float, Quantity("resistance", "R", "ohm", 0, 100, (0, 2))]
 WireReturn = Annotated[float, Quantity("return in wire (1) or chassis (0)", "r", "1", 0, 1)]
 Drop = Annotated[float, Quantity("voltage drop", "ΔV", "V", usual=(0, 0.5), outside="too much for a pump feed"), "drop"]
 
 
 def gauge_diameter(gauge: float) -> float:
     """Return the diameter in metres of an American wire gauge (00 is -1, 000 is -2, 0000 is -3)."""
-    return float(0.0254 * 0.005 * 92 ** ((36 - gauge) / 39))
+    diameter: float = 0.0254 * 0.005 * 92 ** ((36 - gauge) / 39)
+    return diameter
 
 
 def copper_by_length(area: float, temperature: float) -> float:
@@ -44,9 +44,9 @@ class WireSize(NamedTuple):
 def wire_diameter(gauge: Gauge) -> WireSize:
     """Give the bare diameter and area of an American wire gauge.
 
-    Formula: d = 0.005·92^((36 - n)/39)
+    Formula: d = 0.000127·92^((36 - n)/39)
         A = π/4·d^2
-    Valid: gauges 0000 (typed -3) to 40, whole numbers; d in inches.
+    Valid: gauges 0000 (typed -3) to 40, whole numbers; 0.000127 m is 0.005 in.
     Source: ASTM B258 sizes as printed in an open copper wire table (Lessons In Electric Circuits, reference volume).
     Use: Measure the copper, not the insulation, before trusting a wire's marking.
 
@@ -60,11 +60,12 @@ def wire_diameter(gauge: Gauge) -> WireSize:
 @calculation("electrical", "E1", "Copper wire resistance")
 def wire_resistance(
     gauge: Gauge, temperature: WireTemperature = 293.15
-) -> Annotated[float, Quantity("resistance", "R'", "ohm/kft")]:
+) -> Annotated[float, Quantity("resistance", "R_l", "ohm/kft")]:
     """Give the resistance of a length of copper wire by gauge.
 
-    Formula: R' = 1/(58·A)·(234.5 + T)/254.5
-    Valid: -40 to 150 °C, solid copper, A in mm², T in °C, R' in Ω/m; stranded wire 2–4 % more.
+    Formula: d = 0.000127·92^((36 - n)/39)
+        R_l = 4/(58000000·π·d^2)·(T - 38.65)/254.5
+    Valid: -40 to 150 °C, solid copper; 234.5 + t in °C is T - 38.65; stranded wire 2–4 % more.
     Source: annealed copper 1/58 Ω·mm²/m at 20 °C; NEC chapter 9 Table 8 (75 °C) and the standard copper wire table
         (20 °C) as seen in public copies.
     Use: The NEC table gives 75 °C values: at 20 °C expect 82 % of them.
@@ -79,10 +80,10 @@ def wire_resistance(
 def metric_wire_resistance(
     area: Annotated[float, Quantity("cross-section", "A", "mm^2", 0.05, 500, (0.35, 70))],
     temperature: WireTemperature = 293.15,
-) -> Annotated[float, Quantity("resistance", "R'", "mohm/m")]:
+) -> Annotated[float, Quantity("resistance", "R_l", "mohm/m")]:
     """Give the resistance of a length of copper wire by cross-section.
 
-    Formula: R' = 1/(58·A)·(234.5 + T)/254.5
+    Formula: R_l = 1/(58000000·A)·(T - 38.65)/254.5
     Valid: ideal copper; the limits of IEC 60228 class 5 and ISO 6722-1 lie 4–15 % higher.
     Source: annealed copper 1/58 Ω·mm²/m; IEC 60228 class 5 maximum (seen in three public copies), ISO 6722-1 (from
         memory).
@@ -104,7 +105,9 @@ def wire_drop(
 ) -> Drop:
     """Give the voltage a wire run loses at a current.
 
-    Formula: ΔV = I·R'·L·(1 + r)
+    Formula: d = 0.000127·92^((36 - n)/39)
+        R_l = 4/(58000000·π·d^2)·(T - 38.65)/254.5
+        ΔV = I·R_l·L·(1 + r)
     Valid: r = 1 for out and back in wire of that gauge, 0 with a chassis return.
     Source: Ohm's law; copper as in wire-resistance.
     Use: 13 V or more at the pump running, 0.5 V or less lost in all (common practice, no source).
@@ -131,8 +134,8 @@ def wire_gauge_for_drop(
 ) -> WireChoice:
     """Give the smallest even wire gauge from 20 to 4 that keeps a drop within bounds.
 
-    Formula: ΔV = I·R'·L·(1 + r)
-        n = the largest even gauge with ΔV at or under the allowed drop
+    Formula: ΔV = I·R_l·L·(1 + r) with R_l of copper at 20 °C
+        n is the largest even gauge with ΔV at or under ΔV_max
     Valid: copper at 20 °C, even gauges 20 to 4. Check the wire's current limit and its fuse as well.
     Source: Ohm's law; copper as in wire-resistance.
     Use: 8 A, 15 ft out and back, 0.3 V asks for 10 AWG.
@@ -154,9 +157,9 @@ def wire_gauge_for_drop(
 def pump_supply_volts(
     battery: Annotated[float, Quantity("battery voltage", "V_b", "V", 0.5, 60, (11, 15))],
     current: Current,
-    wire: Resistance,
-    contacts: Resistance,
-    ground: Resistance,
+    wire: Annotated[float, Quantity("wire resistance", "R_w", "ohm", 0, 100, (0, 2))],
+    contacts: Annotated[float, Quantity("contact resistance", "R_c", "ohm", 0, 100, (0, 2))],
+    ground: Annotated[float, Quantity("ground resistance", "R_g", "ohm", 0, 100, (0, 2))],
 ) -> Annotated[
     float,
     Quantity("pump voltage", "V_p", "V", usual=(13, math.inf), outside="13 V or more is wanted running"),
@@ -223,7 +226,7 @@ def fuse_size(
     """Give the blade fuse for a load that runs all the time.
 
     Formula: I_n = I/s
-        F = the next blade size at or above I_n
+        F is the next blade size at or above I_n
     Valid: blade sizes 1 to 40 A; the fuse must not be larger than the wire carries.
     Source: 80 % continuous rule and blade sizes (common practice, no source; ISO 8820-3 ratings).
     Use: A pump that blows its fuse after minutes draws 1.1–1.6 times the rating: blocked filter or worn pump.
@@ -255,7 +258,7 @@ def fuse_opening_time(
 ) -> OpeningTime:
     """Give the time window in which a blade fuse opens at a multiple of its rating.
 
-    Formula: t_1, t_2 from the table; straight lines in log time between its points
+    Formula: t_1, t_2 from the table at m; straight lines in log time between its points
     Valid: 1.35 to 6 times the rating; at 1.1 times it must hold 100 h. At 6 times the table gives only the longest.
     Source: ISO 8820-3 type C (from memory; the 1.35 point is confirmed in a public source): 1.35 0.75–600 s, 1.6
         0.25–50 s, 2 0.15–5 s, 3.5 0.04–0.5 s, 6 up to 0.1 s.
