@@ -1,0 +1,103 @@
+"""JSON Schemas of the tree files, generated from the typed form, so that an editor completes and checks while typing.
+
+A YAML file names its schema in a first line that common editors follow; `schema_line` writes it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.field_words import FIELD_WORDS
+from troubleshoot.knowledge.model import (
+    FREQUENCY_WORDS,
+    Case,
+    Cause,
+    Caution,
+    Check,
+    Concern,
+    HealthyCar,
+    Setup,
+    Tool,
+)
+
+SCHEMAS: dict[str, Any] = {
+    "concern": Concern,
+    "cases": list[Case],
+    "causes": dict[str, Cause],
+    "checks": dict[str, Check],
+    "cautions": dict[str, Caution],
+    "setups": dict[str, Setup],
+    "tools": dict[str, Tool],
+    "car": Car,
+    "healthy": HealthyCar,
+}
+"""Schema name to the form of the file it describes."""
+
+_PLACES = {"concerns": "concern", "causes": "causes", "checks": "checks", "cars": "car", "healthy": "healthy"}
+_FREQUENCY = {
+    "description": "How often: a number from 0 to 1, or a word.",
+    "anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, {"enum": list(FREQUENCY_WORDS)}],
+}
+_FREQUENCIES = {"type": "object", "additionalProperties": _FREQUENCY}
+_SIGNATURE = {
+    "type": "object",
+    "properties": {"why": {"type": "string", "description": "The reason, when it is not obvious."}},
+    "additionalProperties": _FREQUENCY,
+}
+_SPECIAL: dict[str, dict[str, dict[str, Any]]] = {
+    "Concern": {"leak": _FREQUENCY, "shows": _FREQUENCIES},
+    "Check": {"usual": _FREQUENCIES, "moved-by": {"type": "object", "additionalProperties": _SIGNATURE}},
+}
+
+
+def schema(name: str) -> dict[str, Any]:
+    """Return the JSON Schema of one kind of tree file; KeyError for an unknown name."""
+    made = msgspec.json.schema(SCHEMAS[name])
+    for record, definition in made.get("$defs", {}).items():
+        _describe(record, definition)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": f"troubleshoot {name}", **made}
+
+
+def _describe(record: str, definition: dict[str, Any]) -> None:
+    properties = definition.get("properties", {})
+    for field, words in FIELD_WORDS.get(record, {}).items():
+        if field in properties:
+            properties[field] = {**properties[field], "description": words}
+    for field, form in _SPECIAL.get(record, {}).items():
+        properties[field] = {**form, "description": FIELD_WORDS[record][field]}
+
+
+def schema_text(name: str) -> str:
+    """Return a schema as the text of its file."""
+    return msgspec.json.format(msgspec.json.encode(schema(name), order="sorted"), indent=2).decode() + "\n"
+
+
+def write_schemas(folder: Path) -> tuple[Path, ...]:
+    """Write every schema into a folder and return the files."""
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for name in SCHEMAS:
+        file = folder / f"{name}.json"
+        file.write_text(schema_text(name), encoding="utf-8", newline="\n")
+        written.append(file)
+    return tuple(written)
+
+
+def schema_line(place: str) -> str:
+    """Return the first line of a tree file, by its place in the folder, that names its schema to editors.
+
+    >>> schema_line("concerns/lean-top.yaml")
+    '# yaml-language-server: $schema=../schema/concern.json'
+    """
+    if place.endswith(".cases.yaml"):
+        name = "cases"
+    elif "/" in place:
+        name = _PLACES[place.split("/")[0]]
+    else:
+        name = place.removesuffix(".yaml")
+    up = "../" * place.count("/")
+    return f"# yaml-language-server: $schema={up}schema/{name}.json"
