@@ -36,7 +36,7 @@ async def test_a_caution_stops_until_it_is_acknowledged(screens) -> None:
 
 async def test_from_the_concern_to_a_proved_cause(screens, desk) -> None:
     """Pressure low, volts good, suction strong: the strainer; repaired, retested, closed as proved."""
-    async with screens() as (app, press):
+    async with screens() as (_, press):
         await press(*BEGIN)
         text = await press("3", "8")
         assert "38 psi: below the set pressure" in text
@@ -51,7 +51,7 @@ async def test_from_the_concern_to_a_proved_cause(screens, desk) -> None:
         assert "Close the case as proved" in text
         text = await press("enter")
         assert "The case is closed" in text
-    assert [case.state for case in desk.cases()][0].startswith("proved")
+    assert desk.cases()[0].state.startswith("proved")
 
 
 async def test_a_case_goes_on_where_it_stopped(screens) -> None:

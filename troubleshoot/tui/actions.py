@@ -111,7 +111,9 @@ ACTIONS: tuple[Action, ...] = (
     Action("next", "right", "next cause", "why", "The next cause (or its digit)", True),
     Action("back", "escape", "back", "why", "Back to the check", True),
     # report and other pages to read
-    Action("write", "w", "write file", "report", "Write the report to a file", True),
+    Action("write", "w", "text file", "report", "Write the report to a text file", True),
+    Action("web_page", "h", "page to print", "report", "Write it as a page to open in a browser and print", True),
+    Action("markdown", "m", "Markdown", "report", "Write it as Markdown", True),
     Action("back", "escape", "back", "report", "One step back", True),
     # calculator
     Action("chart", "f3", "chart", "calculator", "Draw the curve of this calculation", True),

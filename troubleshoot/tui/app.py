@@ -17,7 +17,7 @@ class TroubleshootApp(App[int]):
     """The screens over one desk."""
 
     TITLE = "Troubleshoot"
-    CSS_PATH = "styles/shared.tcss"
+    CSS_PATH = Path(__file__).with_name("styles") / "shared.tcss"
     BINDINGS = bindings_of(EVERYWHERE)
     ENABLE_COMMAND_PALETTE = False
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-normal"), (110, "-wide")]  # noqa: RUF012 - as the base class has it

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
-from troubleshoot.investigation.view import OtherCheck, TrailLine
+from troubleshoot.investigation.view import CautionShown, OtherCheck, TrailLine
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.caution import CautionScreen
 from troubleshoot.tui.screens.choosing import ChooseScreen
@@ -26,7 +26,17 @@ def open_at_once(session: SessionScreen) -> None:
     if step.kind == "stop":
         session.app.push_screen(StopScreen(step.words), lambda how: _stopped(session, how))
     elif step.kind == "caution" and step.caution is not None:
-        session.app.push_screen(CautionScreen(step.caution, step.words), lambda read: _read(session, read))
+        show_caution(session, step.caution, step.words)
+
+
+def show_caution(session: SessionScreen, caution: CautionShown, words: str) -> None:
+    """Put the one caution screen before the session, laid out anew only the first time."""
+    app = session.app
+    if not app.is_screen_installed("caution"):
+        app.install_screen(CautionScreen(), "caution")
+    screen = app.get_screen("caution", CautionScreen)
+    screen.show(caution, words)
+    app.push_screen(screen, lambda read: _read(session, read))
 
 
 def _stopped(session: SessionScreen, how: str | None) -> None:

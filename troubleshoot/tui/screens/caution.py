@@ -12,7 +12,21 @@ from troubleshoot.investigation.view import CautionShown
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import beside, lines, plain
 from troubleshoot.tui.widgets.card import bullets
-from troubleshoot.tui.widgets.lines import KeyLine, MessageLine
+from troubleshoot.tui.widgets.lines import KeyLine
+
+
+PRESS = beside("Press ", plain("y", "bold $strong"), " when you have read it and will keep to it.")
+
+
+def caution_words(caution: CautionShown, words: str) -> Content:
+    """Return what a caution says."""
+    parts = [plain(caution.title, "bold $strong")]
+    if words:
+        parts.append(plain(words, "bold"))
+    parts += [plain(caution.happens), Content(""), *bullets(caution.avoid)]
+    if caution.defer:
+        parts += [Content(""), plain(caution.defer, "$quiet")]
+    return lines(*parts)
 
 
 class CautionScreen(ModalScreen[bool]):
@@ -21,36 +35,30 @@ class CautionScreen(ModalScreen[bool]):
     CSS_PATH = "../styles/caution.tcss"
     BINDINGS = bindings_of("caution")
     NAME = "caution"
-
-    def __init__(self, caution: CautionShown, words: str = "") -> None:
-        super().__init__()
-        self.caution, self.words = caution, words
+    caution: CautionShown | None = None
+    words = ""
 
     def compose(self) -> ComposeResult:
         """Lay out the signal word, what can happen, how to stay clear of it, and whose rules hold."""
-        caution = self.caution
         with VerticalScroll(id="panel"):
-            yield Static(plain(f" {caution.signal} ", "bold reverse"), id="signal", markup=False)
-            yield Static(
-                lines(
-                    plain(caution.title, "bold $strong"),
-                    *([plain(self.words, "bold")] if self.words else []),
-                    plain(caution.happens),
-                    Content(""),
-                    *bullets(caution.avoid),
-                    Content(""),
-                    *([plain(caution.defer, "$quiet")] if caution.defer else []),
-                ),
-                id="body",
-                markup=False,
-            )
-            yield Static(
-                beside("Press ", plain("y", "bold $strong"), " when you have read it and will keep to it."),
-                id="press",
-                markup=False,
-            )
-        yield MessageLine()
+            yield Static(id="signal", markup=False)
+            yield Static(id="body", markup=False)
+            yield Static(PRESS, id="press", markup=False)
         yield KeyLine("caution")
+
+    def show(self, caution: CautionShown, words: str) -> None:
+        """Show a caution; the screen is laid out once and used for all."""
+        self.caution, self.words = caution, words
+        if self.query("#body"):
+            self.on_mount()
+
+    def on_mount(self) -> None:
+        """Write the words of the caution."""
+        if self.caution is None:
+            return
+        self.query_one("#signal", Static).update(plain(f" {self.caution.signal} ", "bold reverse"))
+        self.query_one("#body", Static).update(caution_words(self.caution, self.words))
+        self.query_one("#panel").scroll_home(animate=False)
 
     def action_acknowledge(self) -> None:
         """It is read."""

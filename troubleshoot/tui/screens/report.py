@@ -1,7 +1,8 @@
-"""The report as it stands: read it here, write it to a file."""
+"""The report as it stands: read it here, write it to a file as text, Markdown or a page to print."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from textual.app import ComposeResult
@@ -11,6 +12,8 @@ from textual.widgets import Static
 
 from troubleshoot.investigation.walk import Investigation
 from troubleshoot.problems import TroubleshootError
+from troubleshoot.reports.case_report import CaseReport, report_of
+from troubleshoot.reports.text import as_text
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
@@ -23,34 +26,49 @@ class ReportScreen(Screen[None]):
     BINDINGS = bindings_of("report")
     NAME = "report"
 
-    def __init__(self, text: str, name: str, folder: Path) -> None:
+    def __init__(self, report: CaseReport, name: str, folder: Path) -> None:
         super().__init__()
-        self.text, self.file = text, folder / f"{name}.txt"
+        self.report, self.stem, self.folder = report, name, folder
 
     def compose(self) -> ComposeResult:
         """Lay out the report."""
         yield HeadLine("Report", id="head")
         with VerticalScroll(id="page"):
-            yield Static(plain(self.text), markup=False)
+            yield Static(plain(as_text(self.report)), markup=False)
         yield MessageLine()
         yield KeyLine("report")
 
     def on_mount(self) -> None:
         """Let arrows and page keys scroll."""
         self.query_one("#page").focus()
-        tell(self, f"w writes it to {self.file}")
+        tell(self, f"Files are written to {self.folder}")
 
     def action_write(self) -> None:
-        """Write the report to a file."""
+        """Write the report as text."""
+        self.write(as_text, "txt")
+
+    def action_markdown(self) -> None:
+        """Write the report as Markdown."""
+        from troubleshoot.reports.markdown import as_markdown
+
+        self.write(as_markdown, "md")
+
+    def action_web_page(self) -> None:
+        """Write the report as a page to print."""
+        from troubleshoot.reports.html import as_html
+
+        self.write(as_html, "html")
+
+    def write(self, form: Callable[[CaseReport], str], ending: str) -> None:
+        """Write the report in one form into the folder."""
+        file = self.folder / f"{self.stem}.{ending}"
         try:
-            self.file.write_text(self.text, encoding="utf-8")
+            file.write_text(form(self.report), encoding="utf-8")
         except OSError as refused:
-            problem = TroubleshootError(
-                f"{self.file} cannot be written: {refused.strerror}.", "Start from a folder of yours."
-            )
-            tell_problem(self, problem)
+            remedy = "Start the program from a folder of your own."
+            tell_problem(self, TroubleshootError(f"{file} cannot be written: {refused.strerror}.", remedy))
         else:
-            tell(self, f"Written to {self.file}")
+            tell(self, f"Written to {file}")
 
     def action_back(self) -> None:
         """One step back."""
@@ -59,6 +77,4 @@ class ReportScreen(Screen[None]):
 
 def report_screen(investigation: Investigation) -> ReportScreen:
     """Return the report of a case, ready to read."""
-    from troubleshoot.reports.written import text_report
-
-    return ReportScreen(text_report(investigation), f"case-{investigation.case_id}", Path.cwd())
+    return ReportScreen(report_of(investigation), f"case-{investigation.case_id}", Path.cwd())

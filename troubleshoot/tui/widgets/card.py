@@ -90,7 +90,7 @@ def decided_lines(decides: tuple[Decided, ...]) -> Content:
         )
         for outcome, leader, share in decides
     ]
-    return lines(plain("What it decides", "bold $primary"), *rows)
+    return lines(plain("Would change who leads", "bold $primary"), *rows)
 
 
 HEADINGS = {

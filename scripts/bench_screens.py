@@ -1,0 +1,116 @@
+"""Measure the screens: first paint against a blank Textual app, and key to painted answer on the session screen.
+
+Each start is a fresh interpreter; the blank app is measured in the same run, turn by turn.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+BLANK = """
+import sys, time
+from textual.app import App
+class Blank(App):
+    def on_mount(self):
+        self.call_after_refresh(self.exit)
+Blank().run(headless=True)
+"""
+OURS = """
+import sys
+from pathlib import Path
+from troubleshoot.tui.app import TroubleshootApp
+from troubleshoot.tui.desk import Desk
+class Once(TroubleshootApp):
+    def settle(self, screen):
+        screen.call_after_refresh(self.exit, 0)
+Once(Desk(None, Path(sys.argv[1]) / "casebook.sqlite")).run(headless=True)
+"""
+STARTS = 9
+ANSWERS = 40
+
+
+def started(code: str, folder: str) -> float:
+    """Return the seconds a fresh interpreter takes to first paint and out again."""
+    began = time.perf_counter()
+    subprocess.run([sys.executable, "-c", code, folder], check=True, capture_output=True)
+    return time.perf_counter() - began
+
+
+def first_paint(folder: str) -> None:
+    """Print the first paint of the start screen as a ratio to a blank app."""
+    started(BLANK, folder), started(OURS, folder)
+    pairs = [(started(BLANK, folder), started(OURS, folder)) for _ in range(STARTS)]
+    blank = statistics.median(pair[0] for pair in pairs)
+    ours = statistics.median(pair[1] for pair in pairs)
+    sys.stdout.write(f"blank Textual app, start to paint    {blank * 1000:7.0f} ms\n")
+    sys.stdout.write(f"start screen, start to paint         {ours * 1000:7.0f} ms   {ours / blank:.2f} x (wanted 1.6)\n")
+
+
+async def answers(folder: str) -> list[float]:
+    """Return the seconds from Enter to the painted next step, over answers given and taken back."""
+    from troubleshoot.tui.app import TroubleshootApp
+    from troubleshoot.tui.desk import Desk
+    from troubleshoot.tui.screens.entering import begin
+    from troubleshoot.tui.screens.session import SessionScreen
+
+    desk = Desk(None, Path(folder) / "answers.sqlite")
+    app = TroubleshootApp(desk)
+    taken: list[float] = []
+    async with app.run_test(size=(80, 24)) as pilot:
+        car = next(iter(desk.catalogue.cars.values()))
+        case = begin(desk, car, ["lean-top"], None)
+        session = SessionScreen(desk, case)
+        await app.push_screen(session)
+        for _ in range(ANSWERS):
+            while session.investigation.view().step.kind == "caution":
+                caution = session.investigation.view().step.caution
+                session.investigation.acknowledge(caution.id if caution else "")
+                session.show_case()
+            check = session.case.step.check
+            if check is None:
+                while session.investigation.view().readings:
+                    session.investigation.undo()
+                session.show_case()
+                await pilot.pause()
+                continue
+            while not isinstance(app.screen, SessionScreen):
+                await pilot.press("y")
+            await pilot.pause()
+            answer = "1" if check.choices else str(middle(check.plausible))
+            painted = asyncio.Event()
+            began = time.perf_counter()
+            session.take(check.id, answer, sure=True)
+            session.call_after_refresh(painted.set)
+            await painted.wait()
+            taken.append(time.perf_counter() - began)
+    return taken
+
+
+def middle(ends: tuple[float, float] | None) -> float:
+    """Return a plausible number."""
+    low, high = ends or (0.0, 1.0)
+    return round(low + 0.4 * (high - low), 1)
+
+
+def main() -> None:
+    """Print both measurements."""
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ["TROUBLESHOOT_DATA"] = folder
+        first_paint(folder)
+        taken = sorted(asyncio.run(answers(folder)))
+    last = taken[int(len(taken) * 0.95) - 1]
+    sys.stdout.write(
+        f"answer to painted next step          {statistics.median(taken) * 1000:7.1f} ms median, "
+        f"{last * 1000:.1f} ms p95 of {len(taken)} (wanted p95 under 50)\n"
+    )
+
+
+if __name__ == "__main__":
+    main()
