@@ -2,8 +2,9 @@
 
 At each position the least expected cost is the least, over all actions, of the action's cost and
 the expected least cost after it. Positions that come to the same (what has been done and what is
-believed, in whatever order) are worked out once. An action is given up as soon as its cost so far
-and a bound on the rest, what it would cost if the fault were known, reach the best found.
+believed, in whatever order) are worked out once. A position is only worked out as far as it can
+still beat what has been found above it (branch and bound); the bound on the rest is what it would
+cost if the fault were known after one more action.
 """
 
 from __future__ import annotations
@@ -22,15 +23,16 @@ from troubleshoot.reasoning.position import (
     branches,
     cost_now,
     helpful_repairs,
+    holds_any,
     may_refer,
 )
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.refusing import ProblemRefused
-from troubleshoot.reasoning.repair_cost import LEAST_COST, found_cost, turn_cost
+from troubleshoot.reasoning.repair_cost import LEAST_COST, expected_repair_cost, found_cost, turn_cost
 from troubleshoot.reasoning.tables import Floats
 
 MOST_POSITIONS = 200_000
-"""Positions kept unless the caller says otherwise; about 60 MB."""
+"""Positions kept unless the caller says otherwise; about 80 MB."""
 
 REPORT_EVERY = 1000
 """Positions between two reports of progress."""
@@ -40,6 +42,13 @@ SAME = 11
 
 LEAST_BITS = 1e-10
 """A check that is expected to tell less than this is not worth trying."""
+
+SLACK = 1e-7
+"""How far above a cost that can be had the search still looks, so that rounding hides nothing."""
+
+Key = tuple[frozenset[str], frozenset[str], frozenset[str], bytes]
+Found = tuple[float, bool, Action]
+"""A cost, whether it is exact (else only a lower bound), and the action that begins it."""
 
 
 class TooManyPositions(ProblemRefused):
@@ -61,65 +70,80 @@ class ExactPlan:
         self.problem = problem
         self.most_positions = most_positions
         self.progress = progress
-        self.solved: dict[tuple[frozenset[str], frozenset[str], frozenset[str], bytes], tuple[float, Action]] = {}
-        self._bounds: dict[frozenset[str], Floats] = {}
+        self.found: dict[Key, Found] = {}
+        self._known: dict[frozenset[str], Floats] = {}
+        self._touched = {repair.id: holds_any(problem, repair) for repair in problem.repairs}
 
     def cost(self, position: Position) -> float:
         """The least expected minutes from a position on."""
-        return self._solve(position)[0]
+        return self._solve(position, np.inf)[0]
 
     def action(self, position: Position) -> Action:
         """The action that begins the optimum."""
-        return self._solve(position)[1]
+        return self._solve(position, np.inf)[2]
 
-    def _solve(self, position: Position) -> tuple[float, Action]:
+    def _solve(self, position: Position, budget: float) -> Found:
+        """The least cost if it is below `budget`, else a lower bound that is not."""
         key = _key(position)
-        known = self.solved.get(key)
+        known = self.found.get(key)
+        if known is not None and (known[1] or known[0] >= budget):
+            return known
+        found = self._search(position, budget)
         if known is None:
-            known = self._search(position)
-            self._remember(key, known)
-        return known
+            self._make_room()
+        self.found[key] = found
+        return found
 
-    def _remember(
-        self, key: tuple[frozenset[str], frozenset[str], frozenset[str], bytes], found: tuple[float, Action]
-    ) -> None:
-        if len(self.solved) >= self.most_positions:
+    def _make_room(self) -> None:
+        if len(self.found) >= self.most_positions:
             raise TooManyPositions(
                 f"The exact optimum needs more than {self.most_positions:,} positions.",
                 "Use the look-ahead policy, or leave out causes and checks that hardly matter.",
             )
-        self.solved[key] = found
-        if self.progress is not None and len(self.solved) % REPORT_EVERY == 0:
-            self.progress(len(self.solved))
+        if self.progress is not None and (len(self.found) + 1) % REPORT_EVERY == 0:
+            self.progress(len(self.found) + 1)
 
-    def _search(self, position: Position) -> tuple[float, Action]:
-        best, chosen = np.inf, REFER
-        bound = self._bound(position)
-        for action, ways in self._candidates(position):
-            cost = cost_now(position, action) + sum(way.probability * way.extra for way in ways)
-            rest = sum(way.probability * self._bound(way.position) for way in ways)
-            for way in ways:
-                if cost + rest >= best - LEAST_COST:
-                    break
-                if way.position is not None:
-                    rest -= way.probability * self._bound(way.position)
-                    cost += way.probability * self._solve(way.position)[0]
-            else:
-                if cost < best - LEAST_COST:
-                    best, chosen = cost, action
-            if best <= bound + LEAST_COST:
+    def _search(self, position: Position, budget: float) -> Found:
+        best, chosen, exact = budget, REFER, False
+        if self.problem.referral_minutes > 0.0:
+            # Repairs alone and then the referral is a plan that can be had, so nothing dearer is of interest.
+            best = min(best, self._repairs_only(position) * (1.0 + SLACK) + SLACK)
+        ceiling = best
+        least = np.inf
+        for lower, action, ways in self._candidates(position):
+            if lower >= best - LEAST_COST:
+                least = min(least, lower)
+                continue
+            cost = self._follow(position, action, ways, best)
+            if cost < best - LEAST_COST:
+                best, chosen, exact = cost, action, True
+            least = min(least, cost)
+        return (float(best if exact else max(least, ceiling)), exact, chosen)
+
+    def _follow(self, position: Position, action: Action, ways: tuple[Branch, ...], best: float) -> float:
+        """The cost of an action and the best after it, or a lower bound as soon as it cannot beat `best`."""
+        rests = [self._bound(way.position) for way in ways]
+        paid = cost_now(position, action) + sum(way.probability * way.extra for way in ways)
+        total = paid + sum(way.probability * rest for way, rest in zip(ways, rests, strict=True))
+        for way, rest in zip(ways, rests, strict=True):
+            if total >= best - LEAST_COST:
                 break
-        return float(best), chosen
+            if way.position is not None:
+                others = total - way.probability * rest
+                total = others + way.probability * self._solve(way.position, (best - others) / way.probability)[0]
+        return total
 
-    def _candidates(self, position: Position) -> list[tuple[Action, tuple[Branch, ...]]]:
-        """Every action that could help, the most promising first, with the ways it can turn out."""
-        found = []
-        likeliest = likeliest_repair(position)
+    def _candidates(self, position: Position) -> list[tuple[float, Action, tuple[Branch, ...]]]:
+        """Every action that could help with a bound on its cost, the most promising first."""
+        known = float(position.weights @ self._known_costs(position.repaired))
+        found: list[tuple[float, float, Action, tuple[Branch, ...]]] = []
+        likeliest, repairs_only = likeliest_repair(position), self._repairs_only(position)
         for repair in helpful_repairs(position):
             action = Action("repair", repair.id)
-            found.append((-1.0 if repair is likeliest else 1.0, action, branches(position, action)))
+            lower = known + self._wasted(position, repair.id)
+            found.append((repairs_only if repair is likeliest else np.inf, lower, action, branches(position, action)))
         if may_refer(position):
-            found.append((2.0, REFER, branches(position, REFER)))
+            found.append((np.inf, self.problem.referral_minutes, REFER, branches(position, REFER)))
         now = entropy(position.weights)
         for check in self.problem.checks if now > LEAST_BITS else ():
             if check.id in position.taken:
@@ -128,20 +152,44 @@ class ExactPlan:
             ways = branches(position, action)
             left = sum(way.probability * entropy(way.position.weights) for way in ways if way.position is not None)
             if now - left > LEAST_BITS:
-                found.append((-(now - left) / max(cost_now(position, action), LEAST_COST), action, ways))
+                cost = cost_now(position, action)
+                found.append((cost + self._without_checks(ways), known + cost, action, ways))
         found.sort(key=lambda candidate: candidate[0])
-        return [(action, ways) for _, action, ways in found]
+        return [(lower, action, ways) for _, lower, action, ways in found]
+
+    def _repairs_only(self, position: Position) -> float:
+        """The cost of going on by repairs alone."""
+        return expected_repair_cost(self.problem, position.belief(), position.repaired)
+
+    def _without_checks(self, ways: tuple[Branch, ...]) -> float:
+        """The expected cost of going on by repairs alone after each way; a good guess for what to try first."""
+        return sum(way.probability * self._repairs_only(way.position) for way in ways if way.position is not None)
+
+    def _wasted(self, position: Position, repair: str) -> float:
+        """What a repair costs in the states it does nothing for; the rest of it is in the known cost."""
+        idle = 1.0 - float(position.weights @ self._touched[repair])
+        return idle * turn_cost(self.problem, self.problem.repair_named[repair])
 
     def _bound(self, position: Position | None) -> float:
-        """What it would cost at least if the fault were known."""
+        """What it would cost at least if the fault were known, after the first action."""
         if position is None:
             return 0.0
-        if position.repaired not in self._bounds:
-            self._bounds[position.repaired] = self._known_cost(position.repaired)
-        return float(position.weights @ self._bounds[position.repaired])
+        known = self.found.get(_key(position))
+        if known is not None:
+            return known[0]
+        problem = self.problem
+        first = [self._wasted(position, repair.id) for repair in problem.repairs if repair.id not in position.repaired]
+        first += [
+            cost_now(position, Action("check", check.id)) for check in problem.checks if check.id not in position.taken
+        ]
+        cost = float(position.weights @ self._known_costs(position.repaired))
+        bound = cost + max(0.0, min(first, default=0.0))
+        return min(bound, problem.referral_minutes) if problem.referral_minutes > 0.0 else bound
 
-    def _known_cost(self, repaired: frozenset[str]) -> Floats:
-        """For every state the cost of the dearest of the cheapest repairs of its causes."""
+    def _known_costs(self, repaired: frozenset[str]) -> Floats:
+        """For every state, if it were known, the dearest of the cheapest repairs of its causes."""
+        if repaired in self._known:
+            return self._known[repaired]
         problem = self.problem
         last = problem.referral_minutes
         cheapest = np.full(len(problem.causes), last if last > 0.0 else np.inf)
@@ -154,7 +202,9 @@ class ExactPlan:
                 if takes > 0.0:
                     cheapest[at] = min(cheapest[at], cost)
         cheapest[np.isinf(cheapest)] = 0.0
-        return -problem.tables.space.fold_minimum(-cheapest, 0.0)
+        costs: Floats = -problem.tables.space.fold_minimum(-cheapest, 0.0)
+        self._known[repaired] = costs
+        return costs
 
 
 def exact(plan: ExactPlan) -> Policy:
@@ -162,7 +212,7 @@ def exact(plan: ExactPlan) -> Policy:
     return plan.action
 
 
-def _key(position: Position) -> tuple[frozenset[str], frozenset[str], frozenset[str], bytes]:
+def _key(position: Position) -> Key:
     # Adding zero turns -0.0 into 0.0, which would otherwise differ in its bytes.
     seen = blake2b((np.round(position.weights, SAME) + 0.0).tobytes(), digest_size=16).digest()
     return position.taken, position.repaired, position.in_place, seen

@@ -144,7 +144,7 @@ def _check_branches(position: Position, name: str) -> tuple[Branch, ...]:
 
 
 def _repair_branches(position: Position, repair: Repair) -> tuple[Branch, ...]:
-    touched = _holds_any(position.problem, repair)
+    touched = holds_any(position.problem, repair)
     good = position.weights * (1.0 - touched)
     bad = position.weights * touched if repair.looks_first else position.weights
     paid = found_cost(position.problem, repair)
@@ -177,7 +177,8 @@ def _after_repair(
     )
 
 
-def _holds_any(problem: Problem, repair: Repair) -> Floats:
+def holds_any(problem: Problem, repair: Repair) -> Floats:
+    """1 for every state with a cause that the repair can cure, 0 for the others."""
     spared = np.ones(len(problem.causes))
     for cause, takes in repair.cures.items():
         if takes > 0.0:
