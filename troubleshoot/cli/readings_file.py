@@ -24,9 +24,7 @@ def read_readings(path: Path | None) -> dict[str, str]:
     faults = [str(finding) for finding in document.findings]
     found: dict[str, str] = {}
     if not faults and not isinstance(document.value, dict):
-        faults = [
-            f"{document.name}: readings are check ids, each with what was read — write one to a line, as: pressure: 38 psi"
-        ]
+        faults = [f"{document.name}: readings are check ids with what was read — one to a line, as pressure: 38 psi"]
     for name, value in _items(document.value):
         if isinstance(value, dict | list) or value is None:
             line, column = document.place((name,))
@@ -51,7 +49,7 @@ def _as_written(value: Any) -> str:
 def take_readings(walk: Investigation, readings: Mapping[str, str]) -> None:
     """Take all readings into a case, or raise ReadingsRefused with a sentence for each that cannot be taken.
 
-    Numbers come before outcomes they may set a limit for: the order in the file does not matter.
+    A bare number is in the check's own unit, whatever units are shown.
     """
     faults = []
     for name, text in readings.items():
@@ -59,9 +57,20 @@ def take_readings(walk: Investigation, readings: Mapping[str, str]) -> None:
             if text.strip().casefold() == SKIPPED:
                 walk.skip(name, "")
             else:
-                walk.take(name, text)
+                walk.take(name, _with_unit(walk, name, text))
         except TroubleshootError as problem:
             what = problem.sentence if name in problem.sentence else f"{name}: {problem.sentence}"
             faults.append(f"{what} {problem.remedy}".strip())
     if faults:
         raise ReadingsRefused("\n".join(faults))
+
+
+def _with_unit(walk: Investigation, name: str, text: str) -> str:
+    check = walk.catalogue.checks.get(name)
+    if check is None or check.reading is None:
+        return text
+    try:
+        float(text)
+    except ValueError:
+        return text
+    return f"{text} {check.reading.unit}"

@@ -1,0 +1,37 @@
+"""Closed cases add to base rates as Dirichlet counts."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from troubleshoot.casebook.learning import learned_rates
+
+RATES = st.dictionaries(st.sampled_from("abcdef"), st.floats(0.001, 0.2), min_size=1)
+COUNTS = st.dictionaries(st.sampled_from("abcdefg"), st.integers(0, 50))
+
+
+def test_the_posterior_mean_of_a_dirichlet_distribution() -> None:
+    """Mean of component i after counts n: (W s_i + n_i) / (W + n). Gelman et al., Bayesian Data Analysis, section 3.4
+    (from memory)."""
+    learned = learned_rates({"a": 0.03, "b": 0.01}, {"a": 0, "b": 4}, trees_count_as=12)
+    assert learned["b"] == pytest.approx(0.04 * (12 * 0.25 + 4) / 16)
+    assert learned["a"] == pytest.approx(0.04 * (12 * 0.75) / 16)
+
+
+@given(rates=RATES, counts=COUNTS)
+def test_the_sum_stays_and_order_of_counts_shows(rates: dict[str, float], counts: dict[str, int]) -> None:
+    learned = learned_rates(rates, counts)
+    assert learned.keys() == rates.keys()
+    assert sum(learned.values()) == pytest.approx(sum(rates.values()))
+    for cause in rates:
+        more = learned_rates(rates, {**counts, cause: counts.get(cause, 0) + 1})
+        if len(rates) > 1:
+            assert more[cause] > learned[cause]
+
+
+@given(rates=RATES)
+def test_no_cases_teach_nothing(rates: dict[str, float]) -> None:
+    assert learned_rates(rates, {}) == rates
+    assert learned_rates(rates, {"unknown": 3}) == rates
