@@ -10,23 +10,23 @@ from textual.widgets import Static
 
 from troubleshoot.investigation.view import CautionShown
 from troubleshoot.tui.actions import bindings_of
-from troubleshoot.tui.plain import beside, lines, plain
+from troubleshoot.tui.plain import beside, plain
 from troubleshoot.tui.widgets.card import bullets
 from troubleshoot.tui.widgets.lines import KeyLine
-
+from troubleshoot.tui.widgets.words import Paragraph, Words
 
 PRESS = beside("Press ", plain("y", "bold $strong"), " when you have read it and will keep to it.")
 
 
-def caution_words(caution: CautionShown, words: str) -> Content:
+def caution_words(caution: CautionShown, words: str) -> list[Paragraph]:
     """Return what a caution says."""
-    parts = [plain(caution.title, "bold $strong")]
+    parts: list[Paragraph] = [plain(caution.title, "bold $strong")]
     if words:
         parts.append(plain(words, "bold"))
     parts += [plain(caution.happens), Content(""), *bullets(caution.avoid)]
     if caution.defer:
         parts += [Content(""), plain(caution.defer, "$quiet")]
-    return lines(*parts)
+    return parts
 
 
 class CautionScreen(ModalScreen[bool]):
@@ -42,7 +42,7 @@ class CautionScreen(ModalScreen[bool]):
         """Lay out the signal word, what can happen, how to stay clear of it, and whose rules hold."""
         with VerticalScroll(id="panel"):
             yield Static(id="signal", markup=False)
-            yield Static(id="body", markup=False)
+            yield Words(id="body")
             yield Static(PRESS, id="press", markup=False)
         yield KeyLine("caution")
 
@@ -57,7 +57,7 @@ class CautionScreen(ModalScreen[bool]):
         if self.caution is None:
             return
         self.query_one("#signal", Static).update(plain(f" {self.caution.signal} ", "bold reverse"))
-        self.query_one("#body", Static).update(caution_words(self.caution, self.words))
+        self.query_one("#body", Words).show(caution_words(self.caution, self.words))
         self.query_one("#panel").scroll_home(animate=False)
 
     def action_acknowledge(self) -> None:

@@ -49,7 +49,9 @@ class ChooseScreen(Screen[str | None]):
     def narrow(self, sought: str) -> None:
         """Show only the rows with the words sought."""
         self.sought = sought
-        self.query_one(Numbered).show(matching(self.rows, sought), at=0)
+        numbered = self.query_one(Numbered)
+        numbered.empty = "Nothing matches. Backspace takes letters away." if sought else self.empty
+        numbered.show(matching(self.rows, sought), at=0)
         found = self.query_one("#sought", Static)
         found.display = self.narrows
         found.update(

@@ -90,7 +90,7 @@ def example_screen(desk: Desk) -> ChooseScreen:
     trees = [(name, one) for name, one in desk.catalogue.concerns.items() if one.kind == "tree"]
     rows = [
         Row(f"{car} {concern}", f"{made.title}: {one.title.lower()}", under=one.says)
-        for car, made in desk.catalogue.cars.items()
+        for car, made in sorted(desk.catalogue.cars.items(), key=lambda one: (len(one[1].title), one[0]))
         for concern, one in trees
     ]
     return ChooseScreen("Example cars", rows, "Invented cars; answer as you like.", "No trees are found.", narrows=True)

@@ -6,11 +6,11 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Static
 
 from troubleshoot.tui.actions import ACTIONS, EVERYWHERE, actions_of, bindings_of
-from troubleshoot.tui.plain import beside, lines, plain
+from troubleshoot.tui.plain import plain
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine
+from troubleshoot.tui.widgets.words import Paragraph, Words
 
 
 class HelpScreen(Screen[None]):
@@ -28,7 +28,7 @@ class HelpScreen(Screen[None]):
         """Lay out the keys of the screen, those that hold everywhere, and how to type a reading."""
         yield HeadLine("Keys", id="head")
         with VerticalScroll(id="page"):
-            yield Static(help_words(self.about), markup=False)
+            yield Words(paragraphs=help_words(self.about))
         yield MessageLine()
         yield KeyLine("help")
 
@@ -52,6 +52,7 @@ TITLES = {
     "why": "Why a cause is likely",
     "report": "The report",
     "calculator": "A calculation",
+    EVERYWHERE: "Everywhere",
 }
 TYPING = (
     "Type a reading as you say it: 38, 38 psi, 2.6 bar, 3,1, 13.4 V, 1/2 turn, 45 ± 1 psi.",
@@ -61,22 +62,22 @@ TYPING = (
 )
 
 
-def help_words(about: str) -> Content:
-    """Return the help page of a screen, then the other screens."""
-    screens = [
-        about,
-        *dict.fromkeys(action.screen for action in ACTIONS if action.screen not in {about, EVERYWHERE, "help"}),
-    ]
-    shown: list[Content] = []
-    for screen in (about, EVERYWHERE, *screens[1:]):
-        title = TITLES.get(screen, "Everywhere" if screen == EVERYWHERE else screen)
-        shown += [plain(title, "bold $primary")]
-        shown += [
-            beside(plain(f"  {action.cap:<8}", "bold $strong"), plain(action.help)) for action in actions_of(screen)
-        ]
-        if screen == about:
-            shown += [beside(plain(f"  {'1 – 9':<8}", "bold $strong"), "Choose the line or answer with that number")]
-        shown.append(Content(""))
-        if screen == EVERYWHERE:
-            shown += [plain("How to answer", "bold $primary"), *(plain(f"  {words}") for words in TYPING), Content("")]
-    return lines(*shown)
+def help_words(about: str) -> list[Paragraph]:
+    """Return the help page of a screen, then what holds everywhere, then the other screens."""
+    others = dict.fromkeys(action.screen for action in ACTIONS if action.screen not in {about, EVERYWHERE, "help"})
+    shown: list[Paragraph] = [*_keys(about)]
+    shown.insert(-1, (_key("1 – 9"), plain("Choose the line or answer with that number")))
+    shown += _keys(EVERYWHERE)
+    shown += [plain("How to answer", "bold $primary"), *((plain("  "), plain(words)) for words in TYPING), Content("")]
+    for screen in others:
+        shown += _keys(screen)
+    return shown
+
+
+def _keys(screen: str) -> list[Paragraph]:
+    title = plain(TITLES.get(screen, screen), "bold $primary")
+    return [title, *((_key(action.cap), plain(action.help)) for action in actions_of(screen)), Content("")]
+
+
+def _key(cap: str) -> Content:
+    return plain(f"  {cap:<8}", "bold $strong")

@@ -7,14 +7,14 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Static
 
 from troubleshoot.investigation.view import CaseView, CauseShown, WeightShown
 from troubleshoot.investigation.walk import Investigation
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
-from troubleshoot.tui.plain import beside, lines, percent, plain
+from troubleshoot.tui.plain import beside, percent, plain
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell_problem
+from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 
 FULL_SCALE = 4.0
 """Log-odds at which the balance stands at its end; about fifty to one."""
@@ -29,16 +29,18 @@ def balance(log_odds: float) -> str:
     return f"{left}│{right}"
 
 
-def weight_lines(weight: WeightShown) -> list[Content]:
+def weight_lines(weight: WeightShown) -> list[Paragraph]:
     """Return one reading: the balance, what it is, what was read, what this cause would show."""
-    style = "$error" if weight.log_odds < 0 else "$success"
-    shown = [
-        beside(plain(balance(weight.log_odds), style), "  ", plain(weight.title, "bold"), "  ", plain(weight.words)),
-        plain(f"  read: {weight.read}" + (f"; this cause would show: {weight.expected}" if weight.expected else "")),
+    scale = plain(f"{balance(weight.log_odds)}  ", "$error" if weight.log_odds < 0 else "$success")
+    same = weight.expected == weight.read or not weight.expected
+    expected = "which this cause shows" if same else f"this cause would show: {weight.expected}"
+    margin = plain(" " * scale.cell_length)
+    return [
+        (scale, beside(plain(weight.title, "bold"), f" speaks {weight.words}")),
+        (margin, plain(f"read: {weight.read}; {expected}")),
+        *([(margin, plain(weight.why, "$quiet"))] if weight.why else []),
+        Content(""),
     ]
-    if weight.why:
-        shown.append(plain(f"  {weight.why}", "$quiet"))
-    return shown
 
 
 class WhyScreen(Screen[None]):
@@ -57,7 +59,7 @@ class WhyScreen(Screen[None]):
         """Lay out the page."""
         yield HeadLine("Why", id="head")
         with VerticalScroll(id="page"):
-            yield Static(id="text", markup=False)
+            yield Words(id="text")
         yield MessageLine()
         yield KeyLine("why")
 
@@ -69,7 +71,7 @@ class WhyScreen(Screen[None]):
     def show_cause(self, at: int) -> None:
         """Show the weights for the cause at a place of the ranking."""
         if not self.case.ranked:
-            self.query_one("#text", Static).update(plain("No cause is ranked yet.", "$quiet"))
+            self.query_one("#text", Words).show([plain("No cause is ranked yet.", "$quiet")])
             return
         self.at = at % len(self.case.ranked)
         cause = self.case.ranked[self.at]
@@ -79,7 +81,7 @@ class WhyScreen(Screen[None]):
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return
-        self.query_one("#text", Static).update(page(cause, weights, self.case))
+        self.query_one("#text", Words).show(page(cause, weights, self.case))
         self.query_one("#page").scroll_home(animate=False)
 
     def on_key(self, event: events.Key) -> None:
@@ -101,24 +103,24 @@ class WhyScreen(Screen[None]):
         self.dismiss(None)
 
 
-def page(cause: CauseShown, weights: tuple[WeightShown, ...], case: CaseView) -> Content:
+def page(cause: CauseShown, weights: tuple[WeightShown, ...], case: CaseView) -> list[Paragraph]:
     """Return the page of one cause."""
-    shown = [
-        beside(plain(percent(cause.probability), "bold $accent"), "  ", plain(cause.words, "bold")),
-        *([plain(f"in the trade: {cause.term}", "$quiet")] if cause.term else []),
-        *([plain(cause.happens)] if cause.happens else []),
-        Content(""),
+    shown: list[Paragraph] = [
+        beside(plain(percent(cause.probability), "bold $accent"), "  ", plain(cause.words, "bold"))
     ]
+    if cause.term:
+        shown.append(plain(f"in the trade: {cause.term}", "$quiet"))
+    shown += [plain(cause.happens), Content("")]
     if weights:
-        shown.append(plain(f"{'against it':>{ARM}}│for it".replace("against it", "against"), "$quiet"))
+        shown.append(plain(f"{'against':>{ARM}}│for it", "$quiet"))
         for weight in weights:
-            shown += [*weight_lines(weight), Content("")]
+            shown += weight_lines(weight)
     else:
-        shown.append(plain("Nothing has been read yet; this is how often it happens, given what the car does."))
+        shown.append(plain("Nothing has been read yet: this is how often it happens, given what the car does."))
     pairs = [pair for pair in case.pairs if cause.id in pair.causes]
     if pairs:
         shown.append(plain("Two at once", "bold $primary"))
-        shown += [plain(f"  {percent(pair.probability)}  {' and '.join(pair.titles)}") for pair in pairs]
+        shown += [(plain(f"{percent(pair.probability):>6}  "), plain(" and ".join(pair.titles))) for pair in pairs]
     if case.doubt:
-        shown += [Content(""), beside(plain("Doubt  ", "bold $warning"), case.doubt)]
-    return lines(*shown)
+        shown += [Content(""), (lead("Doubt", "bold $warning"), plain(case.doubt))]
+    return shown

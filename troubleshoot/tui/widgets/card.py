@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
-from textual.content import Content
 from textual.widgets import Static
 
 from troubleshoot.investigation.view import CaseView, CautionShown, CheckShown, RepairShown
-from troubleshoot.tui.plain import beside, counted, lines, percent, plain
+from troubleshoot.tui.plain import beside, counted, percent, plain
+from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 
 PROPOSERS = {
     "tree": "next in the tree",
@@ -18,19 +18,19 @@ PROPOSERS = {
 }
 
 
-def bullets(steps: tuple[str, ...]) -> list[Content]:
+def bullets(steps: tuple[str, ...]) -> list[Paragraph]:
     """Return steps in order, each with a lead that is no digit, since digits are answers."""
-    return [beside(plain("· ", "bold $primary"), step) for step in steps]
+    return [(lead("·"), plain(step)) for step in steps]
 
 
-def caution_line(cautions: tuple[CautionShown, ...], read: bool = True) -> list[Content]:
+def caution_line(cautions: tuple[CautionShown, ...], read: bool = True) -> list[Paragraph]:
     """Return one line a signal word with its hazards; by the time a check is shown they have been read."""
     by_signal: dict[str, list[str]] = {}
     for caution in cautions:
         by_signal.setdefault(caution.signal, []).append(caution.title)
+    done = plain("  read ✓" if read else "", "$quiet")
     return [
-        beside(plain(f"{signal}  ", "bold $warning"), " · ".join(titles), plain("  read ✓" if read else "", "$quiet"))
-        for signal, titles in by_signal.items()
+        (lead(f"{signal} ", "bold $warning"), beside(" · ".join(titles), done)) for signal, titles in by_signal.items()
     ]
 
 
@@ -46,51 +46,54 @@ def check_facts(check: CheckShown) -> str:
     return " · ".join(word for word in (*check.tools, time, check.state, setup, check.place) if word)
 
 
-def check_parts(check: CheckShown) -> tuple[Content, str, Content]:
-    """Return what to do, the drawing, and why, of a check."""
-    head = [plain(check.ask, "bold $strong")]
+Parts = tuple[list[Paragraph], str, list[Paragraph]]
+"""What to do, the drawing, and why."""
+
+
+def check_parts(check: CheckShown) -> Parts:
+    """Return the parts of a check."""
+    do: list[Paragraph] = [plain(check.ask, "bold $strong")]
     if check.term:
-        head.append(plain(f"in the trade: {check.term}", "$quiet"))
-    do = lines(*head, *bullets(check.do), plain(check_facts(check), "$quiet"), *caution_line(check.cautions))
-    why = [beside(plain("Why  ", "bold $primary"), check.why)]
+        do.append(plain(f"in the trade: {check.term}", "$quiet"))
+    do += [*bullets(check.do), plain(check_facts(check), "$quiet"), *caution_line(check.cautions)]
+    why: list[Paragraph] = [(lead("Why   "), plain(check.why))]
     if check.reason:
-        why.append(beside(plain(f"{PROPOSERS.get(check.proposed_by, '')}: ".capitalize(), "$quiet"), check.reason))
+        by = PROPOSERS.get(check.proposed_by, "")
+        why.append((lead("Now   "), plain(f"{by.capitalize()}. {check.reason}" if by else check.reason)))
     if check.basis:
-        why.append(plain(f"Limits: {check.basis}", "$quiet"))
-    return do, check.drawing, lines(*why)
+        why.append((lead("Limits"), plain(check.basis, "$quiet")))
+    return do, check.drawing, why
 
 
-def repair_parts(repair: RepairShown) -> tuple[Content, str, Content]:
-    """Return what to do, no drawing, and why, of a repair."""
+def repair_parts(repair: RepairShown) -> Parts:
+    """Return the parts of a repair, which has no drawing."""
     parts = f" · parts about {repair.parts:.0f}" if repair.parts else ""
-    do = lines(
-        beside(plain("Repair: ", "bold $primary"), plain(repair.title, "bold $strong")),
-        *([plain(f"in the trade: {repair.term}", "$quiet")] if repair.term else []),
-        *bullets(repair.do),
-        plain(f"about {minutes(repair.minutes)}{parts}", "$quiet"),
-        *caution_line(repair.cautions),
-    )
-    why = [beside(plain("Why  ", "bold $primary"), repair.reason or repair.happens)]
-    if repair.reason and repair.happens:
-        why.append(plain(repair.happens))
+    do: list[Paragraph] = [(lead("Repair:"), plain(repair.title, "bold $strong"))]
+    if repair.term:
+        do.append(plain(f"in the trade: {repair.term}", "$quiet"))
+    do += [*bullets(repair.do), plain(f"about {minutes(repair.minutes)}{parts}", "$quiet")]
+    do += caution_line(repair.cautions)
+    why: list[Paragraph] = [(lead("Why   "), plain(" ".join(part for part in (repair.reason, repair.happens) if part)))]
     if repair.proof:
-        why.append(beside(plain("Proof  ", "bold $primary"), repair.proof))
-    return do, "", lines(*why)
+        why.append((lead("Proof "), plain(repair.proof)))
+    return do, "", why
 
 
 Decided = tuple[str, str, float]
 """An outcome, the cause that would lead after it, and the probability of the outcome."""
 
 
-def decided_lines(decides: tuple[Decided, ...]) -> Content:
-    """Return what each outcome would decide."""
-    rows = [
-        beside(
-            plain(f"{percent(share):>5}  ", "$quiet"), plain(outcome, "bold"), plain("  then leads: ", "$quiet"), leader
-        )
-        for outcome, leader, share in decides
+def decided_lines(decides: tuple[Decided, ...]) -> list[Paragraph]:
+    """Return which outcomes would change who leads."""
+    if not decides:
+        return []
+    return [
+        plain("What would change the lead", "bold $primary"),
+        *(
+            (plain(f"{percent(share):>5}  ", "$quiet"), beside(plain(outcome, "bold"), f": then {leader} leads"))
+            for outcome, leader, share in decides
+        ),
     ]
-    return lines(plain("Would change who leads", "bold $primary"), *rows)
 
 
 HEADINGS = {
@@ -104,17 +107,17 @@ HEADINGS = {
 }
 
 
-def other_parts(view: CaseView) -> tuple[Content, str, Content]:
+def other_parts(view: CaseView) -> Parts:
     """Return the words of any other step."""
     step = view.step
-    do = [plain(HEADINGS.get(step.kind, step.kind), "bold $strong")]
+    do: list[Paragraph] = [plain(HEADINGS.get(step.kind, step.kind), "bold $strong")]
     if step.words:
         do.append(plain(step.words))
     if step.caution is not None:
         do += caution_line((step.caution,), read=False)
     if view.to_put_right:
         do += [plain("Put right:", "bold"), *bullets(view.to_put_right)]
-    return lines(*do), "", Content("")
+    return do, "", []
 
 
 class Card(VerticalScroll, can_focus=False):
@@ -128,14 +131,14 @@ class Card(VerticalScroll, can_focus=False):
 
     def compose(self) -> ComposeResult:
         """Lay out what to do, and the drawing and the reason under it or side by side."""
-        yield Static(id="do", markup=False)
+        yield Words(id="do")
         with Container(id="beside"):
             yield Static(id="drawing", markup=False)
-            yield Static(id="reason", markup=False)
-        yield Static(id="decides", markup=False)
+            yield Words(id="reason")
+        yield Words(id="decides")
 
     def show(self, view: CaseView, decides: tuple[Decided, ...] = ()) -> None:
-        """Show the step of a view from its top, and what each outcome would make of the ranking."""
+        """Show the step of a view from its top, and which outcomes would change who leads."""
         step = view.step
         if step.check is not None and step.kind == "check":
             do, drawing, why = check_parts(step.check)
@@ -144,16 +147,15 @@ class Card(VerticalScroll, can_focus=False):
         else:
             do, drawing, why = other_parts(view)
         if view.doubt:
-            why = lines(why, beside(plain("Doubt  ", "bold $warning"), view.doubt))
-        for notice in view.notices if not view.readings else ():
-            why = lines(why, beside(plain("Note  ", "bold $primary"), notice))
+            why.append((lead("Doubt ", "bold $warning"), plain(view.doubt)))
+        if not view.readings:
+            why += [(lead("Note  "), plain(notice)) for notice in view.notices]
         picture = self.query_one("#drawing", Static)
         picture.update(plain(drawing.rstrip()))
         picture.display = bool(drawing.strip())
-        self.query_one("#do", Static).update(do)
-        self.query_one("#reason", Static).update(why)
-        self.query_one("#decides", Static).update(decided_lines(decides))
-        self.query_one("#decides").display = bool(decides)
+        self.query_one("#do", Words).show(do)
+        self.query_one("#reason", Words).show(why)
+        self.query_one("#decides", Words).show(decided_lines(decides))
         self.scroll_home(animate=False)
 
 
