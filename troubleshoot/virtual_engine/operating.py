@@ -17,8 +17,9 @@ PULL_RPM = tuple(float(rpm) for rpm in range(1500, 5751, 250))
 CRUISE_RPM = 2000.0
 TIP_IN_RPM = 1500.0
 TORQUE_PER_LITRE = 62.0  # N.m, about the full torque of such engines
-SEARCH_ROUNDS = 8
-SEARCH_PASSES = 4
+SEARCH_ROUNDS = 7
+SEARCH_PASSES = 3
+SEARCH_STEPS = 7
 
 
 def _carry(at: Point) -> Carried:
@@ -113,7 +114,7 @@ def idle(p: Parameters, coolant_c: Values) -> Idle:
     load = combustion.load_torque(p, rpm)
 
     def run(valve: Values, carried: Carried | None) -> Point:
-        return point(p, rpm, shut, valve, coolant_c, SEARCH_PASSES, carried)
+        return point(p, rpm, shut, valve, coolant_c, SEARCH_PASSES, carried, SEARCH_STEPS)
 
     seems_open = sensors.indicated_throttle(p, shut, sensors.ground_offset(p)) > 0.02
     fixed = seems_open | (p.idle_stuck >= 0.0)
@@ -182,7 +183,7 @@ def loaded(p: Parameters, rpm: Values, load: Values, coolant_c: Values, widest: 
     valve = np.full(p.size, 0.10)
 
     def run(throttle: Values, carried: Carried | None) -> Point:
-        return point(p, rpm, throttle, valve, coolant_c, SEARCH_PASSES, carried)
+        return point(p, rpm, throttle, valve, coolant_c, SEARCH_PASSES, carried, SEARCH_STEPS)
 
     throttle = search(run, np.zeros(p.size), np.full(p.size, widest), load)
     return point(p, rpm, throttle, valve, coolant_c)

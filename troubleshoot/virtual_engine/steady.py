@@ -20,7 +20,8 @@ from troubleshoot.virtual_engine.fuel_supply import (
 )
 from troubleshoot.virtual_engine.parameters import Parameters, Values
 
-NEWTON_STEPS = 18
+NEWTON_STEPS = 10
+FOLLOW = 0.85
 PASSES = 8
 
 
@@ -59,7 +60,7 @@ def balance_air(
         exhaust = airflow.exhaust_pressure(p, total)
         charge_k = airflow.charge_k(p, coolant_c, total)
         cylinder = draw * airflow.volumetric_efficiency(p, curve, exhaust, halves) * halves / charge_k
-        total = 0.5 * (total + cylinder[0] + cylinder[1])
+        total = total + FOLLOW * (cylinder[0] + cylinder[1] - total)
         inflow, slope = airflow.flow(both, p.ambient_kpa, halves, p.ambient_k)
         across, k = airflow.slot_flow(p, halves, charge_k)
         d = 1.12 * cylinder / halves - slope + k

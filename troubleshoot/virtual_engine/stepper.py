@@ -251,6 +251,8 @@ def step(k: Constants, s: State, lines: Lines, drive: Drive, xi: Values) -> Step
     work = charge * combustion.mixture_factor(lam_halves) * fires * (1.0 - 1.2 * maximum(residuals - 0.06, 0.0))
     lines.work.push(work[0] + work[1])
     delayed = lines.work.read(60.0 / maximum(rpm, 20.0))
+    if s.stalled.any():  # a stalled engine does not fire itself over compression again
+        delayed = where(s.stalled & ~s.running & ~cranking, 0.0, delayed)
     spark = combustion.spark_factor(timing - combustion.best_timing(rpm, residual, lam), p.timing_scatter)
     misfire = 0.5 * (misfires[0] + misfires[1])
     spread = minimum(combustion.cyclic_spread(residual, lam, 0.5 * (lean[0] + lean[1])), 0.6)
