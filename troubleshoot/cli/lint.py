@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from troubleshoot.problems import TroubleshootError
+from troubleshoot.cli import output
+from troubleshoot.cli.asked import asked
 
 
 def register(app: typer.Typer) -> None:
@@ -17,6 +17,7 @@ def register(app: typer.Typer) -> None:
 
 
 def lint_command(
+    context: typer.Context,
     path: Annotated[
         Path | None, typer.Argument(help="A folder of trees, or a file in one; none: those shipped.")
     ] = None,
@@ -30,21 +31,17 @@ def lint_command(
     """Check trees: exit 0 when nothing is wrong, 1 with findings, 2 when there is nothing to read."""
     from troubleshoot.knowledge.linting import lint
 
-    try:
-        found = lint(path, alone=alone, deep=deep)
-    except TroubleshootError as problem:
-        print(problem, file=sys.stderr)
-        raise typer.Exit(problem.exit_code) from None
+    found = lint(path or asked(context).trees, alone=alone, deep=deep)
     errors = [finding for finding in found if finding.level == "error"]
     shown = list(found) if notices else errors
     if as_json:
         import msgspec
 
-        sys.stdout.write(msgspec.json.format(msgspec.json.encode(shown)).decode() + "\n")
+        output.data(msgspec.json.format(msgspec.json.encode(shown)).decode())
     else:
         for finding in shown:
-            print(f"{'notice: ' if finding.level == 'notice' else ''}{finding}")
+            output.data(f"{'notice: ' if finding.level == 'notice' else ''}{finding}")
     hidden = len(found) - len(shown)
     more = f" {hidden} notices are shown with --notices." if hidden else ""
-    print(f"{len(errors)} findings.{more}" if errors else f"Nothing is wrong.{more}", file=sys.stderr)
+    output.say(f"{len(errors)} findings.{more}" if errors else f"Nothing is wrong.{more}")
     raise typer.Exit(1 if errors else 0)

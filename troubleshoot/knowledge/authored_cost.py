@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem, fits
@@ -19,8 +17,6 @@ LEAST_REACH = 0.01
 MOST_CHECKS = 10
 """So many checks are followed on one branch."""
 
-Choice = Callable[[Position], Policy]
-
 
 def steps_of(concern: Concern) -> dict[str, AuthoredStep]:
     """Return a tree's steps in the form the policies walk."""
@@ -30,15 +26,16 @@ def steps_of(concern: Concern) -> dict[str, AuthoredStep]:
 def authored_cost(catalogue: Catalogue, concern: str, car: Car | None = None) -> float:
     """Return the minutes the written steps cost on average, with repairs by probability over cost past their end."""
     tree = catalogue.concerns[concern]
-    return _cost(_problem(catalogue, concern, car), authored(steps_of(tree), first_step(tree)))
+    return _cost(problem_of(catalogue, concern, car), authored(steps_of(tree), first_step(tree)))
 
 
 def best_cost(catalogue: Catalogue, concern: str, car: Car | None = None) -> float:
     """Return the minutes it costs when each step is the one of greatest worth among the tree's own checks."""
-    return _cost(_problem(catalogue, concern, car), one_step)
+    return _cost(problem_of(catalogue, concern, car), one_step)
 
 
-def _problem(catalogue: Catalogue, concern: str, car: Car | None) -> Problem:
+def problem_of(catalogue: Catalogue, concern: str, car: Car | None) -> Problem:
+    """Return the problem of a concern with only the checks its steps make, on a car they suit."""
     tree = catalogue.concerns[concern]
     checks = {step.check for step in tree.steps.values() if step.check is not None}
     if car is None:

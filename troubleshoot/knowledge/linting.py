@@ -40,6 +40,11 @@ def lint(path: Path | None = None, alone: bool = False, deep: bool = False) -> t
     return tuple(finding for finding in kept.findings if _inside(finding.file, only))
 
 
+def stamp_for(path: Path | None = None) -> str:
+    """Return a mark that changes with every change of what `lint` would read."""
+    return catalogue_cache.stamp_of(_what_to_read(path, alone=False)[0])
+
+
 def lint_folders(folders: tuple[Path, ...], deep: bool = False) -> tuple[Finding, ...]:
     """Return what is wrong in folders of trees, each laid over the one before."""
     reading = read_catalogue(folders)

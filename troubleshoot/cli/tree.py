@@ -1,0 +1,102 @@
+"""`troubleshoot tree`: the author's bench: draw a tree, try it, begin a new one, watch it while writing."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from troubleshoot.cli import output
+from troubleshoot.cli.asked import asked
+
+HELP = "Draw, try, begin and watch symptom trees."
+
+
+def register(app: typer.Typer) -> None:
+    """Add the group of commands to the program."""
+    group = typer.Typer(help=HELP, no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False)
+    group.command("show")(show)
+    group.command("try")(try_out)
+    group.command("new")(new)
+    group.command("watch")(watch)
+    group.command("schema")(schema)
+    app.add_typer(group, name="tree")
+
+
+CarChoice = Annotated[str | None, typer.Option("--car", help="An example car, by id; by default one the steps suit.")]
+Concern = Annotated[str, typer.Argument(help="A concern, by id, as wont-rev.")]
+
+
+def show(context: typer.Context, concern: Concern, car: CarChoice = None) -> None:
+    """Draw a tree: its steps, the odds of every branch, minutes, and what each repair is worth."""
+    import shutil
+
+    from troubleshoot.cli.tree_trial import car_named, concern_named
+    from troubleshoot.knowledge.tree_drawing import tree_lines
+
+    catalogue = asked(context).catalogue()
+    width = max(40, min(100, shutil.get_terminal_size((80, 24)).columns)) - 2
+    name = concern_named(catalogue, concern)
+    for line in tree_lines(catalogue, name, car_named(catalogue, car), width):
+        output.data(line)
+
+
+def try_out(context: typer.Context, concern: Concern, car: CarChoice = None) -> None:
+    """Walk a tree without a case: answer each check, and see what is believed after each answer."""
+    from troubleshoot.cli.tree_trial import try_tree
+
+    try_tree(asked(context).catalogue(), concern, car)
+
+
+def new(
+    context: typer.Context,
+    concern: Annotated[str, typer.Argument(help="An id for the concern: small letters and hyphens, as idle-drops.")],
+    says: Annotated[str | None, typer.Option(help="What the customer says.")] = None,
+    meaning: Annotated[str | None, typer.Option(help="What exactly is meant.")] = None,
+    causes: Annotated[str | None, typer.Option(help="Causes that show it, with commas between.")] = None,
+    folder: Annotated[Path | None, typer.Option("--folder", help="Where to write; by default your own trees.")] = None,
+) -> None:
+    """Begin a tree: asks a few questions and writes a commented file that the linter passes."""
+    from troubleshoot.cli.tree_start import begin_tree
+    from troubleshoot.knowledge.catalogue import own_trees
+
+    wanted = asked(context)
+    place = folder or own_trees(wanted.trees) or Path("trees")
+    begin_tree(wanted.catalogue(), place, concern, says, meaning, causes)
+
+
+def watch(
+    context: typer.Context,
+    path: Annotated[Path | None, typer.Argument(help="A folder of trees, or a file in one.")] = None,
+    every: Annotated[float, typer.Option(help="Seconds between two looks.", min=0.1)] = 0.5,
+    rounds: Annotated[int, typer.Option(help="Stop after so many looks; 0 goes on.", min=0)] = 0,
+) -> None:
+    """Lint on every save until interrupted."""
+    from troubleshoot.knowledge.linting import lint, stamp_for
+
+    place = path or asked(context).trees
+    before, looks = "", 0
+    while True:
+        now = stamp_for(place)
+        if now != before:
+            before = now
+            errors = [one for one in lint(place) if one.level == "error"]
+            for finding in errors:
+                output.data(str(finding))
+            output.say(f"{time.strftime('%H:%M:%S')}  {len(errors) or 'no'} findings. Watching; Ctrl+C ends it.")
+        looks += 1
+        if rounds and looks >= rounds:
+            return
+        time.sleep(every)
+
+
+def schema(
+    folder: Annotated[Path, typer.Argument(help="Where to write; for the shipped trees, trees/schema.")],
+) -> None:
+    """Write the JSON Schemas that editors use to complete and check tree files."""
+    from troubleshoot.knowledge.schema import write_schemas
+
+    for file in write_schemas(folder):
+        output.data(str(file))
