@@ -86,11 +86,11 @@ def dwell_time(
     >>> round(dwell_time(30, 1000), 6)
     0.01
     """
-    if engine_speed <= 0:
+    if engine_speed < 1:
         raise cannot(
             "engine_speed",
             "With the engine still the points rest closed: the coil carries full current.",
-            "above 0 rpm",
+            "1 rpm or more",
         )
     return dwell_angle / (3 * engine_speed)
 

@@ -142,12 +142,14 @@ def _propagate(
         for spread, shifted in _shifts(field, parameter, inside, taken[field.name]):
             slopes = _slopes(calculation.function, inside, parameter, shifted, results)
             fields = zip(slopes, calculation.outputs, strict=True)
-            part = [0.0 if out.whole else (slope * spread) ** 2 for slope, out in fields]
+            part = [0.0 if out.whole else (slope * spread) * (slope * spread) for slope, out in fields]
             variances = [a + b for a, b in zip(variances, part, strict=True)]
             total = by_input.setdefault(field.name, [0.0] * len(results))
             by_input[field.name] = [a + b for a, b in zip(total, part, strict=True)]
     if not by_input:
         return [None] * len(results), {}
+    if not all(math.isfinite(variance) for variance in variances):
+        raise CalculationRefused("", "", "", "These values give no finite uncertainty.", "Check each of them.")
     shares = {
         out.name: {name: parts[i] / variances[i] for name, parts in by_input.items()}
         for i, out in enumerate(calculation.outputs)

@@ -195,8 +195,8 @@ def resistance_from_drop(
     >>> round(resistance_from_drop(0.2, 150) * 1000, 5)
     1.33333
     """
-    if current <= 0:
-        raise cannot("current", "A drop cannot show without current: switch the load on.", "above 0 A")
+    if current < 1e-3:
+        raise cannot("current", "A drop cannot show without current: switch the load on.", "1 mA or more")
     return drop / current
 
 
