@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -12,13 +13,16 @@ from troubleshoot.drills.concerns_heard import HEARD, concerns_heard
 from troubleshoot.virtual_engine.complaints import complaints
 from troubleshoot.virtual_engine.engines import ENGINES, IGNITIONS
 from troubleshoot.virtual_engine.faults import FAULTS
-from troubleshoot.virtual_engine.readings import healthy_readings, readings
+from troubleshoot.virtual_engine.readings import readings
 
 TOOL_MISSING = 0.08
 """The probability that a tool which not everybody owns is not at hand."""
 
 BATCH = 256
 """Cars computed side by side."""
+
+HEALTHY_CARS = 33
+"""Sound cars whose medians say what a driver is used to."""
 
 FaultsPresent = tuple[tuple[str, float], ...]
 
@@ -42,6 +46,12 @@ class Patient:
     readings: dict[FaultsPresent, dict[str, float]]
     concerns: dict[FaultsPresent, frozenset[str]]
     reported: tuple[str, ...]
+
+
+@cache
+def healthy_readings(engine: str, ignition: str) -> Mapping[str, np.ndarray]:
+    """Return the readings of sound cars of a kind, against which a driver notices a change."""
+    return readings(engine, ignition, [[] for _ in range(HEALTHY_CARS)], list(range(HEALTHY_CARS)), noise=False)
 
 
 def draw_case(seed: int, number: int, pairs: bool, rare_tools: Sequence[str]) -> ProofCase:

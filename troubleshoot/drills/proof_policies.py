@@ -6,7 +6,7 @@ from troubleshoot.drills.proof_walk import Policy
 from troubleshoot.investigation.assessing import Assessment
 from troubleshoot.investigation.proposing import Proposal, available_checks, propose, repairs_made
 from troubleshoot.knowledge.catalogue import Catalogue
-from troubleshoot.reasoning.worth import NOTHING_WRONG, next_repair, two_steps, worth_of_checks
+from troubleshoot.reasoning.worth import NOTHING_WRONG, two_steps, worth_of_checks
 
 
 def authored_order(seen: Assessment, catalogue: Catalogue) -> Proposal:
@@ -34,13 +34,18 @@ def authored_order(seen: Assessment, catalogue: Catalogue) -> Proposal:
 
 
 def probability_over_cost(seen: Assessment, catalogue: Catalogue) -> Proposal:
-    """Make the repair of greatest probability over cost; no checks."""
+    """Make the repair of greatest probability over cost until it is gone or nothing is left; no checks."""
     del catalogue
     assert seen.problem is not None and seen.belief is not None
-    found = next_repair(seen.problem, seen.belief, repairs_made(seen.problem, seen))
-    if found.kind != "repair":
-        return Proposal("refer")
-    return Proposal("repair", found.id)
+    best, most = "", 0.0
+    for cause in seen.problem.causes:
+        if cause.repair is None or cause.id in seen.repaired:
+            continue
+        repair = seen.problem.repair_named[cause.repair]
+        ratio = seen.belief.probability(cause.id) / seen.problem.cost(repair.minutes, repair.parts)
+        if ratio > most:
+            best, most = cause.id, ratio
+    return Proposal("repair", best) if best else Proposal("refer")
 
 
 def two_step(seen: Assessment, catalogue: Catalogue) -> Proposal:

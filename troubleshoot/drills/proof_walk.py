@@ -25,7 +25,7 @@ from troubleshoot.virtual_engine.faults import ties
 Policy = Callable[[Assessment, Catalogue], Proposal]
 """Chooses the next step from everything known."""
 
-MOST_STEPS = 60
+MOST_STEPS = 120
 """A walk longer than this is given up and counted as a referral."""
 
 
