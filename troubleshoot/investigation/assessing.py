@@ -45,8 +45,13 @@ class Assessment:
     happened: tuple[Happening, ...]
 
 
-def assess(state: CaseState, catalogue: Catalogue, compile_for: Compile, system: System) -> Assessment:
-    """Return what a state comes to under these trees; what the trees no longer know becomes a notice."""
+def assess(
+    state: CaseState, catalogue: Catalogue, compile_for: Compile, system: System, before: Assessment | None = None
+) -> Assessment:
+    """Return what a state comes to under these trees; what the trees no longer know becomes a notice.
+
+    The belief of the moment `before` is taken over when nothing that bears on it has happened since.
+    """
     notices: list[str] = list(_trees_notices(state, catalogue))
     car = _car(state.car, notices)
     known = tuple(one for one in state.concerns if one in catalogue.concerns)
@@ -55,7 +60,10 @@ def assess(state: CaseState, catalogue: Catalogue, compile_for: Compile, system:
     problem = compile_for(car, known) if known else None
     understood = _understand_all(state, catalogue, car, system, notices)
     happened = _happened(state, understood, problem)
-    belief = beliefs.believe(problem, happened) if problem is not None else None
+    if before is not None and before.problem is problem and before.happened == happened:
+        belief = before.belief
+    else:
+        belief = beliefs.believe(problem, happened) if problem is not None else None
     walked = _walk(state, catalogue, problem)
     latest = {
         one.event.check: understood[one.index]

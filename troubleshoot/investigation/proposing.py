@@ -66,13 +66,21 @@ def propose(seen: Assessment, catalogue: Catalogue) -> Proposal:
     return _decide(seen, catalogue, seen.problem, seen.belief)
 
 
+def same_question(one: Assessment, other: Assessment) -> bool:
+    """Return whether two moments of a case ask for the same proposal: only cautions or notes lie between them."""
+    work = [[done for done in each.state.done if not isinstance(done.event, _ASIDE)] for each in (one, other)]
+    return one.problem is other.problem and work[0] == work[1]
+
+
+_ASIDE = (CautionAcknowledged, Note)
+
+
 def available_checks(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
     """Return the checks that can be done now: for this car, with these tools, in a state the engine can be in."""
     if seen.problem is None:
         return frozenset()
-    return frozenset(name for name in seen.problem.check_named if not missing_for(seen, catalogue, name)) - frozenset(
-        seen.skipped
-    )
+    open_to_do = [name for name in seen.problem.check_named if name not in seen.taken and name not in seen.skipped]
+    return frozenset(name for name in open_to_do if not missing_for(seen, catalogue, name))
 
 
 def missing_for(seen: Assessment, catalogue: Catalogue, name: str) -> tuple[str, ...]:
@@ -109,7 +117,7 @@ def _retest(seen: Assessment) -> Proposal | None:
     leak = seen.problem is not None and LEAK_CAUSE in {cause.id for cause in seen.problem.causes}
     for one in reversed(seen.state.done):
         event = one.event
-        if isinstance(event, Note | CautionAcknowledged):
+        if isinstance(event, _ASIDE):
             continue
         if isinstance(event, RepairMade):
             return Proposal("retest", event.cause)

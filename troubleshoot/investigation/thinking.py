@@ -9,7 +9,7 @@ from troubleshoot.investigation.assessing import Assessment, assess, numbers_rea
 from troubleshoot.investigation.cautioning import caution_due
 from troubleshoot.investigation.events import Event
 from troubleshoot.investigation.folding import fold
-from troubleshoot.investigation.proposing import Proposal, propose
+from troubleshoot.investigation.proposing import Proposal, propose, same_question
 from troubleshoot.investigation.readings import Surroundings, System
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.investigation.view import CaseView
@@ -27,12 +27,14 @@ class Thinking:
         self._catalogue, self._settings, self._proved = catalogue, settings, dict(proved)
         self._problem: tuple[Car, tuple[str, ...], Problem] | None = None
         self._assessed: tuple[int, Assessment] | None = None
+        self._proposed: tuple[Assessment, Proposal] | None = None
         self._viewed: tuple[int, CaseView] | None = None
 
     def assessment(self, events: Sequence[Event]) -> Assessment:
         """Return what these events come to."""
         if self._assessed is None or self._assessed[0] != len(events):
-            found = assess(fold(events), self._catalogue, self._compile, self._settings.units)
+            before = self._assessed[1] if self._assessed else None
+            found = assess(fold(events), self._catalogue, self._compile, self._settings.units, before)
             self._assessed = (len(events), found)
         return self._assessed[1]
 
@@ -41,14 +43,21 @@ class Thinking:
         if self._viewed is None or self._viewed[0] != len(events):
             seen = self.assessment(events)
             around = surroundings(seen, self._catalogue, self._settings.units)
-            self._viewed = (len(events), view_of(case_id, seen, self._catalogue, around, self._learning_notice()))
+            proposal, extra = self.proposal(events), self._learning_notice()
+            self._viewed = (len(events), view_of(case_id, seen, proposal, self._catalogue, around, extra))
         return self._viewed[1]
+
+    def proposal(self, events: Sequence[Event]) -> Proposal:
+        """Return what is proposed after these events; an acknowledged caution does not change it."""
+        seen = self.assessment(events)
+        if self._proposed is None or not same_question(self._proposed[0], seen):
+            self._proposed = (seen, propose(seen, self._catalogue))
+        return self._proposed[1]
 
     def runs_next(self, events: Sequence[Event]) -> bool:
         """Return whether the caution that is due now is for an engine that turns."""
         seen = self.assessment(events)
-        proposal: Proposal = propose(seen, self._catalogue)
-        due = caution_due(seen, self._catalogue, proposal)
+        due = caution_due(seen, self._catalogue, self.proposal(events))
         return due is not None and due[1]
 
     def headline(self, events: Sequence[Event]) -> tuple[str, str, tuple[str, ...]]:

@@ -7,7 +7,7 @@ import math
 from troubleshoot.investigation.assessing import Assessment
 from troubleshoot.investigation.cautioning import caution_due, cautions_of_repair, cautions_shown
 from troubleshoot.investigation.explaining import doubt
-from troubleshoot.investigation.proposing import Proposal, inspection_items, propose
+from troubleshoot.investigation.proposing import Proposal, inspection_items
 from troubleshoot.investigation.readings import (
     Surroundings,
     System,
@@ -59,11 +59,15 @@ def likelihood_words(probability: float) -> str:
 
 
 def view_of(
-    case: str, seen: Assessment, catalogue: Catalogue, surroundings: Surroundings, extra: tuple[str, ...]
+    case: str,
+    seen: Assessment,
+    proposal: Proposal,
+    catalogue: Catalogue,
+    surroundings: Surroundings,
+    extra: tuple[str, ...],
 ) -> CaseView:
     """Return everything a face shows of a case."""
     state = seen.state
-    proposal = propose(seen, catalogue)
     lines = trail(seen, catalogue)
     known = [one for one in state.concerns if one in catalogue.concerns]
     doubt_words, doubt_check = doubt(seen, catalogue)

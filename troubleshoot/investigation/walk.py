@@ -70,6 +70,7 @@ class Investigation:
         self.casebook, self.catalogue, self.case_id = casebook, catalogue, case_id
         self.settings, self.bench = settings, bench
         self._clock = clock
+        self._line: tuple[str, str, tuple[str, ...]] | None = None
         self._events: list[Event] = list(events)
         taught = casebook.proved(leave_out=case_id) if proved is None else proved
         self._thinking = Thinking(catalogue, settings, taught if settings.learn else {})
@@ -196,8 +197,11 @@ class Investigation:
 
     def settle(self) -> None:
         """Write the case's line in the list of cases afresh."""
-        state, words, proved = self._thinking.headline(self._events)
-        self.casebook.set_headline(self.case_id, words, state, proved)
+        line = self._thinking.headline(self._events)
+        if line != self._line:
+            state, words, proved = line
+            self.casebook.set_headline(self.case_id, words, state, proved)
+            self._line = line
 
 
 def open_case(
