@@ -29,7 +29,7 @@ def _marks_up(character: str) -> bool:
 def _start_safe(text: str) -> str:
     """Return escaped text that is also safe at the start of a block: no list, heading, rule or number."""
     made = escaped(text)
-    if made[:1] in "-+":
+    if made[:1] in ("-", "+"):
         return "\\" + made
     number = len(made) - len(made.lstrip("0123456789"))
     if number and made[number : number + 1] in (".", ")"):

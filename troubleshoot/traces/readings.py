@@ -141,10 +141,10 @@ def _rise(time: Sequence[float], speed: Sequence[float], place: int) -> float:
 
 
 def _usual_rise(time: Sequence[float], speed: Sequence[float]) -> float:
-    """Return the median rise per second over the first half of the speeds covered."""
+    """Return the rise per second that the pull keeps up where it is good: nine in ten are below it."""
     rises = [_rise(time, speed, place) for place in range(1, len(time)) if time[place] - time[0] >= SMOOTH]
     good = sorted(one for one in rises if math.isfinite(one) and one > 0)
-    return good[len(good) // 2] if good else 0.0
+    return good[len(good) * 9 // 10] if good else 0.0
 
 
 def swing_period(at_idle: Stretch) -> float | None:

@@ -88,6 +88,8 @@ def run_from(text: str, name: str) -> Run:
             break
     if sheet.faults:
         raise RunRefused("\n".join(sheet.faults))
+    if not sheet.values["time"]:
+        raise RunRefused(f"{name}: there are no rows here — a run has a line of headings, then one line a moment")
     columns = {one: tuple(values) for one, values in sheet.values.items() if any(map(math.isfinite, values))}
     return Run(name, columns["time"], columns, ignored)
 

@@ -1,0 +1,113 @@
+"""A report has the trade's three lines, the readings with limits and basis, and shows typed words literally."""
+
+from __future__ import annotations
+
+import html
+import re
+from html.parser import HTMLParser
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from markdown_it import MarkdownIt
+
+from troubleshoot.investigation.walk import Investigation
+from troubleshoot.reports.case_report import report_of
+from troubleshoot.reports.html import as_html
+from troubleshoot.reports.markdown import _start_safe, as_markdown, escaped
+from troubleshoot.reports.text import as_text
+
+COMMONMARK = MarkdownIt("commonmark").enable("table")
+
+
+def test_concern_cause_correction(finished: Investigation) -> None:
+    text = as_text(report_of(finished))
+    lines = {line.split()[0]: line for line in text.splitlines() if line[:1].isupper() and line.split()}
+    assert "Goes lean at the top" in lines["CONCERN"]
+    assert "Inlet strainer blocked (proved)" in lines["CAUSE"]
+    assert "Clean the strainer." in lines["CORRECTION"]
+    assert "Retest: the concern is gone." in text
+    assert "61 minutes; parts 15" in text
+    assert all(len(line) <= 78 for line in text.splitlines())
+
+
+def test_readings_come_with_limits_and_basis_and_the_trail_with_times(finished: Investigation) -> None:
+    report = report_of(finished)
+    first = report.readings[0]
+    assert (first.read, first.limits, first.basis, first.normal) == (
+        "38 ± 1 psi",
+        "46 to 54 psi",
+        "common practice",
+        False,
+    )
+    assert "rated pressure of this car" in first.worked_out[0]
+    assert [line.time for line in report.trail] == sorted(line.time for line in report.trail)
+    assert report.trail[0].time == "2023-11-14 22:18"
+    assert report.cautions == ("WARNING: Belts and fan",)
+
+
+def test_markdown_shows_what_was_typed_and_nothing_more(finished: Investigation) -> None:
+    """Read by an independent CommonMark reader: the words come out as typed, and none of them is markup."""
+    made = as_markdown(report_of(finished))
+    tokens = COMMONMARK.parse(made)
+    inside = [child for token in tokens for child in token.children or []]
+    assert not [child for child in inside if child.type in ("link_open", "html_inline", "em_open", "code_inline")]
+    assert not [token for token in tokens if token.type in ("html_block", "fence", "code_block")]
+    text = "".join(child.content for child in inside if child.type in ("text", "text_special"))
+    for typed in ("<b>Car</b> *one* | two", "[lean](http://example.org) <script>alert(1)</script>", "- no lamp `here`"):
+        assert typed in text
+    assert len([token for token in tokens if token.type == "table_open"]) == 2
+
+
+class Seen(HTMLParser):
+    """Gathers the tags and the text of a page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.text: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+
+    def handle_data(self, data: str) -> None:
+        self.text.append(data)
+
+
+def test_the_page_shows_what_was_typed_and_nothing_more(finished: Investigation) -> None:
+    page = as_html(report_of(finished))
+    seen = Seen()
+    seen.feed(page)
+    assert not {"script", "b", "a", "img"} & set(seen.tags)
+    text = "".join(seen.text)
+    for typed in ("<b>Car</b> *one* | two", "<script>alert(1)</script>", "- no lamp `here`"):
+        assert typed in text
+    assert html.escape("<script>") in page
+    assert seen.tags.count("table") == 2
+
+
+@given(text=st.text() | st.text("*_`[]()<>#+-.!|~&\\ 1=:\n\t@/hw"))
+def test_any_text_comes_through_markdown_as_typed(text: str) -> None:
+    typed = " ".join(text.replace("\x00", "�").split())
+    for place in (
+        f"# {escaped(text)}",
+        f"**Word:** {escaped(text)}",
+        f"- {_start_safe(text)}",
+        f"> {_start_safe(text)}",
+    ):
+        tokens = COMMONMARK.parse(place)
+        inside = [child for token in tokens for child in token.children or []]
+        kinds = {child.type for child in inside} - {"text", "text_special", "strong_open", "strong_close"}
+        assert not kinds, (place, kinds)
+        shown = "".join(child.content for child in inside if child.type in ("text", "text_special"))
+        assert re.sub(r"\s+", " ", shown.removeprefix("Word:")).strip() == typed
+
+
+@pytest.mark.parametrize("form", [as_text, as_markdown, as_html])
+def test_an_empty_case_can_be_printed(finished: Investigation, form: object) -> None:
+    from troubleshoot.casebook.store import IN_MEMORY, Casebook
+    from troubleshoot.investigation.walk import open_case
+
+    empty = open_case(Casebook(IN_MEMORY), finished.catalogue, lambda: 0.0)
+    assert callable(form)
+    assert "none yet" in form(report_of(empty))
