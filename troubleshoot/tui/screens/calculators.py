@@ -93,8 +93,8 @@ class CalculatorScreen(Screen[None]):
         from troubleshoot.tui.widgets.chart import chart_of
 
         place = self.query_one("#chart", Vertical)
-        if place.has_class("shown"):
-            place.remove_class("shown")
+        if self.has_class("charted"):
+            self.remove_class("charted")
             await place.remove_children()
             return
         texts = {line.field.name: line.text for line in self.query(FieldLine)}
@@ -103,7 +103,7 @@ class CalculatorScreen(Screen[None]):
         if chart is None:
             tell(self, "This calculation has no curve.")
             return
-        place.add_class("shown")
+        self.add_class("charted")
         await place.mount(chart)
 
     def action_units(self) -> None:

@@ -82,7 +82,14 @@ class SessionScreen(Screen[None]):
         else:
             self.query_one(Answer).ask_choice(rows_for(self.case), first_marked(self.case))
         tell(self, said)
+        self.call_after_refresh(self.say_more)
         doors.open_at_once(self)
+
+    def say_more(self) -> None:
+        """Say that there is more to read than the card has room for."""
+        title = "PgDn: more" if self.query_one(Card).overflows else ""
+        if self.query_one(Answer).border_title != title:
+            self.query_one(Answer).border_title = title
 
     def decides(self) -> tuple[Decided, ...]:
         """Return what each outcome of the check would decide, where the screen is tall enough to say so."""

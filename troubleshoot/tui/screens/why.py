@@ -36,7 +36,7 @@ def weight_lines(weight: WeightShown) -> list[Paragraph]:
     expected = "which this cause shows" if same else f"this cause would show: {weight.expected}"
     margin = plain(" " * scale.cell_length)
     return [
-        (scale, beside(plain(weight.title, "bold"), f" speaks {weight.words}")),
+        (scale, beside(plain(weight.title, "bold"), f": {weight.words}")),
         (margin, plain(f"read: {weight.read}; {expected}")),
         *([(margin, plain(weight.why, "$quiet"))] if weight.why else []),
         Content(""),

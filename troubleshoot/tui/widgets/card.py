@@ -43,7 +43,8 @@ def check_facts(check: CheckShown) -> str:
     """Return tools, minutes, what the engine does, and the set-up, in one line."""
     setup = f"{check.setup} {'(in place)' if check.setup_in_place else ''}".strip()
     time = minutes(check.minutes if check.setup_in_place else check.minutes + check.setup_minutes)
-    return " · ".join(word for word in (*check.tools, time, check.state, setup, check.place) if word)
+    place = check.place if check.proposed_by == "inspection" else ""
+    return " · ".join(word for word in (place, *check.tools, time, check.state, setup) if word)
 
 
 Parts = tuple[list[Paragraph], str, list[Paragraph]]
@@ -55,8 +56,9 @@ def check_parts(check: CheckShown) -> Parts:
     do: list[Paragraph] = [plain(check.ask, "bold $strong")]
     if check.term:
         do.append(plain(f"in the trade: {check.term}", "$quiet"))
-    do += [*bullets(check.do), plain(check_facts(check), "$quiet"), *caution_line(check.cautions)]
-    why: list[Paragraph] = [(lead("Why   "), plain(check.why))]
+    do += bullets(check.do)
+    why: list[Paragraph] = [plain(check_facts(check), "$quiet"), *caution_line(check.cautions)]
+    why.append((lead("Why   "), plain(check.why)))
     if check.reason:
         by = PROPOSERS.get(check.proposed_by, "")
         why.append((lead("Now   "), plain(f"{by.capitalize()}. {check.reason}" if by else check.reason)))
@@ -71,9 +73,10 @@ def repair_parts(repair: RepairShown) -> Parts:
     do: list[Paragraph] = [(lead("Repair:"), plain(repair.title, "bold $strong"))]
     if repair.term:
         do.append(plain(f"in the trade: {repair.term}", "$quiet"))
-    do += [*bullets(repair.do), plain(f"about {minutes(repair.minutes)}{parts}", "$quiet")]
-    do += caution_line(repair.cautions)
-    why: list[Paragraph] = [(lead("Why   "), plain(" ".join(part for part in (repair.reason, repair.happens) if part)))]
+    do += bullets(repair.do)
+    why: list[Paragraph] = [plain(f"about {minutes(repair.minutes)}{parts}", "$quiet")]
+    why += caution_line(repair.cautions)
+    why += [(lead("Why   "), plain(" ".join(part for part in (repair.reason, repair.happens) if part)))]
     if repair.proof:
         why.append((lead("Proof "), plain(repair.proof)))
     return do, "", why
@@ -136,6 +139,11 @@ class Card(VerticalScroll, can_focus=False):
             yield Static(id="drawing", markup=False)
             yield Words(id="reason")
         yield Words(id="decides")
+
+    @property
+    def overflows(self) -> bool:
+        """Whether there is more than the screen has room for."""
+        return self.max_scroll_y > 0
 
     def show(self, view: CaseView, decides: tuple[Decided, ...] = ()) -> None:
         """Show the step of a view from its top, and which outcomes would change who leads."""

@@ -16,6 +16,8 @@ FULL, WORDED, SHORT = 2, 1, 0
 """How much is said of a cause: what happens too, only its words, or only bar and title."""
 TOLD = 3
 """Of how many leading causes it is told what happens."""
+MOST_LISTED = 9
+"""Those a digit can name; the others are counted."""
 
 
 def cause_lines(number: int, cause: CauseShown, width: int, much: int) -> list[Content]:
@@ -38,21 +40,22 @@ def cause_lines(number: int, cause: CauseShown, width: int, much: int) -> list[C
 
 def likely_lines(view: CaseView, width: int, height: int) -> list[Content]:
     """Return the panel: causes that fit, then what is left over, never half a cause."""
-    listed = [cause for cause in view.ranked if cause.probability >= LEAST_SHOWN and cause.id != "something-else"]
+    possible = [cause for cause in view.ranked if cause.probability >= LEAST_SHOWN and cause.id != "something-else"]
+    listed = possible[:MOST_LISTED]
     rest = _rest(view, width)
     for much in (FULL, WORDED, SHORT):
         shown: list[Content] = []
         fitting = 0
         for cause in listed:
             more = cause_lines(fitting + 1, cause, width, much)
-            left_over = 1 if fitting + 1 < len(listed) else 0
+            left_over = 1 if fitting + 1 < len(possible) else 0
             if len(shown) + len(more) + len(rest) + left_over > height and fitting:
                 break
             shown += more
             fitting += 1
         if fitting == len(listed) or much == SHORT:
             break
-    left = len(listed) - fitting
+    left = len(possible) - fitting
     if left:
         shown.append(plain(f"  and {counted(left, 'more cause')}", "$quiet"))
     return [*shown, *rest]
@@ -60,7 +63,7 @@ def likely_lines(view: CaseView, width: int, height: int) -> list[Content]:
 
 def _rest(view: CaseView, width: int) -> list[Content]:
     shown = []
-    for share, words in ((view.something_else, "something else"), (view.none, "nothing wrong now")):
+    for share, words in ((view.something_else, "something else"), (view.none, "nothing wrong")):
         if share >= LEAST_SHOWN:
             text = f"{percent(share)}"
             shown.append(plain(f"  {words}".ljust(max(width - len(text), 0)) + text, "$quiet"))

@@ -60,6 +60,23 @@ def number(value: float) -> str:
     return text.rstrip("0").rstrip(".")
 
 
+def fits(words: str, room: int) -> bool:
+    """Return whether the words of a band fit into its part of the line."""
+    return len(words) + 4 <= room
+
+
+def legend(bands: Sequence[BandShown], scale: Scale) -> str:
+    """Return the words of the normal band over the line where they do not fit into it; else nothing."""
+    for band in bands:
+        if band.normal:
+            start = 0 if band.low is None else scale.column(band.low)
+            end = scale.width if band.high is None else scale.column(band.high)
+            words = f"━ {literal(band.words)}"
+            if not fits(literal(band.words), end - start) and start + len(words) <= scale.width:
+                return " " * start + words
+    return ""
+
+
 def axis(bands: Sequence[BandShown], scale: Scale) -> str:
     """Return the line of the ruler: heavy where normal, the words of bands where they fit, a tick at each limit."""
     row: list[str] = []
@@ -69,7 +86,7 @@ def axis(bands: Sequence[BandShown], scale: Scale) -> str:
         room = end - start
         fill = "━" if band.normal else "─"
         words = literal(band.words or band.outcome.replace("-", " "))
-        label = f" {words} " if len(words) + 4 <= room else ""
+        label = f" {words} " if fits(words, room) else ""
         row.extend(label.center(room, fill) if label else fill * room)
     for band in bands[1:]:
         if band.low is not None and 0 <= (at := scale.column(band.low)) < len(row):
@@ -137,7 +154,8 @@ class Ruler(Widget):
         scale = scale_for(self.bands, self.plausible, self.value, width) if width >= 16 else None
         if scale is None:
             return Content("")
-        top = "" if self.value is None else marker(self.value, self.uncertainty, self.words, scale)
-        return lines(
-            plain(top, "bold $accent"), plain(axis(self.bands, scale)), plain(figures(self.bands, scale), "$quiet")
-        )
+        if self.value is None:
+            top = plain(legend(self.bands, scale), "$quiet")
+        else:
+            top = plain(marker(self.value, self.uncertainty, self.words, scale), "bold $accent")
+        return lines(top, plain(axis(self.bands, scale)), plain(figures(self.bands, scale), "$quiet"))

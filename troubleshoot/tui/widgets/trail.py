@@ -36,7 +36,7 @@ def one_line(number: str, step: TrailLine) -> Content:
         plain(number, "$quiet"),
         plain(f"{sign} ", style),
         plain(step.title.replace("\n", " ")),
-        plain(f": {said}" if said else "", "bold"),
+        plain(f"{'' if step.title.endswith('?') else ':'} {said}" if said else "", "bold"),
     )
 
 
