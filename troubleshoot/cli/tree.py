@@ -22,6 +22,7 @@ def register(app: typer.Typer) -> None:
     group.command("new")(new)
     group.command("watch")(watch)
     group.command("schema")(schema)
+    group.command("reference")(reference)
     app.add_typer(group, name="tree")
 
 
@@ -100,3 +101,10 @@ def schema(
 
     for file in write_schemas(folder):
         output.data(str(file))
+
+
+def reference() -> None:
+    """Print the reference of the form, as it stands in trees/README.md."""
+    from troubleshoot.knowledge.reference import reference as written
+
+    output.data(written(), end="")

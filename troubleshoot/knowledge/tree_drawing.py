@@ -26,7 +26,7 @@ def tree_lines(catalogue: Catalogue, identifier: str, car: Car | None = None, wi
     lines = [f"{concern.title}  ({identifier})", f'"{concern.says}"']
     lines += textwrap.wrap(concern.meaning, width)
     if concern.kind == "inspection":
-        return [*lines, "", *_items(catalogue, concern)]
+        return [*lines, "", *_items(catalogue, concern, width)]
     problem = problem_of(catalogue, identifier, car)
     at = start(problem)
     lines += ["", "Before any check:", *_likeliest(catalogue, at)]
@@ -38,10 +38,11 @@ def tree_lines(catalogue: Catalogue, identifier: str, car: Car | None = None, wi
     return lines
 
 
-def _items(catalogue: Catalogue, concern: Concern) -> Iterator[str]:
+def _items(catalogue: Catalogue, concern: Concern, width: int) -> Iterator[str]:
     for number, item in enumerate(concern.items, 1):
         check = catalogue.checks.get(item)
-        yield f"{number:3}  {check.ask if check else item}  ({item}{_minutes(check)})"
+        text = f"{check.ask if check else item}  ({item}{_minutes(check)})"
+        yield from textwrap.wrap(text, width, initial_indent=f"{number:3}  ", subsequent_indent=" " * 5)
 
 
 def _likeliest(catalogue: Catalogue, position: Position | None) -> Iterator[str]:
@@ -75,12 +76,16 @@ class _Walk:
             return self._wrapped(head, before, f"{name}: no such step")
         if step.repair is not None:
             return self._wrapped(head, before, f"{name}: {self._repair(step.repair, position)}")
+        known = dict(position.history)
+        if step.check in known:
+            target = step.after.get(known[step.check])
+            if target is not None and depth < DEEPEST:
+                return self.step(target, position, reach, f"{head}{name}, read before, ", before, depth + 1)
+            return self._wrapped(head, before, f"{name}, read before: by worth  {self._leader(position)}")
         check = self.catalogue.checks.get(step.check or "")
         lines = self._wrapped(head, before, f"{name}: {check.ask if check else step.check}  [{self._cost(check)}]")
         if check is None or step.check not in self.problem.check_named:
-            return [*lines, f"{before}not on this car: the check of greatest worth follows"]
-        if step.check in position.taken:
-            return [*lines, f"{before}already made on this way: the check of greatest worth follows"]
+            return [*lines, *self._wrapped(before, before, "not on this car: the check of greatest worth follows")]
         ways = branches(position, Action("check", step.check or ""))
         for number, way in enumerate(ways):
             last = number == len(ways) - 1
