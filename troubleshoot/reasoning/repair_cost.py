@@ -9,13 +9,13 @@ sum over k of c_k * P(not all faults are among the first k - 1), exactly.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from troubleshoot.reasoning.belief import Belief
-from troubleshoot.reasoning.problem import Problem, Repair
+from troubleshoot.reasoning.problem import Cause, Problem, Repair
 from troubleshoot.reasoning.tables import Floats, Indices
 
 LEAST_COST = 1e-9
@@ -46,8 +46,10 @@ class RepairPlan:
 def repair_plan(problem: Problem, repaired: Collection[str] = ()) -> RepairPlan:
     """The repairs still to be had, one for each cause; a cause that has none left is referred."""
     left = [repair for repair in problem.repairs if repair.id not in repaired]
-    chosen = [_repair_for(problem, cause.id, cause.repair, left) for cause in problem.causes]
-    used = [repair for repair in left if any(choice is repair for choice in chosen)]
+    by_id = {repair.id: repair for repair in left}
+    chosen = [_repair_for(problem, cause, by_id) for cause in problem.causes]
+    needed = {choice.id for choice in chosen if choice is not None}
+    used = [repair for repair in left if repair.id in needed]
     number = {repair.id: at for at, repair in enumerate(used)}
     last = len(used)
     entry = [last if choice is None else number[choice.id] for choice in chosen]
@@ -73,16 +75,18 @@ def found_cost(problem: Problem, repair: Repair) -> float:
     return problem.cost(repair.minutes, repair.parts) if repair.looks_first else 0.0
 
 
-def _repair_for(problem: Problem, cause: str, own: str | None, left: list[Repair]) -> Repair | None:
+def _repair_for(problem: Problem, cause: Cause, left: Mapping[str, Repair]) -> Repair | None:
     """The cause's own repair, or the one that mends it for the least cost over probability, or none."""
-    if cause == problem.something_else:
+    if cause.id == problem.something_else:
         return None
-    for repair in left:
-        if repair.id == own:
-            return repair
-    able = [repair for repair in left if repair.cures.get(cause, 0.0) > 0.0]
-    costs = {repair.id: problem.cost(repair.minutes, repair.parts) / repair.cures[cause] for repair in able}
-    return min(able, key=lambda repair: costs[repair.id], default=None)
+    if cause.repair is not None and cause.repair in left:
+        return left[cause.repair]
+    able = [repair for repair in left.values() if repair.cures.get(cause.id, 0.0) > 0.0]
+    return min(
+        able,
+        key=lambda repair: problem.cost(repair.minutes, repair.parts) / repair.cures[cause.id],
+        default=None,
+    )
 
 
 def entry_chances(plan: RepairPlan, marginals: Floats) -> Floats:
@@ -98,10 +102,14 @@ def entry_chances(plan: RepairPlan, marginals: Floats) -> Floats:
 
 
 def best_order(plan: RepairPlan, marginals: Floats) -> Indices:
-    """Entries in descending probability over cost, the referral last; works on leading axes."""
+    """Entries in descending probability over cost, the referral last; works on leading axes.
+
+    Equal entries keep the problem's order for a single belief; for many at once, where only the cost
+    matters and equal entries cost the same, the faster sort is used.
+    """
     ratio = entry_chances(plan, marginals) / np.maximum(plan.cost, LEAST_COST)
     ratio[..., -1] = -1.0
-    order: Indices = np.argsort(-ratio, axis=-1, kind="stable")
+    order: Indices = np.argsort(-ratio, axis=-1, kind="stable" if ratio.ndim == 1 else "quicksort")
     return order
 
 

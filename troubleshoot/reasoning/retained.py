@@ -22,9 +22,6 @@ from troubleshoot.reasoning.tables import Floats, Indices
 NEGLIGIBLE = 1e-9
 """Causes whose marginals together stay below this are left out; the error is below this times the total cost."""
 
-ROWS_AT_ONCE = 8
-"""Rows whose matrices are worked on together: few enough to stay in the processor's cache."""
-
 
 class Retained:
     """One belief, laid out for evaluating many outcomes."""
@@ -90,19 +87,18 @@ class Retained:
         known: Floats = tail @ self.single_kept
         if not self.has_pairs:
             return values, known
-        sides = np.stack([terms.beta, terms.gamma[:, None] * terms.z, np.ones_like(terms.z)], axis=2)
-        if fresh:
-            sides = np.ascontiguousarray(sides[:, :, :2])
-        buffer = np.empty((ROWS_AT_ONCE, tail.shape[1], tail.shape[1]))
-        for start in range(0, len(tail), ROWS_AT_ONCE):
-            part = slice(start, min(start + ROWS_AT_ONCE, len(tail)))
-            block = buffer[: part.stop - part.start]
-            np.minimum(tail[part, :, None], tail[part, None, :], out=block)
-            block *= self.pair_kept
-            product = block @ sides[part]
-            values[part] += (product[:, :, 0] * terms.alpha[part] + product[:, :, 1] * terms.z[part]).sum(axis=1)
+        # Rows run along the last axis, so that every step works on long contiguous stretches.
+        tail_of, alpha, beta, z = (np.ascontiguousarray(part.T) for part in (tail, terms.alpha, terms.beta, terms.z))
+        weighted_z = 2.0 * terms.gamma * z
+        for i in range(len(tail_of) - 1):
+            # Each pair is met once here, and pair_kept holds half its weight.
+            least = np.minimum(tail_of[i], tail_of[i + 1 :])
+            least *= self.pair_kept[i, i + 1 :, None]
+            values += alpha[i] * np.einsum("jk,jk->k", least, beta[i + 1 :])
+            values += beta[i] * np.einsum("jk,jk->k", least, alpha[i + 1 :])
+            values += weighted_z[i] * np.einsum("jk,jk->k", least, z[i + 1 :])
             if not fresh:
-                known[part] += product[:, :, 2].sum(axis=1)
+                known += 2.0 * least.sum(axis=0)
         return values, known
 
     def _general_row(self, row: int, keep: float) -> float:
