@@ -11,8 +11,6 @@ from troubleshoot.calculations.units import QuantityRefused, read_quantity
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from, car_unit, car_value
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.findings import nearest
-from troubleshoot.knowledge.forms import fit
-from troubleshoot.knowledge.loading import read_document
 from troubleshoot.problems import TroubleshootError
 
 
@@ -35,6 +33,9 @@ def car_asked_for(catalogue: Catalogue, wanted: str, folder: Path) -> Car:
             f"There is no car and no file {wanted[:60]}{nearest(wanted, catalogue.cars)}.",
             f"Use a car file, or one of: {known}.",
         )
+    from troubleshoot.knowledge.forms import fit
+    from troubleshoot.knowledge.loading import read_document
+
     document = read_document(path)
     car = fit(document.value, Car, document) if document.value is not None else None
     if car is None or document.findings:

@@ -30,6 +30,11 @@ EXIT_CODES: tuple[tuple[int, str], ...] = (
 )
 """The exit codes of every command; `--help` shows them."""
 
+
+class ReaderGone(Exception):
+    """Whoever read the output went away; not an OSError, so that it reaches `protected` unchanged."""
+
+
 _PLAIN = str.maketrans({
     "“": '"', "”": '"', "‘": "'", "’": "'", "…": "...", "—": "-", "–": "-", "−": "-", "·": "-", "±": "+/-",
     "≤": "<=", "≥": ">=", "×": "x", "→": "->", "█": "#", "▌": "#", "░": ".", "─": "-", "│": "|", "▣": "#",
@@ -66,7 +71,10 @@ def _writable(character: str, encoding: str) -> bool:
 
 
 def _write(stream: TextIO, text: str, end: str = "\n") -> None:
-    stream.write(fit(text, stream.encoding) + end)
+    try:
+        stream.write(fit(text, stream.encoding) + end)
+    except BrokenPipeError as error:
+        raise ReaderGone from error
 
 
 def data(text: str = "", end: str = "\n") -> None:
@@ -76,7 +84,10 @@ def data(text: str = "", end: str = "\n") -> None:
 
 def say(text: str = "", end: str = "\n") -> None:
     """Write words for the person to stderr; a carriage return before them goes back to the start of the line."""
-    sys.stdout.flush()
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError as error:
+        raise ReaderGone from error
     if text.startswith("\r"):
         sys.stderr.write("\r")
         text = text[1:]
@@ -129,7 +140,7 @@ def protected(command: Callable[[], int | None], debug: Callable[[], bool]) -> i
         code = command()
         sys.stdout.flush()
         return DONE if code is None else code
-    except BrokenPipeError:
+    except (BrokenPipeError, ReaderGone):
         _forget_stdout()
         return PIPE_CLOSED
     except KeyboardInterrupt:
@@ -153,7 +164,7 @@ def protected(command: Callable[[], int | None], debug: Callable[[], bool]) -> i
 def _said(sentence: str, code: int) -> int:
     try:
         say(sentence)
-    except BrokenPipeError:
+    except (BrokenPipeError, ReaderGone):
         _forget_stdout()
         return PIPE_CLOSED
     return code

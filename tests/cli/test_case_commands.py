@@ -1,0 +1,102 @@
+"""`cases` and `report`: list, show, export, import, delete; three forms of the report; files that cannot be used."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+Command = Callable[..., Any]
+
+
+@pytest.fixture
+def case(command: Command) -> str:
+    ran = command("ask", "lean-top", "--car", "harrow-240", answers="y\ny\ny\n38 psi\n")
+    assert ran.code == 0
+    return str(json.loads(command("cases", "--json").out)[0]["id"])
+
+
+def test_an_empty_casebook_is_no_error(command: Command) -> None:
+    ran = command("cases")
+    assert (ran.code, ran.out) == (0, "")
+    assert "no cases yet" in ran.err
+    assert json.loads(command("cases", "list", "--json").out) == []
+
+
+def test_out_in_and_deleted(command: Command, case: str, tmp_path: Path) -> None:
+    assert "Goes lean" in command("cases").out
+    assert "38 ± 1 psi" in command("cases", "show", case).out
+    assert command("cases", "export", case, "-o", "case.json").code == 0
+    text = (tmp_path / "case.json").read_text(encoding="utf-8")
+    assert json.loads(text) == json.loads(command("cases", "export", case).out)
+    taken = command("cases", "import", "case.json")
+    assert taken.code == 0
+    new = taken.out.strip()
+    assert new != case
+    one, other = (command("report", name).out.splitlines()[1:] for name in (case, new))
+    assert one == other
+    assert command("cases", "delete", new, answers="yes\n").code == 2
+    assert command("cases", "delete", new, answers=f"{new}\n").code == 0
+    assert command("cases", "delete", case, "--yes").code == 0
+    assert json.loads(command("cases", "--json").out) == []
+    assert command("cases", "delete", case, "--yes").code == 2
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"{}", b"\xff\xff", b'{"format": "troubleshoot-case", "version": 1, "events": [{}]}']
+)
+def test_what_is_no_case_is_not_taken_in(command: Command, tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "case.json").write_bytes(content)
+    ran = command("cases", "import", "case.json")
+    assert (ran.code, ran.out) == (2, "")
+    assert "Traceback" not in ran.err
+    assert len(ran.err.strip().splitlines()) == 1
+
+
+def test_three_forms_of_a_report(command: Command, case: str, tmp_path: Path) -> None:
+    assert command("report", case, "--text").out.startswith(f"Case {case}")
+    assert command("report", case, "--markdown").out.startswith("# Case ")
+    assert command("report", case, "--html", "-o", "case.html").code == 0
+    assert (tmp_path / "case.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert command("report", case, "--html", "--text").code == 2
+    assert command("report", "none-such").code == 2
+
+
+def test_files_that_cannot_be_used_are_a_sentence_and_code_4(command: Command, case: str, tmp_path: Path) -> None:
+    (tmp_path / "broken.sqlite").write_bytes(b"no casebook" * 1000)
+    for arguments in (
+        ("--casebook", "broken.sqlite", "cases"),
+        ("--casebook", "broken.sqlite", "ask", "lean-top", "--car", "harrow-240"),
+        ("--casebook", "none/none.sqlite", "report", "1"),
+        ("report", case, "-o", str(tmp_path / "none" / "x.txt")),
+        ("cases", "import", "none.json"),
+    ):
+        ran = command(*arguments)
+        assert ran.code == 4, (arguments, ran)
+        assert len(ran.err.strip().splitlines()) == 1
+    assert command("--trees", "none", "concerns").code == 2
+
+
+def test_listings(command: Command) -> None:
+    assert "lean-top" in command("concerns").out
+    assert "lean-top" in json.loads(command("concerns", "--json").out)
+    assert "pressure-when-lean" in command("checks", "pressure").out
+    assert json.loads(command("checks", "--json").out)["pressure-when-lean"]["unit"] == "psi"
+    assert "harrow-240" in command("cars").out
+    assert "cylinders = 8 count" in command("cars", "harrow-240").out
+
+
+def test_help_names_every_command_and_exit_code(command: Command) -> None:
+    ran = command("--help")
+    assert ran.code == 0
+    for words in ("ask", "rank", "run", "cases", "report", "Exit codes", "141  the reader of the output went away"):
+        assert words in ran.out
+    for name in ("ask", "rank", "run", "cases", "report", "concerns", "checks", "cars"):
+        assert command(name, "--help").code == 0
+    assert command("nonsense").code == 2
+    assert command("--version").out.startswith("troubleshoot ")
+    assert os.linesep

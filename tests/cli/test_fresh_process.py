@@ -1,0 +1,81 @@
+"""In a process of its own: what is imported, what a closed pipe or a narrow encoding does, what happens on a kill."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+
+def ran(*arguments: str, answers: str = "", **extra: str) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run(
+        [sys.executable, "-m", "troubleshoot", *arguments],
+        input=answers.encode(),
+        capture_output=True,
+        env={**os.environ, **extra},
+        timeout=60,
+        check=False,
+    )
+
+
+LOADED = "import sys; from troubleshoot.__main__ import main; sys.argv = ['troubleshoot', *{arguments}]\n" \
+    "try: main()\nexcept SystemExit: pass\n" \
+    "print([name for name in {names} if name in sys.modules])"  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("arguments", "names"),
+    [
+        (["--version"], ["textual", "numpy", "typer", "ruamel", "sqlite3"]),
+        (["--help"], ["textual", "numpy", "ruamel", "sqlite3"]),
+        (["cars"], ["textual", "ruamel"]),
+    ],
+)
+def test_commands_import_only_what_they_need(arguments: list[str], names: list[str]) -> None:
+    """`--version` takes neither Textual nor numpy; a listing takes no Textual; a warm start reads no YAML."""
+    subprocess.run([sys.executable, "-m", "troubleshoot", "cars"], capture_output=True, check=True, timeout=60)
+    code = LOADED.format(arguments=arguments, names=names)
+    found = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, encoding="utf-8", check=True, timeout=60
+    )
+    assert found.stdout.strip().splitlines()[-1] == "[]"
+
+
+def test_without_a_terminal_the_plain_questions_are_asked() -> None:
+    found = ran(answers="lean-top\n")
+    assert found.returncode == 0
+    assert found.stdout.startswith(b"Plain questions and answers.")
+
+
+@pytest.mark.parametrize("encoding", ["cp1252", "ascii", "cp437"])
+def test_narrow_encodings_lose_no_output(encoding: str, tmp_path: Path) -> None:
+    (tmp_path / "r.yaml").write_text("pressure-when-lean: 38 psi\nidle-mixture: 1.02\n", encoding="utf-8")
+    found = ran(
+        "rank", "lean-top", "--car", "harrow-240", "--readings", str(tmp_path / "r.yaml"), PYTHONIOENCODING=encoding
+    )
+    assert found.returncode == 0, found.stderr
+    assert b"Traceback" not in found.stderr
+    assert b"38 " in found.stdout
+    assert found.stdout.decode(encoding)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="pipes close otherwise there")
+def test_a_closed_pipe_is_no_traceback() -> None:
+    command = f"{sys.executable} -m troubleshoot checks | head -1; echo ${{PIPESTATUS[0]}}"
+    found = subprocess.run(
+        ["bash", "-c", command], capture_output=True, text=True, encoding="utf-8", timeout=60, check=True
+    )
+    assert "Traceback" not in found.stderr
+    assert found.stdout.splitlines()[-1] == "141"
+
+
+def test_a_conversation_cut_off_is_saved(tmp_path: Path) -> None:
+    begun = ran("ask", "lean-top", "--car", "harrow-240", answers="y\ny\ny\n38 psi\n13.4")
+    assert begun.returncode == 0
+    case = begun.stdout.decode().split("ask --case ")[1].split()[0]
+    shown = ran("report", case)
+    assert b"38" in shown.stdout
+    assert b"13.4" in shown.stdout

@@ -1,0 +1,130 @@
+"""`ask`: the whole walk as questions and answers, left and taken up again, with nothing lost."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from troubleshoot.casebook.store import Casebook, default_path
+
+Command = Callable[..., Any]
+
+BEGIN = ("ask", "lean-top", "--car", "harrow-240")
+THROUGH_CAUTIONS = "y\n" * 12
+
+
+def case_in(out: str) -> str:
+    found = re.search(r"^Case (\S+):", out, re.MULTILINE)
+    assert found
+    return found[1]
+
+
+def test_a_whole_case_in_plain_lines(command: Command) -> None:
+    """From the concern through check, repair and retest to the closed case; a refused answer is asked again."""
+    first = command(*BEGIN, answers="y\ny\ny\nnonsense\n38 psi\n")
+    assert first.code == 0
+    assert "CHECK: Fuel pressure at the moment" in first.out
+    assert '"nonsense" cannot be read. Type a number in psi.' in first.out
+    assert "Read: 38 psi, the supply does not keep up." in first.out
+    assert "LIKELY:" in first.out
+    case = case_in(first.out)
+    assert f"To go on: troubleshoot ask --case {case}" in first.out
+    second = command(
+        "ask", "--case", case, answers="choose suction-vacuum\ny\ny\n12 inHg\nrepair inlet-strainer-blocked\ng\nc\n"
+    )
+    assert second.code == 0
+    assert "the pump is starved" in second.out
+    assert "RETEST:" in second.out
+    assert "The concern is gone. Close the case as proved" in second.out
+    assert "Closed: proved by a clean retest." in second.out
+    listed = command("cases")
+    assert "proved" in listed.out
+    assert "Inlet strainer blocked" in listed.out
+    report = command("report", case)
+    assert "CAUSE       Inlet strainer blocked (proved)" in report.out
+
+
+def test_from_nothing_but_answers(command: Command) -> None:
+    """Concern, car, what differs, tools: all asked, wrong answers asked again, before a case is begun."""
+    ran = command("ask", answers="lean-tip\nlean-top\n9999\nharrow-240\nspeed limit = 5200\nlimit = 3\n\n1\n")
+    assert ran.code == 0
+    assert "did you mean lean-top?" in ran.out
+    assert "9999 is no car of the list" in ran.out
+    assert "A car has no 'limit'" in ran.out
+    assert case_in(ran.out)
+    with Casebook(default_path()) as book:
+        (row,) = book.cases()
+        events = b"\n".join(book.events(row.id))
+    assert b'"speed-limit":5200' in events
+
+
+def test_no_answer_begins_nothing(command: Command) -> None:
+    ran = command("ask", answers="")
+    assert ran.code == 0
+    assert "nothing is saved" in ran.out
+    assert not default_path().exists() or not Casebook(default_path()).cases()
+
+
+def test_what_can_be_asked_beside_the_answer(command: Command) -> None:
+    ran = command(
+        *BEGIN,
+        answers="y\ny\ny\n38 psi\n?\nwhy\nwhy 2\nwhy 99\nother\ntrail\nranking\nnote it hums\nchange 4 57 psi\nback\n"
+        "change 1 3\nskip no meter\nreport\nsmell\ny\nclose\n",
+    )
+    assert ran.code == 0
+    for words in (
+        "give another answer in place of line N",
+        "WHY: ",
+        "99 is no cause of the list",
+        "saves",
+        "Noted.",
+        "Changed.",
+        "Taken back: the change of an answer.",
+        "There is no answer in that place",
+        "CONCERN     Goes lean at the top of the run",
+        "STOP: Stop. Key off",
+        "Closed.",
+    ):
+        assert words in ran.out, words
+
+
+def test_an_implausible_reading_is_taken_only_when_sure(command: Command) -> None:
+    ran = command(*BEGIN, answers="y\ny\ny\n900 psi\nn\n900 psi\ny\n")
+    assert "outside what this can be" in ran.out
+    assert ran.out.count("y if it really reads that:") == 2
+    assert "Read: 900 psi" in ran.out
+
+
+def test_an_unknown_case_is_a_sentence(command: Command) -> None:
+    command(*BEGIN)
+    ran = command("ask", "--case", "none-such")
+    assert (ran.code, ran.out) == (2, "")
+    assert "There is no case 'none-such'" in ran.err
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    answers=st.lists(
+        st.text(st.characters(exclude_characters="\n\r", exclude_categories=["Cs"]), max_size=12)
+        | st.sampled_from(
+            ["y", "1", "2", "38 psi", "back", "why", "other", "skip", "smell", "g", "s", "c", "choose 1", "repair 1"]
+        ),
+        max_size=25,
+    )
+)
+def test_no_answers_break_the_conversation(command: Command, answers: list[str]) -> None:
+    ran = command(*BEGIN, answers="\n".join(answers) + "\n")
+    assert ran.code == 0, ran.err
+    assert ran.err == ""
+    assert "Saved. To go on" in ran.out or "For the record" in ran.out
+
+
+def test_escape_sequences_in_what_was_typed_are_shown_not_sent(command: Command, tmp_path: Path) -> None:
+    ran = command(*BEGIN, answers="note \x1b[2Jgone\x07\nreport\n")
+    assert "\x1b" not in ran.out
+    assert "\\x1b[2Jgone\\x07" in ran.out
