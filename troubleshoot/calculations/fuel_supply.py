@@ -152,6 +152,45 @@ def colebrook(reynolds: float, relative_roughness: float) -> float:
     return factor
 
 
+class LinePressure(NamedTuple):
+    """Gauge pressure on both sides of the pump: at its inlet, and at the rail."""
+
+    inlet_pressure: Annotated[
+        float, Quantity("pump inlet pressure, gauge", "p_i", "psi", usual=(-3, math.inf), outside="the pump starves")
+    ]
+    rail_pressure: Annotated[float, Quantity("rail pressure, gauge", "p_r", "psi")]
+
+
+@calculation("fuel", "F7", "Pressure along the line from tank to rail")
+def pressure_along_line(
+    pump_pressure: Annotated[float, Quantity("pump outlet pressure, gauge", "p_o", "psi", 0, 200, (5, 100))],
+    filter_drop: Annotated[float, Quantity("filter drop", "Δp_f", "psi", 0, 100, (0, 2), "change the filter")] = 0.0,
+    line_drop: Annotated[float, Quantity("supply line drop", "Δp_l", "psi", 0, 100, (0, 5))] = 0.0,
+    lift: Annotated[float, Quantity("tank to pump, up", "h_1", "in", -120, 240, (-48, 48))] = 0.0,
+    strainer_drop: Annotated[float, Quantity("strainer drop", "Δp_s", "psi", 0, 15)] = 0.0,
+    suction_drop: Annotated[float, Quantity("suction line drop", "Δp_u", "psi", 0, 15)] = 0.0,
+    rail_height: Annotated[float, Quantity("pump to rail, up", "h_2", "in", -120, 240, (-48, 48))] = 0.0,
+    density: FuelDensity = 740.0,
+) -> LinePressure:
+    """Give the pressure that is left at the rail, and at the pump inlet, after the drops on the way.
+
+    Formula: p_i = -Δp_s - Δp_u - ρ·9.80665·h_1
+        p_r = p_o - Δp_f - Δp_l - ρ·9.80665·h_2
+    Valid: tank vented; drops at the flow there is; no more drop than pressure.
+    Source: pressure balance along the line.
+    Use: Measured step by step it shows where the pressure goes: strainer, filter, line or pump.
+
+    >>> psi = 6894.757293168
+    >>> round(pressure_along_line(58 * psi, 1.5 * psi, 1.3 * psi).rail_pressure / psi, 4)
+    55.2
+    """
+    head = density * 9.80665
+    rail = pump_pressure - filter_drop - line_drop - head * rail_height
+    if rail < 0:
+        raise cannot("pump_pressure", "The drops take more than the pump's pressure: check them.")
+    return LinePressure(-strainer_drop - suction_drop - head * lift, rail)
+
+
 @calculation("fuel", "F8", "Filter drop at another flow")
 def filter_drop_at_flow(
     drop: Annotated[float, Quantity("drop", "Δp_1", "psi", 0, 100)],
