@@ -125,5 +125,7 @@ class _Walk:
         whole, bracket, note = text.partition("  [")
         held = f"{whole}{bracket}{note.replace(' ', HELD)}"
         width = max(self.width, len(before) + 30)
-        lines = textwrap.wrap(held, width, initial_indent=head, subsequent_indent=f"{before}    ")
+        lines = textwrap.wrap(
+            held, width, initial_indent=head, subsequent_indent=f"{before}    ", break_on_hyphens=False
+        )
         return [line.replace(HELD, " ") for line in lines]
