@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from troubleshoot.reasoning.belief import Belief
-from troubleshoot.reasoning.exact import MOST_POSITIONS, ExactPlan, exact
+from troubleshoot.reasoning.exact import MOST_POSITIONS, ExactPlan, exact, known_costs
 from troubleshoot.reasoning.policies import (
     POLICIES,
     AuthoredStep,
@@ -24,6 +24,9 @@ from troubleshoot.reasoning.repair_cost import expected_repair_cost
 
 MOST_NODES = 20_000
 """A tree is cut rather than grow beyond this."""
+
+DEEPEST = 500
+"""Actions in one branch, unless the caller says otherwise."""
 
 LEAST_REACH = 1e-9
 """Branches reached less often than this are cut."""
@@ -65,12 +68,14 @@ class Node:
 class Chart:
     """A policy as a tree, its name, and its expected cost in minutes given that something is wrong.
 
-    `whole` says that no branch was cut, so that the expected cost is exact.
+    `whole` says that no branch was cut, so that the expected cost is exact. `known_cost` is what the
+    repairs would cost if the fault were known; the difference is what finding it costs.
     """
 
     policy: str
     root: Node | Ending
     expected_cost: float
+    known_cost: float
     nodes: int
     whole: bool
 
@@ -78,8 +83,9 @@ class Chart:
 class _Writer:
     """Walks a policy and counts the nodes."""
 
-    def __init__(self, policy: Policy, most_nodes: int, least_reach: float) -> None:
+    def __init__(self, policy: Policy, depth: int, most_nodes: int, least_reach: float) -> None:
         self.policy = policy
+        self.depth = depth
         self.most_nodes = most_nodes
         self.least_reach = least_reach
         self.nodes = 0
@@ -87,7 +93,8 @@ class _Writer:
 
     def write(self, position: Position, label: str, probability: float, reach: float, extra: float) -> Node | Ending:
         """The tree from one position on."""
-        if self.nodes >= self.most_nodes or reach < self.least_reach:
+        deep = len(position.history) >= self.depth
+        if deep or self.nodes >= self.most_nodes or reach < self.least_reach:
             self.whole = False
             rest = expected_repair_cost(position.problem, position.belief(), position.repaired)
             return Ending(label, probability, False, rest, extra)
@@ -123,6 +130,7 @@ def chart(
     policy: Policy | str,
     belief: Belief | None = None,
     steps: Mapping[str, AuthoredStep] | None = None,
+    depth: int = DEEPEST,
     most_nodes: int = MOST_NODES,
     least_reach: float = LEAST_REACH,
     progress: Callable[[int], None] | None = None,
@@ -137,9 +145,10 @@ def chart(
     begin = start(problem, belief)
     if begin is None:
         raise ProblemRefused("Nothing listed can be wrong.", "Start from a belief that leaves something possible.")
-    writer = _Writer(chosen, most_nodes, least_reach)
+    writer = _Writer(chosen, depth, most_nodes, least_reach)
     root = writer.write(begin, "", 1.0, 1.0, 0.0)
-    return Chart(name, root, root.expected_cost, writer.nodes, writer.whole)
+    known = float(begin.weights @ known_costs(problem))
+    return Chart(name, root, root.expected_cost, known, writer.nodes, writer.whole)
 
 
 def policy_named(

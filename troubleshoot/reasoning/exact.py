@@ -187,24 +187,26 @@ class ExactPlan:
         return min(bound, problem.referral_minutes) if problem.referral_minutes > 0.0 else bound
 
     def _known_costs(self, repaired: frozenset[str]) -> Floats:
-        """For every state, if it were known, the dearest of the cheapest repairs of its causes."""
-        if repaired in self._known:
-            return self._known[repaired]
-        problem = self.problem
-        last = problem.referral_minutes
-        cheapest = np.full(len(problem.causes), last if last > 0.0 else np.inf)
-        for repair in problem.repairs:
-            if repair.id in repaired:
-                continue
-            cost = turn_cost(problem, repair) + found_cost(problem, repair)
-            for cause, takes in repair.cures.items():
-                at = problem.tables.index[cause]
-                if takes > 0.0:
-                    cheapest[at] = min(cheapest[at], cost)
-        cheapest[np.isinf(cheapest)] = 0.0
-        costs: Floats = -problem.tables.space.fold_minimum(-cheapest, 0.0)
-        self._known[repaired] = costs
-        return costs
+        if repaired not in self._known:
+            self._known[repaired] = known_costs(self.problem, repaired)
+        return self._known[repaired]
+
+
+def known_costs(problem: Problem, repaired: frozenset[str] = frozenset()) -> Floats:
+    """For every state what its mending costs at least if it is known: the dearest of its causes' cheapest repairs."""
+    last = problem.referral_minutes
+    cheapest = np.full(len(problem.causes), last if last > 0.0 else np.inf)
+    for repair in problem.repairs:
+        if repair.id in repaired:
+            continue
+        cost = turn_cost(problem, repair) + found_cost(problem, repair)
+        for cause, takes in repair.cures.items():
+            at = problem.tables.index[cause]
+            if takes > 0.0:
+                cheapest[at] = min(cheapest[at], cost)
+    cheapest[np.isinf(cheapest)] = 0.0
+    costs: Floats = -problem.tables.space.fold_minimum(-cheapest, 0.0)
+    return costs
 
 
 def exact(plan: ExactPlan) -> Policy:
