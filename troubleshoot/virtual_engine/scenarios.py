@@ -12,12 +12,13 @@ from troubleshoot.virtual_engine import airflow, sensors
 from troubleshoot.virtual_engine.cars import process_stream
 from troubleshoot.virtual_engine.delay import DelayLine
 from troubleshoot.virtual_engine.loops import move_throttle
-from troubleshoot.virtual_engine.parameters import Draws, Parameters, Values
+from troubleshoot.virtual_engine.parameters import Draws, Flags, Parameters, Values
 from troubleshoot.virtual_engine.state import Constants, Lines, State, constants
 from troubleshoot.virtual_engine.stepper import NOISES, Drive, Step, step
 
 Begin = Callable[[Constants], State]
-Throttle = Callable[[float, Values], Values]
+Throttle = Callable[[float, Values, Flags], Values]
+"""Driver's throttle from the time, the opening at the start and which engines run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,34 +36,34 @@ class Scenario:
     imposed_rpm: Callable[[float], float] | None = None
 
 
-def _shut(_time: float, start: Values) -> Values:
+def _shut(_time: float, start: Values, _running: Flags) -> Values:
     return np.zeros_like(start)
 
 
-def _blip(time: float, start: Values) -> Values:
+def _blip(time: float, start: Values, _running: Flags) -> Values:
     opening = 0.10 if 14.0 <= time < 16.0 else max(0.0, 0.10 - 0.8 * (time - 16.0)) if time >= 16.0 else 0.0
     return np.full_like(start, opening)
 
 
-def _tip_in(time: float, start: Values) -> Values:
+def _tip_in(time: float, start: Values, _running: Flags) -> Values:
     part = min(max((time - TIP_S) / 0.15, 0.0), 1.0)
     opening: Values = start + (0.45 - start) * part
     return opening
 
 
-def _wide(_time: float, start: Values) -> Values:
+def _wide(_time: float, start: Values, _running: Flags) -> Values:
     return np.ones_like(start)
 
 
-def _flood_clear(time: float, start: Values) -> Values:
-    return np.full_like(start, 1.0 if time < 8.0 else 0.0)
+def _flood_clear(_time: float, _start: Values, running: Flags) -> Values:
+    return np.where(running, 0.0, 1.0)
 
 
-def _overrun(time: float, start: Values) -> Values:
+def _overrun(time: float, start: Values, _running: Flags) -> Values:
     return start if time < 2.0 else start * max(0.0, 1.0 - (time - 2.0) / 0.2)
 
 
-def _hold(_time: float, start: Values) -> Values:
+def _hold(_time: float, start: Values, _running: Flags) -> Values:
     return start
 
 
@@ -147,7 +148,7 @@ def run(
     rows: dict[str, list[Values]] = {}
     for index in range(steps):
         time = index * dt
-        wanted = scenario.throttle(time, start)
+        wanted = scenario.throttle(time, start, s.running)
         if not np.array_equal(wanted, opened):
             opened = wanted
             move_throttle(k, s, opened, sensors.indicated_throttle(p, opened, k.offset))
