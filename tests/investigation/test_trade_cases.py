@@ -1,0 +1,135 @@
+"""What the shipped trees must get right, walked through an investigation (common practice, no source)."""
+
+from __future__ import annotations
+
+import pytest
+
+from troubleshoot.casebook.store import IN_MEMORY, Casebook
+from troubleshoot.investigation.walk import Investigation, open_case
+from troubleshoot.knowledge.catalogue import Catalogue, car_with, load_catalogue
+
+
+@pytest.fixture(scope="module")
+def shipped() -> Catalogue:
+    return load_catalogue()
+
+
+def read(
+    shipped: Catalogue, concern: str, readings: dict[str, str], car: str = "harrow-240", **differs: float
+) -> Investigation:
+    walk = open_case(Casebook(IN_MEMORY), shipped, lambda: 1.7e9)
+    differing = {name.replace("_", "-"): value for name, value in differs.items()}
+    walk.start_with(car_with(shipped, car, differing), [concern])
+    for check, text in readings.items():
+        walk.take(check, text)
+    return walk
+
+
+def leads(walk: Investigation) -> str:
+    return walk.view().ranked[0].id
+
+
+STEADY = {"pressure-when-lean": "58 psi", "mixture-at-top": "0.87"}
+
+
+def test_points_floating_and_proved_by_a_pickup_without_points(shipped: Catalogue) -> None:
+    """Breaks up at the same speed in neutral and in gear, pressure and mixture steady, spring tension low."""
+    walk = read(
+        shipped,
+        "wont-rev",
+        {
+            "break-up-moves-with-load": "same-speed",
+            "break-up-speed": "4400 rpm",
+            **STEADY,
+            "spring-tension": "10 ozf",
+        },
+    )
+    assert leads(walk) == "points-floating"
+    walk.repair("points-floating")
+    walk.retest("gone")
+    assert walk.view().step.proved
+    walk.close("proved")
+    assert walk.view().result == "proved"
+    assert walk.casebook.proved() == {"points-floating": 1}
+
+
+def test_a_speed_that_moves_with_load_while_pressure_falls_is_not_the_points(shipped: Catalogue) -> None:
+    walk = read(
+        shipped,
+        "wont-rev",
+        {"break-up-moves-with-load": "only-with-load", "break-up-speed": "4400 rpm", "pressure-when-lean": "40 psi"},
+    )
+    assert leads(walk) != "points-floating"
+    assert shipped.causes[leads(walk)].system in ("fuel", "electrical")
+
+
+@pytest.mark.parametrize("car", ["harrow-240", "tarn-six-160"])
+def test_thousands_of_rpm_with_the_engine_still_is_a_false_signal(shipped: Catalogue, car: str) -> None:
+    walk = read(shipped, "floods-key-on", {"plugs-wet": "wet", "rpm-shown-at-key-on": "4200 rpm"}, car)
+    assert leads(walk) == "self-test-burst"
+    injector = next(one for one in walk.view().ranked if one.id == "injector-dripping")
+    assert injector.probability < 0.1
+
+
+def test_wet_plugs_zero_rpm_and_pressure_gone_is_an_injector_or_pressure(shipped: Catalogue) -> None:
+    walk = read(
+        shipped,
+        "floods-key-on",
+        {"plugs-wet": "wet", "rpm-shown-at-key-on": "0 rpm", "pressure-after-ten-minutes": "4 psi"},
+    )
+    assert leads(walk) in ("injector-dripping", "regulator-high", "return-restricted")
+
+
+def test_surge_on_a_divided_plenum_with_nothing_else_found_is_the_plenum(shipped: Catalogue) -> None:
+    walk = read(
+        shipped,
+        "idle-surge",
+        {"idle-swing": "110 rpm", "leak-search": "5 rpm", "pressure-at-idle": "58 psi", "timing-wander": "0.5 deg"},
+    )
+    assert leads(walk) == "plenum-starves-one-half"
+
+
+def test_surge_with_a_leak_found_and_the_valve_closed_is_the_leak(shipped: Catalogue) -> None:
+    walk = read(
+        shipped, "idle-surge", {"idle-swing": "110 rpm", "leak-search": "120 rpm", "idle-valve-position": "2 %"}
+    )
+    assert leads(walk) in ("vacuum-leak", "vacuum-leak-one-half")
+
+
+@pytest.mark.parametrize(
+    ("readings", "expected"),
+    [
+        (
+            {
+                "pressure-at-idle": "50 psi",
+                "pressure-when-lean": "38 psi",
+                "pump-volts-under-load": "13.4 V",
+                "suction-vacuum": "12 inHg",
+            },
+            {"inlet-strainer-blocked"},
+        ),
+        ({"pressure-when-lean": "38 psi", "pump-volts-under-load": "10.8 V"}, {"pump-volts-low", "pump-ground-poor"}),
+        ({"pressure-when-lean": "50 psi", "injector-duty-top": "98 %"}, {"injectors-too-small"}),
+        (
+            {"pressure-when-lean": "50 psi", "injector-duty-top": "60 %", "exhaust-leak-search": "found"},
+            {"exhaust-leak-ahead-of-sensor"},
+        ),
+    ],
+)
+def test_lean_only_high_in_the_run(shipped: Catalogue, readings: dict[str, str], expected: set[str]) -> None:
+    """Rated 50 psi: strainer, supply, injectors too small, or a reading that is wrong."""
+    assert leads(read(shipped, "lean-top", readings, rated_pressure=50)) in expected
+
+
+@pytest.mark.parametrize("car", ["harrow-240", "tarn-six-160"])
+def test_every_concern_begins_with_a_caution_or_a_check_and_its_own_tree(shipped: Catalogue, car: str) -> None:
+    for concern, known in shipped.concerns.items():
+        walk = read(shipped, concern, {}, car)
+        view = walk.view()
+        step = view.behind or view.step
+        assert step.kind == "check", concern
+        assert step.check is not None
+        if known.kind == "inspection":
+            assert step.check.id in known.items
+            assert step.check.proposed_by == "inspection"
+        assert sum(one.probability for one in view.ranked) > 0, concern
