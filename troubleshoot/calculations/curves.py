@@ -179,7 +179,7 @@ def margin_over_temperature(values: Values, reading: float | None = None) -> tup
         return _result("vapour-margin", "margin", _with(values, fuel_temperature=at))
 
     mark = Mark("{y} at {x}", temperature, margin(temperature))
-    line = curve("margin", margin, spaced(20, 180))
+    line = curve("margin", margin, spaced(20, 160))
     levels = (Level("vapour lock likely under {at}", 2.0), Level("boils", 0.0))
     axes = Axis("fuel temperature", "degF"), Axis("margin", "psi")
     return (Chart("Vapour margin over fuel temperature", *axes, (line,), levels, (mark,)),)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, ParamSpec, TypeVar
 from troubleshoot.calculations.docstrings import Documentation, documentation
 from troubleshoot.calculations.refusals import CalculationRefused
 from troubleshoot.calculations.unit_table import UNITS
-from troubleshoot.calculations.units import Measured, display_unit, show_number, with_unit
+from troubleshoot.calculations.units import Measured, System, display_unit, show_number, with_unit
 
 if TYPE_CHECKING:
     from troubleshoot.calculations.evaluation import Answer, Given
@@ -57,6 +57,10 @@ class Field(NamedTuple):
     def allowed(self) -> str:
         """The allowed range in words, as "0.1 to 100 psi"."""
         return range_in_words(self, self.unit)
+
+    def unit_in(self, system: System) -> str:
+        """Return the unit in which a person of that system types and reads this field."""
+        return self.metric_unit if system == "metric" else self.unit
 
     def to_inside(self, value: float) -> float:
         """Convert from the field's unit to the inside unit."""
@@ -118,15 +122,16 @@ class Calculation(NamedTuple):
         """Return the results in their trade units; see `answer` for the notes that go with them."""
         return dict(self.answer(inputs).outputs)
 
-    def answer(self, inputs: "Mapping[str, Given]") -> "Answer":
+    def answer(self, inputs: "Mapping[str, Given]", system: System = "us") -> "Answer":
         """Calculate from inputs by field name: Measured values, or numbers in the field's unit; lists where many.
 
+        `system` is that of the notes; the results are in trade units, for a face to convert.
         Missing inputs take their defaults. Raises CalculationRefused for a missing, unknown or unusable value and
         where the formula has no answer; uncertainty of the inputs is carried to the results (JCGM 100, first order).
         """
         from troubleshoot.calculations.evaluation import answer
 
-        return answer(self, inputs)
+        return answer(self, inputs, system)
 
 
 # Filled once, when the subject modules are imported; read through `registry`.

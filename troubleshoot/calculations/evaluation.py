@@ -13,6 +13,7 @@ from troubleshoot.calculations.unit_table import UNITS
 from troubleshoot.calculations.units import (
     Measured,
     QuantityRefused,
+    System,
     convert,
     convert_difference,
     measured,
@@ -36,11 +37,13 @@ class Answer(NamedTuple):
     shares: dict[str, dict[str, float]]  # output -> input -> its share of the variance
 
 
-def answer(calculation: Calculation, inputs: Mapping[str, Given]) -> Answer:
+def answer(calculation: Calculation, inputs: Mapping[str, Given], system: System = "us") -> Answer:
     """Calculate; see `Calculation.answer`."""
     for name in inputs:
         calculation.field(name)
-    taken = {field.name: _take(field, inputs) for field in calculation.inputs}
+    missing = [field.name for field in calculation.inputs if field.default is None and field.name not in inputs]
+    remedy = f"Also missing: {', '.join(missing[1:])}." if len(missing) > 1 else ""
+    taken = {field.name: _take(field, inputs, remedy) for field in calculation.inputs}
     inside: dict[str, Any] = {}
     for parameter, field in zip(calculation.parameters, calculation.inputs, strict=True):
         value = taken[field.name]
@@ -65,17 +68,17 @@ def answer(calculation: Calculation, inputs: Mapping[str, Given]) -> Answer:
         inputs=taken,
         defaulted=frozenset(field.name for field in calculation.inputs if field.name not in inputs),
         outputs=outputs,
-        notes=tuple(_notes(calculation, inside, taken, results, outputs)),
+        notes=tuple(_notes(calculation, inside, taken, outputs, system)),
         shares=shares,
     )
 
 
-def _take(field: Field, inputs: Mapping[str, Given]) -> Measured | tuple[Measured, ...]:
+def _take(field: Field, inputs: Mapping[str, Given], remedy: str) -> Measured | tuple[Measured, ...]:
     """Return what is given for a field, in the field's unit; its default when nothing is."""
     given = inputs.get(field.name, field.default)
     if given is None:
         sentence = f"{field.words[0].upper()}{field.words[1:]} ({field.name}) is missing: give {field.allowed}."
-        raise CalculationRefused(field.name, "missing", field.allowed, sentence)
+        raise CalculationRefused(field.name, "missing", field.allowed, sentence, remedy)
     if isinstance(given, Measured | float | int):
         one = _one(field, given)
         return (one,) if field.many else one
@@ -217,33 +220,33 @@ def _notes(
     calculation: Calculation,
     inside: Mapping[str, Any],
     taken: Mapping[str, Measured | tuple[Measured, ...]],
-    results: tuple[float, ...],
     outputs: Mapping[str, Measured],
+    system: System,
 ) -> Iterator[str]:
     """Yield what a mechanic should be told: values out of the usual, and what the calculation itself notes."""
     for field in calculation.inputs:
         given = taken[field.name]
         for one in (given,) if isinstance(given, Measured) else given:
-            yield from _unusual(field, one)
+            yield from _unusual(field, one, field.unit_in(system))
     for field in calculation.outputs:
-        yield from _unusual(field, outputs[field.name])
+        yield from _unusual(field, outputs[field.name], field.unit_in(system))
     if calculation.notes is not None:
-        names = [field.name for field in calculation.outputs]
-        yield from calculation.notes(inside, dict(zip(names, results, strict=True)))
+        results = {field.name: field.to_inside(outputs[field.name].value) for field in calculation.outputs}
+        yield from calculation.notes(inside, results)
 
 
-def _unusual(field: Field, value: Measured) -> Iterator[str]:
-    """Yield a note when a value lies outside the field's usual range."""
+def _unusual(field: Field, value: Measured, unit: str) -> Iterator[str]:
+    """Yield a note, in `unit`, when a value lies outside the field's usual range."""
     if field.usual is None or field.usual[0] <= value.value <= field.usual[1]:
         return
-    low, high = field.usual
+    low, high, now = (convert(one, field.unit, unit) for one in (*field.usual, value.value))
     if math.isinf(low):
-        usual = f"up to {with_unit(show_number(high), field.unit)}"
+        usual = f"up to {with_unit(show_number(high), unit)}"
     elif math.isinf(high):
-        usual = f"from {with_unit(show_number(low), field.unit)} up"
+        usual = f"from {with_unit(show_number(low), unit)} up"
     else:
-        usual = f"{show_number(low)} to {with_unit(show_number(high), field.unit)}"
-    shown = with_unit(show_number(value.value), field.unit)
+        usual = f"{show_number(low)} to {with_unit(show_number(high), unit)}"
+    shown = with_unit(show_number(now), unit)
     told = f": {field.outside}" if field.outside else ""
     yield f"{field.words[0].upper()}{field.words[1:]} {shown} is outside the usual {usual}{told}."
 

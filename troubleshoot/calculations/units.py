@@ -80,6 +80,12 @@ def shown_unit(unit: str) -> str:
     return _unit(unit).shown
 
 
+def inside_unit(unit: str) -> str:
+    """Return the unit formulas use inside for the dimension of `unit`; "" where it has no name."""
+    dimension = _unit(unit).dimension
+    return next((u.name for u in UNITS.values() if u.dimension == dimension and u.factor == 1 and not u.offset), "")
+
+
 def show_number(value: float, figures: int = 4) -> str:
     """Write a number with about `figures` significant figures, never with an exponent in the usual range.
 
@@ -90,7 +96,8 @@ def show_number(value: float, figures: int = 4) -> str:
         return "0" if value == 0 else str(value)
     size = math.floor(math.log10(abs(value)))
     if size >= 9 or size < -6:
-        return f"{value:.{figures - 1}e}"
+        mantissa, _, exponent = f"{value:.{figures - 1}e}".partition("e")
+        return f"{mantissa.rstrip('0').rstrip('.')}e{int(exponent)}"
     decimals = max(0, figures - 1 - size)
     text = f"{value:.{decimals}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
@@ -110,9 +117,9 @@ def show_quantity(value: float, unit: str, system: System) -> str:
     return with_unit(show_number(convert(value, unit, to)), to)
 
 
-def show_measured(measured: Measured, system: System | None = None) -> str:
-    """Write a measured value with its uncertainty, in its own unit or in that of `system`."""
-    to = measured.unit if system is None else display_unit(measured.unit, system)
+def show_measured(measured: Measured, system: System | None = None, *, unit: str | None = None) -> str:
+    """Write a measured value with its uncertainty: in `unit` if given, else in that of `system`, else in its own."""
+    to = unit or (measured.unit if system is None else display_unit(measured.unit, system))
     value = show_number(convert(measured.value, measured.unit, to))
     if measured.uncertainty:
         value += f" ± {show_number(convert_difference(measured.uncertainty, measured.unit, to), 2)}"

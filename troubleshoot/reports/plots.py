@@ -112,8 +112,8 @@ def axis_ticks(axis: Axis, low: float, high: float) -> list[tuple[float, str]]:
     return list(axis.ticks) or [(tick, show_number(tick)) for tick in nice_ticks(low, high)]
 
 
-WIDTH, HEIGHT = 720, 440
-_LEFT, _TOP, _RIGHT, _BOTTOM = 72, 44, 24, 96
+WIDTH, HEIGHT = 720, 420
+_LEFT, _TOP, _RIGHT, _BOTTOM = 72, 44, 24, 80
 _DASHES = ("", "9 5", "2 4", "12 4 2 4", "5 2")
 
 
@@ -157,17 +157,16 @@ def svg_plot(chart: Chart) -> str:
         parts.append(
             f'<polyline points="{points}" fill="none" stroke="black" stroke-width="2" stroke-dasharray="{dash}"/>'
         )
-        key_x, key_y = _LEFT + place * 170, HEIGHT - 34
+        key_x, key_y = _LEFT + place * 170, HEIGHT - 20
         parts.append(_stroke(str(key_x), str(key_y), str(key_x + 34), str(key_y), "black", dash, 2))
         parts.append(_text(key_x + 40, key_y + 4, line.label, "start"))
-    for place, mark in enumerate(chart.marks):
+    for mark in chart.marks:
         parts.append(f'<circle cx="{x(mark.x)}" cy="{y(mark.y)}" r="5" fill="white" stroke="black" stroke-width="2"/>')
         near_right = float(x(mark.x)) > WIDTH - 220
         shift = -9 if near_right else 9
         parts.append(
             _text(float(x(mark.x)) + shift, float(y(mark.y)) + 18, mark.label, "end" if near_right else "start")
         )
-        parts.append(_text(_LEFT + place * 220, HEIGHT - 12, f"○ {mark.label}", "start"))
     parts.append(
         f'<rect x="{_LEFT}" y="{_TOP}" width="{WIDTH - _LEFT - _RIGHT}" height="{HEIGHT - _TOP - _BOTTOM}" '
         'fill="none" stroke="black"/>'
