@@ -8,6 +8,7 @@ from typing import Any
 
 import typer
 
+from troubleshoot.calculations.chart import Chart
 from troubleshoot.calculations.definition import Calculation, Field
 from troubleshoot.calculations.evaluation import Answer
 from troubleshoot.calculations.refusals import CalculationRefused
@@ -45,6 +46,7 @@ def answer_command(
     """Read what was typed, work the calculation out, and print it."""
     system: System = units or context.meta.get("troubleshoot.calc.units", "us")
     answer = one.answer({name: read_input(one.field(name), text, system) for name, text in given.items()}, system)
+    charts = _charts(answer, system, reading) if plot or svg is not None else ()
     if as_json:
         output.data(json.dumps(as_data(answer, system), ensure_ascii=False, indent=1))
     else:
@@ -56,8 +58,7 @@ def answer_command(
                 output.data(line)
         for note in answer.notes:
             output.say("\n".join(textwrap.wrap(f"Note: {note}", WIDTH)))
-    if plot or svg is not None:
-        _draw(answer, system, reading, plot and not as_json, svg)
+    _draw(charts, plot and not as_json, svg)
 
 
 def read_input(field: Field, text: str, system: System) -> Measured | tuple[Measured, ...]:
@@ -168,10 +169,9 @@ def _value(measured: Measured, unit: str) -> dict[str, Any]:
     }
 
 
-def _draw(answer: Answer, system: System, reading: str | None, plot: bool, svg: Path | None) -> None:
-    """Draw the charts of a calculation as text, to an SVG file, or both."""
+def _charts(answer: Answer, system: System, reading: str | None) -> tuple[Chart, ...]:
+    """Return the charts of an answer with the reading marked."""
     from troubleshoot.calculations.curves import CHARTS, charts_for
-    from troubleshoot.reports.plots import svg_plot, text_plot
 
     one = answer.calculation
     marked = None
@@ -187,11 +187,16 @@ def _draw(answer: Answer, system: System, reading: str | None, plot: bool, svg: 
     charts = charts_for(one, values, marked, system)
     if not charts:
         output.fail(f"{one.name} has no chart.", "Leave --plot and --svg out.")
-    if plot:
-        for chart in charts:
-            output.data()
-            output.data(text_plot(chart))
-    if svg is not None:
-        for place, chart in enumerate(charts):
-            path = svg if place == 0 else svg.with_stem(f"{svg.stem}-{place + 1}")
-            output.write_out(svg_plot(chart), path)
+    return charts
+
+
+def _draw(charts: tuple[Chart, ...], plot: bool, svg: Path | None) -> None:
+    """Draw charts as text, to SVG files, or both; further charts get the file's name with a number."""
+    from troubleshoot.reports.plots import svg_plot, text_plot
+
+    for chart in charts if plot else ():
+        output.data()
+        output.data(text_plot(chart))
+    for place, chart in enumerate(charts if svg is not None else ()):
+        path = svg if place == 0 or svg is None else svg.with_stem(f"{svg.stem}-{place + 1}")
+        output.write_out(svg_plot(chart), path)
