@@ -71,7 +71,9 @@ def screens(desk: Desk) -> Callable[..., Running]:
         async with app.run_test(size=(width, height)) as pilot:
             await pilot.pause()
 
-            async def press(*keys: str) -> str:
+            async def press(*keys: str, size: tuple[int, int] | None = None) -> str:
+                if size is not None:
+                    await pilot.resize_terminal(*size)
                 for key in keys:
                     await pilot.press(key)
                 await pilot.pause()

@@ -68,7 +68,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("calculators", "k", "calculators", "start", "The calculations, each as a form", True),
     Action("settings", "s", "settings", "start", "Units, colours, animations"),
     Action("quit", "q", "quit", "start", "Leave the program"),
-    Action("quit", "escape", "quit", "start", "Leave the program"),
+    Action("pick", "enter", "open case", "start", "Open the case marked ▸ (or press its digit)"),
     # lists
     Action("pick", "enter", "choose", "list", "Choose the line marked ▸", True),
     Action("back", "escape", "back", "list", "One step back; nothing is changed", True),
@@ -78,8 +78,11 @@ ACTIONS: tuple[Action, ...] = (
     Action("back", "escape", "back", "marks", "One step back", True),
     # forms
     Action("done", "enter", "go on", "form", "Go on; a field that does not fit is marked and holds you", True),
-    Action("units", "f2", "units", "form", "US or metric units", True),
-    Action("back", "escape", "back", "form", "One step back; what you typed is kept for this form", True),
+    Action("back", "escape", "back", "form", "One step back", True),
+    # forms with quantities
+    Action("done", "enter", "go on", "measured", "Go on; a field that does not fit is marked and holds you", True),
+    Action("units", "f2", "units", "measured", "US or metric units", True),
+    Action("back", "escape", "back", "measured", "One step back", True),
     # session
     Action("take", "enter", "take", "session", "Take the reading typed, or the answer marked ▸", True),
     Action(
@@ -90,7 +93,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("why", "w", "why", "session", "Why a cause is likely: what each reading says for it", door=True),
     Action("others", "c", "other checks", "session", "Do another check; all of them, sorted by worth", door=True),
     Action("smell", "s", "fuel smell", "session", "I smell or see fuel: everything else stops", door=True),
-    Action("repaired", "r", "repair made", "session", "I have repaired something; then test it again", door=True),
+    Action("repaired", "r", "repair", "session", "I have repaired something; then test it again", door=True),
     Action("bench", "t", "take from bench", "session", "In an exercise: let the bench give the reading"),
     Action("note", "a", "note", "session", "Add a note to the case", door=True),
     Action("report", "p", "report", "session", "See the report as it stands, and write it to a file", door=True),
@@ -133,6 +136,15 @@ def actions_of(screen: str) -> tuple[Action, ...]:
 def bindings_of(screen: str) -> list[BindingType]:
     """Return the key bindings of a screen; those of `everywhere` belong to the program."""
     return [Binding(action.key, action.does, action.words, show=False) for action in actions_of(screen)]
+
+
+BESIDE = ("why", "others", "smell", "repaired")
+"""Actions of the session that the ranking names at its foot, since the bottom line holds only five."""
+
+
+def beside_ranking() -> tuple[Action, ...]:
+    """Return the actions named at the foot of the ranking."""
+    return tuple(action for action in actions_of("session") if action.id in BESIDE)
 
 
 def bottom_line_of(screen: str) -> tuple[Action, ...]:

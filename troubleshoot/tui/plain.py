@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 from textual.content import Content
@@ -9,13 +10,21 @@ from textual.content import Content
 UNSHOWABLE = {"Cc", "Cf", "Cs", "Co"}
 """Unicode categories that move the cursor, turn the direction of writing, or cannot be written out."""
 
+ENDLESS = re.compile(r"\S{301,}")
+"""A word no screen can wrap in reasonable time."""
+
+
+def _cut(found: re.Match[str]) -> str:
+    return f"{found[0][:300]}…"
+
 
 def literal(value: object) -> str:
     """Return the words with every control, direction and surrogate character made visible or dropped.
 
-    Line breaks stay, tabs become blanks, the rest becomes the replacement sign.
+    Line breaks stay, tabs become blanks, the rest becomes the replacement sign;
+    a run of more than 300 characters without a blank is cut there.
     """
-    text = str(value).replace("\t", "  ").replace("\r\n", "\n")
+    text = ENDLESS.sub(_cut, str(value).replace("\t", "  ").replace("\r\n", "\n"))
     if text.isprintable():
         return text
     return "".join(

@@ -18,7 +18,7 @@ from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.plain import beside, lines, plain
 from troubleshoot.tui.screens.choosing import ChooseScreen
 from troubleshoot.tui.widgets.form import FieldLine
-from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Row
 
 if TYPE_CHECKING:
@@ -48,6 +48,8 @@ class CalculatorScreen(Screen[None]):
     def __init__(self, calculation: Calculation, units: str) -> None:
         super().__init__()
         self.calculation, self.units = calculation, units
+        self.charted = 0
+        """How many charts have been shown; the next one comes next."""
 
     def compose(self) -> ComposeResult:
         """Lay out the formula, a line a field, the results, and room for the chart."""
@@ -89,22 +91,29 @@ class CalculatorScreen(Screen[None]):
         self.query_one("#results", Static).update(lines(shown, source))
 
     async def action_chart(self) -> None:
-        """Draw the curve of this calculation, or take it away."""
-        from troubleshoot.tui.widgets.chart import chart_of
+        """Draw the next chart of this calculation; after the last, take it away."""
+        from troubleshoot.tui.widgets.chart import ChartPlot, charts_of
 
         place = self.query_one("#chart", Vertical)
-        if self.has_class("charted"):
-            self.remove_class("charted")
-            await place.remove_children()
-            return
+        await place.remove_children()
+        self.remove_class("charted")
         texts = {line.field.name: line.text for line in self.query(FieldLine)}
-        given, _, _ = entered(self.calculation, texts, self.units)
-        chart = chart_of(self.calculation, given, self.units)
-        if chart is None:
-            tell(self, "This calculation has no curve.")
+        given, wrong, missing = entered(self.calculation, texts, self.units)
+        if wrong or missing:
+            tell(self, "The chart needs every field filled in first.")
             return
-        self.add_class("charted")
-        await place.mount(chart)
+        try:
+            charts = charts_of(self.calculation, given, self.units)
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+            return
+        if self.charted < len(charts):
+            self.add_class("charted")
+            await place.mount(ChartPlot(charts[self.charted]))
+            self.charted += 1
+        else:
+            self.charted = 0
+            tell(self, "" if charts else "This calculation has no chart.")
 
     def action_units(self) -> None:
         """Show the other units; what was typed stays as it was typed, its unit written with it."""

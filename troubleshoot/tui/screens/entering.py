@@ -12,7 +12,7 @@ from troubleshoot.knowledge.car import Car
 from troubleshoot.tui.car_form import form_fields, read_car
 from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.screens.choosing import ChooseScreen
-from troubleshoot.tui.screens.filling import FormScreen
+from troubleshoot.tui.screens.filling import MeasuredFormScreen
 from troubleshoot.tui.screens.marking import MarkScreen
 from troubleshoot.tui.widgets.numbered import Row
 
@@ -26,9 +26,9 @@ def cars_screen(desk: Desk) -> ChooseScreen:
     return ChooseScreen("Which car?", rows, "Begin from one of these; every figure can be changed next.")
 
 
-def car_screen(desk: Desk, car: Car) -> FormScreen:
+def car_screen(desk: Desk, car: Car) -> MeasuredFormScreen:
     """Return the form of a car."""
-    return FormScreen(
+    return MeasuredFormScreen(
         "The car",
         "Enter what differs. Up and Down go to other fields, Left and Right step through choices, Enter goes on.",
         lambda system: form_fields(car, system),

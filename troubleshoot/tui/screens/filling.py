@@ -42,7 +42,7 @@ class FormScreen(Screen[object]):
             for field in self.fields(self.system):
                 yield FieldLine(field)
         yield MessageLine()
-        yield KeyLine("form")
+        yield KeyLine(self.NAME)
 
     def on_mount(self) -> None:
         """Begin in the first field."""
@@ -68,6 +68,17 @@ class FormScreen(Screen[object]):
         else:
             tell_problem(self, TroubleshootError("; ".join(wrong.values())))
 
+    def action_back(self) -> None:
+        """Leave without a result."""
+        self.dismiss(None)
+
+
+class MeasuredFormScreen(FormScreen, inherit_bindings=False):
+    """A form with quantities in it, which can be shown in US or metric units."""
+
+    BINDINGS = bindings_of("measured")
+    NAME = "measured"
+
     def action_units(self) -> None:
         """Show the other units; fields that were changed keep what was typed."""
         self.system = "metric" if self.system == "us" else "us"
@@ -75,7 +86,3 @@ class FormScreen(Screen[object]):
         for line in self.query(FieldLine):
             if not line.touched:
                 line.show(fresh[line.field.name])
-
-    def action_back(self) -> None:
-        """Leave without a result."""
-        self.dismiss(None)

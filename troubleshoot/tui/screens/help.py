@@ -47,6 +47,7 @@ TITLES = {
     "list": "In a list",
     "marks": "In a list to mark",
     "form": "In a form",
+    "measured": "In a form with quantities",
     "caution": "A caution",
     "stop": "A stop",
     "why": "Why a cause is likely",

@@ -66,7 +66,12 @@ class SessionScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Show the case as it stands."""
+        self.watch(self.query_one(Card), "show_vertical_scrollbar", self.say_more)
         self.show_case(self.case)
+
+    def on_resize(self) -> None:
+        """Show more or less of the card in another size; what was typed stays."""
+        self.query_one(Card).show(self.case, self.decides())
 
     def show_case(self, view: CaseView | None = None, said: str = "") -> None:
         """Show a view of the case, and open what must be read before anything else."""
@@ -82,14 +87,12 @@ class SessionScreen(Screen[None]):
         else:
             self.query_one(Answer).ask_choice(rows_for(self.case), first_marked(self.case))
         tell(self, said)
-        self.call_after_refresh(self.say_more)
         doors.open_at_once(self)
 
     def say_more(self) -> None:
         """Say that there is more to read than the card has room for."""
-        title = "PgDn: more" if self.query_one(Card).overflows else ""
-        if self.query_one(Answer).border_title != title:
-            self.query_one(Answer).border_title = title
+        more = self.query_one(Card).show_vertical_scrollbar
+        self.query_one(Answer).border_title = "PgDn: more" if more else ""
 
     def decides(self) -> tuple[Decided, ...]:
         """Return what each outcome of the check would decide, where the screen is tall enough to say so."""

@@ -80,7 +80,7 @@ class StartScreen(Screen[None]):
         seen: dict[str, Content] = {}
         for action in actions_of("start"):
             if action.id not in seen:
-                seen[action.id] = beside(plain(f"  {action.cap}  ", "bold $accent"), plain(action.help))
+                seen[action.id] = beside(plain(f"  {action.cap:<7}", "bold $accent"), plain(action.help))
         return lines(*seen.values())
 
     @on(Numbered.Taken)

@@ -140,11 +140,6 @@ class Card(VerticalScroll, can_focus=False):
             yield Words(id="reason")
         yield Words(id="decides")
 
-    @property
-    def overflows(self) -> bool:
-        """Whether there is more than the screen has room for."""
-        return self.max_scroll_y > 0
-
     def show(self, view: CaseView, decides: tuple[Decided, ...] = ()) -> None:
         """Show the step of a view from its top, and which outcomes would change who leads."""
         step = view.step

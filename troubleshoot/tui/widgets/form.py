@@ -115,31 +115,32 @@ class FieldLine(Widget, can_focus=True):
             self._choose(event)
         elif event.key == "backspace":
             event.stop()
-            self._become("" if event.key == "ctrl+u" else self.text[:-1])
+            self.become("" if event.key == "ctrl+u" else self.text[:-1])
         elif event.character and event.is_printable and len(self.text) < 200:
             event.stop()
-            self._become(event.character if self.fresh else self.text + event.character)
+            self.become(event.character if self.fresh else self.text + event.character)
 
     def on_paste(self, event: events.Paste) -> None:
         """Take the first pasted line."""
         event.stop()
         if not self.field.choices:
             words = literal(event.text.strip()).split("\n")[0][:200]
-            self._become(words if self.fresh else self.text + words)
+            self.become(words if self.fresh else self.text + words)
 
     def _choose(self, event: events.Key) -> None:
         choices = self.field.choices
         at = choices.index(self.text) if self.text in choices else 0
         if event.key in ("left", "right", "space"):
             event.stop()
-            self._become(choices[(at + (-1 if event.key == "left" else 1)) % len(choices)])
+            self.become(choices[(at + (-1 if event.key == "left" else 1)) % len(choices)])
         elif event.character and event.is_printable:
             event.stop()
             begins = [one for one in choices if one.casefold().startswith(event.character.casefold())]
             if begins:
-                self._become(begins[(begins.index(self.text) + 1) % len(begins) if self.text in begins else 0])
+                self.become(begins[(begins.index(self.text) + 1) % len(begins) if self.text in begins else 0])
 
-    def _become(self, text: str) -> None:
+    def become(self, text: str) -> None:
+        """Hold another value, as if it had been typed."""
         self.fresh = False
         self.touched = True
         self.problem = ""

@@ -6,6 +6,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from troubleshoot.investigation.view import CaseView, CauseShown
+from troubleshoot.tui.actions import beside_ranking
 from troubleshoot.tui.plain import bar, beside, counted, lines, percent, plain
 
 LEAST_SHOWN = 0.005
@@ -95,5 +96,23 @@ class Likely(Widget):
             return beside(title, f"  {percent(first.probability)}  {first.title}")
         if not self.case.ranked:
             return lines(title, plain("No cause is ranked yet.", "$quiet"))
-        body = likely_lines(self.case, width, height - 1)
-        return lines(title, *body[: max(height - 1, 1)])
+        keys = key_lines(width) if height >= ROOM_FOR_KEYS else []
+        body = likely_lines(self.case, width, height - 1 - len(keys))
+        gap = [Content("")] * (height - 1 - len(keys) - len(body))
+        return lines(title, *body, *gap, *keys)
+
+
+ROOM_FOR_KEYS = 12
+"""Lines from which on the keys are named under the ranking."""
+
+
+def key_lines(width: int) -> list[Content]:
+    """Return the keys that the bottom line has no room for, as many a line as fit."""
+    shown: list[Content] = []
+    for action in beside_ranking():
+        key = beside(plain(action.cap, "bold $strong"), plain(f" {action.words}", "$quiet"))
+        if shown and shown[-1].cell_length + 2 + key.cell_length <= width:
+            shown[-1] = beside(shown[-1], "  ", key)
+        else:
+            shown.append(key)
+    return shown

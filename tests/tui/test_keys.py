@@ -1,0 +1,83 @@
+"""The table of keys: what is bound, named at the foot, and explained in the help are the same."""
+
+from __future__ import annotations
+
+import importlib
+import inspect
+import pkgutil
+
+import pytest
+from textual.screen import Screen
+
+import troubleshoot.tui.screens as screens_package
+from troubleshoot.tui.actions import ACTIONS, EVERYWHERE, actions_of, beside_ranking, bindings_of, bottom_line_of
+from troubleshoot.tui.app import TroubleshootApp
+from troubleshoot.tui.screens.help import help_words
+from troubleshoot.tui.widgets.lines import keys_width
+
+NAMES = sorted({action.screen for action in ACTIONS} - {EVERYWHERE})
+
+
+def all_screens() -> list[type[Screen]]:
+    """Return every screen class of the program."""
+    found = []
+    for module in pkgutil.iter_modules(screens_package.__path__):
+        loaded = importlib.import_module(f"{screens_package.__name__}.{module.name}")
+        found += [
+            one
+            for _, one in inspect.getmembers(loaded, inspect.isclass)
+            if issubclass(one, Screen) and one.__module__ == loaded.__name__
+        ]
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_bottom_line_holds_five_keys_and_fits(name: str) -> None:
+    """At most five keys, and the line fits 80 columns with its margins."""
+    shown = [(action.cap, action.words) for action in bottom_line_of(name)]
+    assert len(shown) <= 5
+    assert keys_width(shown) <= 78
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_key_does_two_things_on_one_screen(name: str) -> None:
+    """A key stands once a screen, and not also everywhere; help itself closes the help."""
+    own = [action.key for action in actions_of(name)]
+    everywhere = [] if name == "help" else [action.key for action in actions_of(EVERYWHERE)]
+    assert len(set(own + everywhere)) == len(own + everywhere)
+
+
+def test_only_keys_that_every_terminal_sends() -> None:
+    """Letters, Enter, Esc, arrows, page keys, Space, function keys and Ctrl+Q; no Alt, no Ctrl with Enter."""
+    sent = {"enter", "escape", "space", "left", "right", "up", "down", "pageup", "pagedown", "question_mark", "ctrl+q"}
+    sent |= {f"f{number}" for number in range(1, 11)}
+    assert {action.key for action in ACTIONS if len(action.key) > 1} <= sent
+
+
+@pytest.mark.parametrize("screen", all_screens(), ids=lambda one: one.__name__)
+def test_every_bound_action_exists(screen: type[Screen]) -> None:
+    """Each key of a screen leads to a method of that screen, or to a door of the session."""
+    from troubleshoot.tui.session_doors import DOORS
+
+    for action in actions_of(screen.NAME):
+        if action.door:
+            assert action.id in DOORS
+        else:
+            assert hasattr(screen, f"action_{action.id}"), action.id
+
+
+def test_every_key_is_explained_in_the_help() -> None:
+    """The help of any screen names every action of the program with its sentence."""
+    said = "\n".join(
+        " ".join(part.plain for part in one) if isinstance(one, tuple) else one.plain for one in help_words("session")
+    )
+    for action in ACTIONS:
+        if action.screen != "help":
+            assert action.help in said and action.cap in said
+
+
+def test_the_table_is_what_is_bound() -> None:
+    """Bindings are made from the table, those of the program too."""
+    assert [one.key for one in bindings_of("session")] == [action.key for action in actions_of("session")]
+    assert bindings_of(EVERYWHERE) == TroubleshootApp.BINDINGS
+    assert {action.id for action in beside_ranking()} == {"why", "others", "smell", "repaired"}

@@ -1,0 +1,158 @@
+"""The parts of the screens by themselves: ruler, entry, bars, balance, lists, forms."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from troubleshoot.investigation.view import BandShown
+from troubleshoot.knowledge.car import Car
+from troubleshoot.tui.car_form import car_fields, form_fields, read_car
+from troubleshoot.tui.plain import bar, counted, percent
+from troubleshoot.tui.screens.start import ago
+from troubleshoot.tui.screens.why import balance
+from troubleshoot.tui.settings import ScreenSettings, read_settings, write_settings
+from troubleshoot.tui.widgets.entry import continues
+from troubleshoot.tui.widgets.ruler import axis, figures, marker, number, outward, scale_for
+
+BANDS = (
+    BandShown("low", "low", None, 46, False),
+    BandShown("normal", "in limits", 46, 54, True),
+    BandShown("high", "high", 54, None, False),
+)
+
+
+def test_the_ruler_of_a_pressure() -> None:
+    """46 to 54 psi good, 38 ± 1 read: the mark stands left of the heavy part, under it the limits."""
+    scale = scale_for(BANDS, (0, 120), 38, 100)
+    assert scale is not None
+    line, limits, top = axis(BANDS, scale), figures(BANDS, scale), marker(38, 1, "38 psi", scale)
+    assert line.index("━") > top.index("▼") and "in limits" in line
+    assert limits.split()[1:3] == ["46", "54"]
+    assert abs(limits.index("46") - line.index("┿")) <= 1
+
+
+@given(st.floats(-1000, 1000), st.floats(0.01, 500), st.one_of(st.none(), st.floats(-5000, 5000)), st.integers(16, 110))
+def test_a_ruler_is_as_wide_as_asked_and_holds_every_limit(
+    low: float, room: float, value: float | None, width: int
+) -> None:
+    """Whatever the limits and the reading: three lines within the width, every limit and the reading on them."""
+    ends = ((None, low, False), (low, low + room, True), (low + room, None, False))
+    bands = tuple(BandShown("a", "a", *one) for one in ends)
+    scale = scale_for(bands, None, value, width)
+    assert scale is not None
+    assert len(axis(bands, scale)) == width and len(figures(bands, scale)) == width
+    assert scale.low <= low < low + room <= scale.high
+    if value is not None:
+        assert scale.low <= value <= scale.high
+        top = marker(value, room / 3, "shown", scale)
+        assert top[scale.column(value)] == "▼" or "shown ▼" in top or "▼" in top
+        assert len(top) <= width
+
+
+def test_no_ruler_without_limits() -> None:
+    """Bands without a limit have no ruler; infinite plausible ends do no harm."""
+    assert scale_for((BandShown("a", "a", None, None, True),), (0, 100), 5, 60) is None
+
+
+@given(st.floats(-1e6, 1e6), st.floats(1e-3, 1e6))
+def test_ends_reach_outward(low: float, room: float) -> None:
+    """Rounded ends hold what they were given, and not much more than half as much again."""
+    left, right = outward(low, low + room)
+    assert left <= low and right >= low + room - 1e-9 * abs(low)
+    assert right - left <= 2.01 * room + 1e-6
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"), [(46.0, "46"), (13.45, "13.4"), (0.95, "0.95"), (4961.8, "4,962"), (-3.0, "-3"), (0.0, "0")]
+)
+def test_limits_are_written_short(value: float, shown: str) -> None:
+    """At most four figures, no needless noughts."""
+    assert number(value) in {shown, shown.replace("13.4", "13.5")}
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [("38 psi", "38 psi"), ("b38", "38"), ("3,1 bar", "3,1 bar"), ("-5", "-5"), ("1/2 turn", "1/2 turn"), ("n", ""),
+     ("45 ± 1 psi", "45 ± 1 psi"), ("psi 38", "38"), ("--e", "--"), (" 4", "4"), ("/2", "2"), ("\x1b3", "3")],
+)  # fmt: skip
+def test_what_the_entry_takes(typed: str, kept: str) -> None:
+    """Only what can begin a quantity begins one; units come after a digit."""
+    text = ""
+    for character in typed:
+        if continues(text, character):
+            text += character
+    assert text == kept
+
+
+@given(st.floats(0, 1), st.integers(1, 40))
+def test_bars_grow_with_the_share(share: float, width: int) -> None:
+    """A bar is never wider than its room, and a larger share never makes it shorter."""
+    assert len(bar(share, width)) <= width
+    assert len(bar(share / 2, width)) <= len(bar(share, width))
+    assert bar(1, width) == "█" * width and bar(0, width) == ""
+
+
+def test_a_probability_is_never_said_to_be_certain() -> None:
+    """0 and 100 % are kept for what is exactly so."""
+    assert [percent(share) for share in (0, 0.001, 0.38, 0.999, 1)] == ["0 %", "<1 %", "38 %", ">99 %", "100 %"]
+
+
+@given(st.floats(-20, 20))
+def test_the_balance_leans_to_its_side(log_odds: float) -> None:
+    """Seventeen columns, filled on one side of the post only."""
+    left, right = balance(log_odds).split("│")
+    assert len(left) == len(right) == 8
+    assert "█" not in (left if log_odds >= 0 else right)
+
+
+def test_counts_and_times_in_words() -> None:
+    """One reading, two readings; an hour ago, two days ago."""
+    assert (counted(1, "reading"), counted(2, "reading")) == ("1 reading", "2 readings")
+    assert (ago(5), ago(3600), ago(2 * 86400 + 5)) == ("just now", "1 hour ago", "2 days ago")
+
+
+def test_the_form_of_a_car_has_every_field() -> None:
+    """Nothing of the car is missing from the form, every number has a unit and a range."""
+    assert [field.name for field in car_fields()] == list(Car.__struct_encode_fields__)
+    numbers = [field for field in car_fields() if not field.choices and field.name not in ("title", "about")]
+    assert all(field.unit and field.high > field.low for field in numbers)
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_an_untouched_form_changes_nothing(system: str) -> None:
+    """Looking at a car in other units does not change a figure of it."""
+    assert len(form_fields(Car(), system)) == len(car_fields())
+    assert read_car(Car(), {}, system) == (Car(), {})
+
+
+def test_a_car_is_read_in_the_units_typed() -> None:
+    """A number alone is in the unit shown, a unit typed wins (1 in³ = 16.387064 cm³, exact by the inch)."""
+    typed = {"displacement": "5.0 L", "cylinders": "6", "injectors": "2", "title": "Mine", "sweeps-at-key-on": "yes"}
+    car, wrong = read_car(Car(), typed, "us")
+    assert wrong == {} and car.displacement == pytest.approx(5000 / 16.387064, abs=0.01)
+    assert (car.cylinders, car.injectors, car.title, car.sweeps_at_key_on) == (6, 2, "Mine", True)
+    metric, wrong = read_car(Car(), {"rated-pressure": "400"}, "metric")
+    assert wrong == {} and metric.rated_pressure == pytest.approx(400 / 6.894757, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("field", "text"),
+    [("displacement", "2"), ("displacement", "red"), ("displacement", ""), ("rated-pressure", "nan"),
+     ("rated-pressure", "45 V"), ("title", "  "), ("title", "x" * 61), ("injectors", "2.5"), ("altitude", "1e999")],
+)  # fmt: skip
+def test_a_field_that_does_not_fit_is_named(field: str, text: str) -> None:
+    """The field is named with a sentence, and the car stays as it was."""
+    car, wrong = read_car(Car(), {field: text}, "us")
+    assert car == Car() and set(wrong) == {field} and wrong[field]
+
+
+def test_settings_are_kept_and_a_broken_file_means_the_usual(tmp_path) -> None:
+    """What is written is read again; anything unreadable is passed over."""
+    path = tmp_path / "deep" / "settings.json"
+    write_settings(path, ScreenSettings(units="metric", theme="bright-sun"))
+    assert read_settings(path) == ScreenSettings(units="metric", theme="bright-sun")
+    for broken in (b"", b"{", b'{"units": 3}', b"\xff\xfe", b"[]"):
+        path.write_bytes(broken)
+        assert read_settings(path) == ScreenSettings()
