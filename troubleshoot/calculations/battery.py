@@ -26,20 +26,26 @@ def _line(at: float, points: tuple[tuple[float, float], ...]) -> float:
 def battery_charge(
     resting_voltage: Annotated[
         float,
-        Quantity("resting voltage", "V", "V", 10.5, 14, (11.5, 12.9), "over 12.9 V: surface charge, or charger on"),
+        Quantity("resting voltage", "V", "V", 0.5, 16, (11.5, 12.9), "over 12.9 V: surface charge, or charger on"),
     ],
 ) -> Annotated[float, Quantity("state of charge", "SOC", "%", usual=(50, 100), outside="charge it before testing")]:
     """Give how full a rested 12 V battery is.
 
     Formula: SOC at V by straight lines through 11.89 V 0 %, 12.06 V 25 %, 12.24 V 50 %, 12.45 V 75 %, 12.65 V 100 %
     Valid: flooded lead-acid, 20–27 °C, rested four hours, no surface charge; sealed types 0.1–0.2 V higher; a 6 V
-        battery: double its reading. Under 10.5 V at rest there is a dead cell.
+        battery: type twice its reading. Under 10.5 V at rest there is a dead cell.
     Source: battery table printed publicly (12.65/12.45/12.24/12.06/11.89 V).
     Use: 12.4 V or more before any other electrical test.
 
     >>> round(battery_charge(12.35), 6)
     0.630952
     """
+    if resting_voltage < 10.5:
+        raise cannot(
+            "resting_voltage",
+            "Under 10.5 V at rest there is a dead cell (for a 6 V battery, type twice its reading).",
+            "10.5 V or more",
+        )
     return _line(resting_voltage, RESTING)
 
 

@@ -195,9 +195,7 @@ def leak_over_hole(values: Values, reading: float | None = None) -> tuple[Chart,
     line = curve("air", air, spaced(0.01, max(0.4, 1.3 * hole)))
     mark = Mark("{y} through {x}", hole, air(hole))
     levels = () if reading is None else (Level("reading {at}", reading),)
-    return (
-        Chart("Leak flow over hole size", Axis("hole", "in"), Axis("air flow", "lb/h"), (line,), levels, (mark,)),
-    )
+    return (Chart("Leak flow over hole size", Axis("hole", "in"), Axis("air flow", "lb/h"), (line,), levels, (mark,)),)
 
 
 def before_and_after(values: Values, reading: float | None = None) -> tuple[Chart, ...]:  # noqa: ARG001

@@ -181,7 +181,9 @@ def out_of_range(field: Field, value: float, rule: str = "") -> CalculationRefus
     rule = rule or f"must be {field.allowed}"
     other = f" ({range_in_words(field, field.metric_unit)})" if field.metric_unit != field.unit else ""
     sentence = f"{field.words[0].upper()}{field.words[1:]} {shown}: {rule}{other}."
-    return CalculationRefused(field.name, shown, field.allowed, sentence, "Check the value and its unit.")
+    hint = f"{field.outside[0].upper()}{field.outside[1:]}" if field.outside else "Check the value and its unit"
+    remedy = hint if hint.endswith("?") else f"{hint}."
+    return CalculationRefused(field.name, shown, field.allowed, sentence, remedy)
 
 
 def range_in_words(field: Field, unit: str) -> str:
@@ -195,9 +197,7 @@ def range_in_words(field: Field, unit: str) -> str:
     return f"{show_number(low)} to {with_unit(show_number(high), unit)}"
 
 
-def _collect(
-    subject: str, section: str, title: str, function: Callable[..., Any], notes: Notes | None
-) -> Calculation:
+def _collect(subject: str, section: str, title: str, function: Callable[..., Any], notes: Notes | None) -> Calculation:
     """Read the fields of a calculation from its signature."""
     annotations = dict(function.__annotations__)
     result = annotations.pop("return")

@@ -8,12 +8,8 @@ from troubleshoot.calculations.definition import Quantity, calculation
 from troubleshoot.calculations.refusals import cannot
 
 PSI = 6894.757293168
-ReidVapourPressure = Annotated[
-    float, Quantity("Reid vapour pressure", "RVP", "psia", 1, 30, (2, 20), "kPa for psi?")
-]
-FuelTemperature = Annotated[
-    float, Quantity("fuel temperature", "T", "degF", -40, 212, (-20, 160), "°C for °F?")
-]
+ReidVapourPressure = Annotated[float, Quantity("Reid vapour pressure", "RVP", "psia", 1, 30, (2, 20), "kPa for psi?")]
+FuelTemperature = Annotated[float, Quantity("fuel temperature", "T", "degF", -40, 212, (-20, 160), "°C for °F?")]
 Slope = Annotated[float, Quantity("slope of the distillation curve", "S", "1", 0.5, 6, (2, 3.5))]
 
 
@@ -84,7 +80,9 @@ class DensityAtTemperature(NamedTuple):
 @calculation("fuel", "F11", "Gasoline density at temperature")
 def fuel_density(
     temperature: Annotated[float, Quantity("fuel temperature", "t", "degF", -40, 250, (-0.4, 203), "°C for °F?")],
-    density_at_15c: Annotated[float, Quantity("density at 15 °C", "ρ_15", "kg/m^3", 653, 770)] = 745.0,
+    density_at_15c: Annotated[
+        float, Quantity("density at 15 °C", "ρ_15", "kg/m^3", 653, 770, None, "another product group")
+    ] = 745.0,
 ) -> DensityAtTemperature:
     """Give the density of gasoline at a temperature.
 
@@ -145,9 +143,7 @@ class BlendRatio(NamedTuple):
     air_fuel_ratio: Annotated[float, Quantity("air-fuel ratio", "AFR", "AFR")]
 
 
-Ethanol = Annotated[
-    float, Quantity("ethanol by volume", "E", "%", 0, 100)
-]
+Ethanol = Annotated[float, Quantity("ethanol by volume", "E", "%", 0, 100)]
 
 
 def _fraction_for_percent(inputs: Mapping[str, Any], _outputs: Mapping[str, float]) -> Iterator[str]:

@@ -30,8 +30,12 @@ def _ratio_notes(inputs: Mapping[str, Any], _outputs: Mapping[str, float]) -> It
 @calculation("fuel", "F2", "Injector flow at another pressure", notes=_ratio_notes)
 def injector_flow_at_pressure(
     flow: InjectorFlow,
-    pressure_rated: Annotated[float, Quantity("rated pressure difference", "p_1", "psi", 0.5, 300, (8, 120))],
-    pressure_actual: Annotated[float, Quantity("actual pressure difference", "p_2", "psi", 0.5, 300, (5, 120))],
+    pressure_rated: Annotated[
+        float, Quantity("rated pressure difference", "p_1", "psi", 0.5, 300, (8, 120), "kPa for psi?")
+    ],
+    pressure_actual: Annotated[
+        float, Quantity("actual pressure difference", "p_2", "psi", 0.5, 300, (5, 120), "no flow at zero; kPa for psi?")
+    ],
 ) -> Annotated[float, Quantity("actual flow", "q_2", "lb/h"), "flow-actual"]:
     """Give the flow of an injector at a pressure other than the one it is rated at.
 

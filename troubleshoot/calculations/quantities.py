@@ -16,15 +16,13 @@ PrimaryInductance = Annotated[
 ]
 Barometer = Annotated[
     float,
-    Quantity("barometer", "p_b", "inHg abs", 10, 33, (17, 31.5), "use the station pressure, absolute"),
+    Quantity("barometer", "p_b", "inHg abs", 14.77, 33, (17, 31.5), "gauge for absolute? use the station pressure"),
 ]
 ManifoldPressure = Annotated[
     float,
     Quantity("manifold pressure", "p_m", "kPa abs", 3, 350, (15, 105), "gauge for absolute? psi for kPa?"),
 ]
-ChargeTemperature = Annotated[
-    float, Quantity("charge temperature", "T", "degF", -60, 400, (-40, 248), "°C for °F?")
-]
+ChargeTemperature = Annotated[float, Quantity("charge temperature", "T", "degF", -60, 400, (-40, 248), "°C for °F?")]
 AirTemperature = Annotated[float, Quantity("outside temperature", "T_o", "degF", -80, 200, (-40, 140), "°C for °F?")]
 Displacement = Annotated[
     float, Quantity("displacement", "V_d", "in^3", 1, 1200, (12, 1200), "litres typed for cubic inches?")
@@ -40,9 +38,7 @@ PulsesPerTurn = Annotated[
 ]
 DeadTime = Annotated[float, Quantity("injector dead time", "t_d", "ms", 0, 10, (0, 3), "µs for ms?")]
 PulseWidth = Annotated[float, Quantity("pulse width", "PW", "ms", 0.01, 200, (1.3, 40))]
-FuelDensity = Annotated[
-    float, Quantity("fuel density", "ρ", "kg/m^3", 500, 1000, (650, 820), "is it in kg/m³?")
-]
+FuelDensity = Annotated[float, Quantity("fuel density", "ρ", "kg/m^3", 500, 1000, (650, 820), "is it in kg/m³?")]
 FuelPerPower = Annotated[
     float,
     Quantity("brake specific fuel consumption", "BSFC", "lb/(hp*h)", 0.1, 3, (0.35, 0.9), "0.42–0.60 is usual"),

@@ -150,14 +150,7 @@ def sensor_voltage(
     return reference * sensor / (sensor + pull_up)
 
 
-def _wiring_fault(inputs: Mapping[str, Any], _outputs: Mapping[str, float]) -> Iterator[str]:
-    low, high = sorted((inputs["voltage_1"], inputs["voltage_2"]))
-    margin = 0.1 * (high - low)
-    if not low - margin <= inputs["voltage"] <= high + margin:
-        yield "The voltage is well outside the two points: wiring fault rather than a reading."
-
-
-@calculation("electrical", "E6", "Linear pressure sensor", notes=_wiring_fault)
+@calculation("electrical", "E6", "Linear pressure sensor")
 def pressure_sensor_reading(
     voltage: Annotated[float, Quantity("voltage", "V", "V", -1, 30, (0.2, 4.8), "wiring fault on a 5 V sensor")],
     voltage_1: Annotated[float, Quantity("voltage, point 1", "V_1", "V", -1, 30)] = 0.5,
@@ -177,6 +170,13 @@ def pressure_sensor_reading(
     """
     if abs(voltage_2 - voltage_1) < 1e-6:
         raise cannot("voltage_2", "The two points have the same voltage: no line goes through them.")
+    low, high = min(voltage_1, voltage_2), max(voltage_1, voltage_2)
+    if not low - 0.1 * (high - low) <= voltage <= high + 0.1 * (high - low):
+        raise cannot(
+            "voltage",
+            "The voltage is well outside the two points: a wiring fault, not a reading.",
+            f"{low:.3g} to {high:.3g} V, 10 % beyond at most",
+        )
     return pressure_1 + (voltage - voltage_1) * (pressure_2 - pressure_1) / (voltage_2 - voltage_1)
 
 
@@ -205,4 +205,6 @@ def throttle_position(
     """
     if abs(open - closed) < 1e-3:
         raise cannot("open", "Open and closed have the same voltage: the sensor does not move.")
+    if not 0.1 <= now <= 4.9:
+        raise cannot("now", "So near 0 or 5 V is a wiring fault, not a throttle position.", "0.1 to 4.9 V")
     return (now - closed) / (open - closed)

@@ -30,9 +30,16 @@ class Measured(NamedTuple):
 
 # A neutral unit states no reference, so it passes for either of these; the two never pass for each other.
 _PASSES = {
-    ("angle", "crank angle"), ("angle", "distributor angle"), ("crank angle", "angle"), ("distributor angle", "angle"),
-    ("number", "lambda"), ("lambda", "number"), ("number", "count"), ("count", "number"),
-    ("number", "air-fuel ratio"), ("air-fuel ratio", "number"),
+    ("angle", "crank angle"),
+    ("angle", "distributor angle"),
+    ("crank angle", "angle"),
+    ("distributor angle", "angle"),
+    ("number", "lambda"),
+    ("lambda", "number"),
+    ("number", "count"),
+    ("count", "number"),
+    ("number", "air-fuel ratio"),
+    ("air-fuel ratio", "number"),
 }
 _MARK = re.compile(r"\s*(?:±|\+/-|\+-|\+/−)\s*")
 _WHOLE = {"engine speed", "count"}
