@@ -1,0 +1,101 @@
+"""The program in a real terminal: start, answer, be killed, start again; the terminal stays usable."""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+
+import pytest
+
+pytestmark = pytest.mark.slow
+
+
+def to_the_first_check(pane) -> str:
+    """Go from the start to the first check of an example car that shows its answers, past its cautions."""
+    pane.press("x")
+    pane.until("Example cars")
+    pane.press("r", "e", "v")
+    pane.until("Find: rev")
+    pane.press("1")
+    pane.until("Esc")
+    for _ in range(12):
+        time.sleep(0.3)
+        text = pane.screen()
+        if "LIKELY" in text and "Read the caution" not in text:
+            return text
+        pane.press("y")
+    raise AssertionError(f"no first check:\n{pane.screen()}")
+
+
+def answer(pane) -> None:
+    """Answer the check on the screen: the first choice, or a number."""
+    text = pane.screen()
+    pane.press("1")
+    if "1 " not in text.split("more")[-1]:
+        pane.press("0")
+    pane.press("Enter")
+    time.sleep(0.3)
+    if "Enter again" in pane.screen():
+        pane.press("Enter")
+
+
+def test_killed_in_the_middle_nothing_is_lost(terminal, program) -> None:
+    """kill -9 after an answer: the case is in the list, and the answer in the case."""
+    pane = terminal()
+    pane.run(*program)
+    pane.until("Start a new case")
+    to_the_first_check(pane)
+    answer(pane)
+    pane.until("1 reading")
+    os.kill(pane.process_of("troubleshoot"), signal.SIGKILL)
+    pane.until("Killed")
+    pane.press("Enter")
+    pane.run("stty", "sane")
+    pane.run("clear")
+    pane.run("printf", r"\033[?1000l\033[?1003l\033[?1006l\033[?25h\033[?1049l")
+    pane.run(*program)
+    text = pane.until("OPEN CASES", "▸ 1")
+    assert "rev" in text
+    pane.press("1")
+    deadline = time.monotonic() + 10
+    while "1 reading" not in pane.screen() and time.monotonic() < deadline:
+        pane.press("y")
+        time.sleep(0.3)
+    pane.until("1 reading")
+
+
+def test_the_terminal_is_usable_after_leaving(terminal, program) -> None:
+    """After q the shell is back: what is typed is seen, the cursor too, no mouse codes come."""
+    pane = terminal()
+    pane.run(*program)
+    pane.until("Start a new case")
+    pane.press("q")
+    pane.until("ready$")
+    pane.run("echo", "back", "again")
+    assert "back again" in pane.until("back again")
+    assert (
+        pane.tmux("display-message", "-p", "-t", "a", "#{mouse_any_flag}#{alternate_on}#{cursor_flag}").strip() == "001"
+    )
+
+
+def test_it_starts_without_colour_and_narrow(terminal, program) -> None:
+    """NO_COLOR and 40 by 15: no colour codes are sent, and the first check is reached."""
+    pane = terminal(40, 15, NO_COLOR="1")
+    pane.run(*program)
+    pane.until("OPEN CASES")
+    to_the_first_check(pane)
+    coloured = pane.tmux("capture-pane", "-p", "-e", "-t", "a")
+    assert "\x1b[31" not in coloured and "LIKELY" in coloured
+
+
+def test_ctrl_c_does_not_break_the_terminal(terminal, program) -> None:
+    """Ctrl+C says how to leave or does nothing; Ctrl+Q leaves from any screen."""
+    pane = terminal()
+    pane.run(*program)
+    pane.until("Start a new case")
+    pane.press("C-c")
+    pane.press("n")
+    pane.until("Which car?")
+    pane.press("C-q")
+    pane.until("ready$")
