@@ -70,6 +70,12 @@ READS = [
     ("350 ci", "in^3", 350),
     ("62 lb/hr", "lb/h", 62),
     ("300 ft-lb", "lbf*ft", 300),
+    ("0.016-inch", "in", 0.016),
+    ("5/16 in", "in", 0.3125),
+    ("0.030”", "in", 0.030),
+    ("180 ºF", "degF", 180),
+    ("12v", "V", 12),
+    ("25 mOhm", "ohm", 0.025),
 ]
 
 
@@ -117,6 +123,10 @@ def test_reads_uncertainty(typed, asked, spread):
         ("20 deg crank", "deg dist", "crank angle; this asks for a distributor angle"),
         ("18 in", "inHg", "is a length; this asks for a pressure"),
         ("20 30", "V", "cannot be read"),
+        ("45-50 psi", "psi", "cannot be read"),
+        ("45 lbs", "psi", "is a mass; this asks for a pressure"),
+        ("20°", "degF", "is an angle; this asks for a temperature"),
+        ("14 psi gauge", "psia", "gauge pressure here"),
         ("10² V", "V", "cannot be read"),
     ],
 )

@@ -37,7 +37,8 @@ def pump_flow(
         most = flow_per_volt * voltage / flow_lost_per_psi / GAUGE_PSI
         raise cannot(
             "pressure",
-            f"The pump cannot reach that pressure at that voltage; it stops at {most:.3g} psi, {most * 6.894757:.3g} kPa.",
+            "The pump cannot reach that pressure at that voltage; "
+            f"it stops at {most:.3g} psi, {most * 6.894757:.3g} kPa.",
             f"up to {most:.3g} psi",
         )
     return flow

@@ -43,7 +43,7 @@ _PASSES = {
 }
 _MARK = re.compile(r"\s*(?:±|\+/-|\+-|\+/−)\s*")
 _WHOLE = {"engine speed", "count"}
-_SAYS_GAUGE = {"psig", "barg", "kpag"}
+_SAYS_GAUGE = {"psig", "psi gauge", "barg", "kpag"}
 
 
 def known_units() -> frozenset[str]:
@@ -228,6 +228,8 @@ def _number_and_unit(piece: str, text: str, unit: str) -> tuple[float, Unit | No
     rest = piece[found.length :].strip()
     if not rest:
         return found.value, None
+    if re.match(r"-[^\W\d]", rest):  # "0.016-inch"
+        rest = rest[1:]
     if rest[0] in "0123456789.,+-±⁰¹²³" or rest[0].isdigit():
         raise _unreadable(text, unit)
     return found.value, _find_unit(rest, unit, text)
