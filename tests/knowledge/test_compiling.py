@@ -10,12 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from troubleshoot.knowledge.car import Car
-from troubleshoot.knowledge.cases import belief_of, run_case, run_healthy
+from troubleshoot.knowledge.cases import belief_of, run_case
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.compiling import compile_problem, fits
 from troubleshoot.knowledge.frequencies import FrequencyRefused, frequency, frequency_words
 from troubleshoot.knowledge.model import FREQUENCY_WORDS, Case, Check
 from troubleshoot.knowledge.signatures import broad_shares, signature_shares, usual_shares
+from troubleshoot.knowledge.sound_cars import accusations, believed_of
 from troubleshoot.knowledge.taken import ReadingRefused, taken_readings
 from troubleshoot.problems import TroubleshootError
 
@@ -144,7 +145,21 @@ def test_cases_lead_and_a_sound_car_is_not_accused(trees):
     catalogue = load_catalogue(root=trees())
     for case in catalogue.cases["runs-weak"]:
         assert run_case(catalogue, case, "runs-weak").complaints == ()
-    assert run_healthy(catalogue, catalogue.healthy["sound"], ["runs-weak"])["runs-weak"].right
+    assert accusations(catalogue, catalogue.healthy["sound"], ["runs-weak"]) == {}
+
+
+@pytest.mark.parametrize("more", ["", "rules-out: [idle]\n", "most-at-once: 1\n", "most-at-once: 3\n"])
+def test_a_sound_car_weighed_once_is_as_if_each_concern_had_its_own_problem(trees, more):
+    second = f"title: T\nsays: s\nmeaning: m\nshows: {{pump-volts-low: often, regulator-high: 0.2}}\n{more}leak: 0.05\n"
+    root = trees({"concerns/second.yaml": second, "healthy/sound.yaml": ("pressure: 58", "pressure: 61.5")})
+    catalogue = load_catalogue(root=root)
+    healthy = catalogue.healthy["sound"]
+    together = believed_of(catalogue, healthy, ["runs-weak", "second"])
+    car = catalogue.cars["plain-eight"]
+    taken = taken_readings(catalogue.checks, car, healthy.readings)
+    for concern, believed in together.items():
+        alone = {one.cause: one.probability for one in belief_of(catalogue, car, [concern], taken).ranked()}
+        assert believed == pytest.approx(alone, abs=1e-12)
 
 
 def test_a_case_that_comes_out_otherwise_says_how(trees):

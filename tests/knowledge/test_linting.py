@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
+
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from troubleshoot.knowledge.findings import Finding, in_order
 from troubleshoot.knowledge.linting import lint, lint_folders
+from troubleshoot.knowledge.reading import read_catalogue
+from troubleshoot.knowledge.tree_drawing import tree_lines
+from troubleshoot.problems import TroubleshootError
 
 CONCERN, CASES = "concerns/runs-weak.yaml", "concerns/runs-weak.cases.yaml"
 FUEL, OTHER, CHECKS = "causes/fuel.yaml", "checks/electrical.yaml", "checks/fuel.yaml"
@@ -53,6 +60,7 @@ BAD = [
     ("unknown-step", CONCERN, ("clear: volts", "clear: vols")),
     ("unknown-outcome", CONCERN, ("{clear: volts", "{claer: volts")),
     ("circle", CONCERN, ("normal: clean}}", "normal: first}}")),
+    ("asked-twice", CONCERN, ("clear: volts", "clear: again}}\n  again: {check: pressure, next: {low: volts")),
     ("step-of-no-kind", CONCERN, ("{repair: pump-volts-low}", "{}")),
     ("step-of-no-kind", CONCERN, ("{repair: pump-volts-low}", "{repair: pump-volts-low, check: volts}")),
     ("repair-goes-on", CONCERN, ("{repair: pump-volts-low}", "{repair: pump-volts-low, next: {low: clean}}")),
@@ -242,6 +250,14 @@ def test_a_broken_record_is_not_also_unknown(trees):
     assert "wrong-type" in codes and "unknown-cause" not in codes
 
 
+def test_a_file_that_cannot_be_read_is_one_finding(trees):
+    """The ids written in it are not unknown everywhere else."""
+    for file, spoilt in ((CHECKS, "a: b: c"), (FUEL, "a: [1"), ("setups.yaml", ""), (CONCERN, "'")):
+        codes = {one.code for one in findings_of(trees, {file: spoilt}) if one.level == "error"}
+        assert codes & {"not-yaml", "empty"}
+        assert not [code for code in codes if code.startswith("unknown-")], (file, codes)
+
+
 def test_a_finding_reads_as_one_line():
     finding = Finding("trees/x.yaml", 3, 7, "what is wrong", "what to do", "code")
     assert str(finding) == "trees/x.yaml:3:7: what is wrong — what to do"
@@ -258,3 +274,36 @@ def test_a_second_run_is_kept_and_a_change_seen(trees):
 def test_one_file_of_a_folder(trees):
     root = trees({FUEL: ("rate: 0.05", "rate: 5"), OTHER: ("to: 12.4", "to: 24")})
     assert {finding.code for finding in lint(root / OTHER, alone=True)} == {"limit-outside"}
+
+
+WORDS = ["", "[]", "{}", "null", "1e9", "-1", "nan", "true", "normal", "always", "'", "{a: 1}", "[1, 2]", "1e400",
+         "!!x", "&a", "*a", ": :", "\t", "- -", "idle", "something-else", "first", "pressure", "0", "psi",
+         "points-float-speed", "99999999999999999999", "\u202e", "\U0001f600", "rated-pressure"]  # fmt: skip
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_no_slip_of_the_pen_is_more_than_findings(trees, data):
+    """Lines lost, doubled or spoilt in any file: the linter and the drawing end in words, never in an exception."""
+    root = trees()
+    for file in sorted(root.rglob("*.yaml")):
+        if not data.draw(st.integers(0, 2)):
+            lines = file.read_text(encoding="utf-8").split("\n")
+            at = data.draw(st.integers(0, len(lines) - 1))
+            head = lines[at].split(":")[0]
+            spoilt = [[f"{head}: {word}"] for word in WORDS]
+            lines[at : at + 1] = data.draw(st.sampled_from([[], [lines[at]] * 2, *spoilt]))
+            file.write_text("\n".join(lines), encoding="utf-8")
+    assert all(finding.what and finding.mend for finding in lint_folders((root,)))
+    catalogue = read_catalogue((root,)).catalogue
+    for concern in catalogue.concerns:
+        with contextlib.suppress(TroubleshootError):
+            tree_lines(catalogue, concern)
+
+
+def test_what_an_own_record_replaces_is_said(trees, tmp_path):
+    own = tmp_path / "own"
+    (own / "setups.yaml").parent.mkdir()
+    (own / "setups.yaml").write_text("gauge-teed-in: {words: My gauge, minutes: 3}\n", encoding="utf-8")
+    (notice,) = [finding for finding in lint_folders((trees(), own)) if finding.code == "replaces"]
+    assert notice.file.endswith("own/setups.yaml") and notice.level == "notice"

@@ -13,7 +13,7 @@ from troubleshoot.knowledge.catalogue import shipped_trees
 from troubleshoot.knowledge.field_words import FIELD_WORDS
 from troubleshoot.knowledge.loading import read_document
 from troubleshoot.knowledge.reading import tree_files
-from troubleshoot.knowledge.schema import SCHEMAS, schema, schema_line, schema_text
+from troubleshoot.knowledge.schema import SCHEMAS, mark_files, schema, schema_line, schema_text
 
 
 @pytest.mark.parametrize("name", SCHEMAS)
@@ -69,3 +69,11 @@ def test_the_line_for_editors_names_a_schema_that_is_there():
 
 def test_schemas_are_plain_data():
     assert msgspec.json.decode(schema_text("checks"))["$schema"].startswith("https://json-schema.org/")
+
+
+def test_files_are_marked_once(trees):
+    root = trees()
+    assert len(mark_files(root)) == len(tree_files(root))
+    text = (root / "concerns" / "runs-weak.cases.yaml").read_text(encoding="utf-8")
+    assert text.startswith("# yaml-language-server: $schema=../schema/cases.json\n- name:")
+    assert mark_files(root) == ()

@@ -95,11 +95,14 @@ def watch(
 
 def schema(
     folder: Annotated[Path, typer.Argument(help="Where to write; for the shipped trees, trees/schema.")],
+    mark: Annotated[
+        Path | None, typer.Option(help="Also write the line for editors into the files of these trees.")
+    ] = None,
 ) -> None:
     """Write the JSON Schemas that editors use to complete and check tree files."""
-    from troubleshoot.knowledge.schema import write_schemas
+    from troubleshoot.knowledge.schema import mark_files, write_schemas
 
-    for file in write_schemas(folder):
+    for file in (*write_schemas(folder), *(mark_files(mark) if mark is not None else ())):
         output.data(str(file))
 
 

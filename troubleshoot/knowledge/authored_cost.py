@@ -19,14 +19,18 @@ MOST_CHECKS = 10
 
 
 def steps_of(concern: Concern) -> dict[str, AuthoredStep]:
-    """Return a tree's steps in the form the policies walk."""
-    return {name: AuthoredStep(step.check, dict(step.next), step.repair) for name, step in concern.steps.items()}
+    """Return a tree's steps in the form the policies walk, the first one first."""
+    start = first_step(concern)
+    order = sorted(concern.steps, key=lambda name: name != start)
+    return {
+        name: AuthoredStep(step.check, dict(step.next), step.repair)
+        for name, step in ((one, concern.steps[one]) for one in order)
+    }
 
 
 def authored_cost(catalogue: Catalogue, concern: str, car: Car | None = None) -> float:
-    """Return the minutes the written steps cost on average, with repairs by probability over cost past their end."""
-    tree = catalogue.concerns[concern]
-    return _cost(problem_of(catalogue, concern, car), authored(steps_of(tree), first_step(tree)))
+    """Return the minutes the written steps cost on average, the tree's own checks by worth past their end."""
+    return _cost(problem_of(catalogue, concern, car), authored(steps_of(catalogue.concerns[concern])))
 
 
 def best_cost(catalogue: Catalogue, concern: str, car: Car | None = None) -> float:

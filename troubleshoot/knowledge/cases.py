@@ -1,4 +1,4 @@
-"""Run worked cases and sound cars: readings in, the ranking out, and whether it is what was expected."""
+"""Run worked cases: readings in, the ranking out, and whether it is what was expected."""
 
 from __future__ import annotations
 
@@ -7,14 +7,11 @@ from dataclasses import dataclass
 
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue, car_with
-from troubleshoot.knowledge.compiling import SOMETHING_ELSE, compile_problem
-from troubleshoot.knowledge.model import Case, HealthyCar
+from troubleshoot.knowledge.compiling import compile_problem
+from troubleshoot.knowledge.model import Case
 from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.knowledge.taken import Taken, taken_readings
 from troubleshoot.reasoning.belief import Belief, Evidence, believe
-
-DOUBT_LIMIT = 0.5
-"""A cause more probable than this is accused; on a sound car none may be."""
 
 
 @dataclass(frozen=True)
@@ -44,9 +41,9 @@ def belief_of(
     all_checks: bool = False,
     signatures: Signatures | None = None,
 ) -> Belief:
-    """Return the belief after readings; with `all_checks` the problem also holds the checks not made."""
+    """Return the belief after readings; with `all_checks` its problem also holds repairs and the checks not made."""
     only = None if all_checks else [one.check for one in taken]
-    problem = compile_problem(catalogue, car, concerns, only=only, signatures=signatures)
+    problem = compile_problem(catalogue, car, concerns, only=only, signatures=signatures, repairs=all_checks)
     known = problem.check_named
     return believe(problem, [Evidence(one.check, one.shares) for one in taken if one.check in known])
 
@@ -60,21 +57,6 @@ def run_case(
     taken = taken_readings(catalogue.checks, car, case.readings)
     belief = belief_of(catalogue, car, concerns, taken, signatures=signatures)
     return CaseResult(belief, taken, tuple(_complaints(case, belief)))
-
-
-def run_healthy(
-    catalogue: Catalogue, healthy: HealthyCar, concerns: Sequence[str], signatures: Signatures | None = None
-) -> dict[str, CaseResult]:
-    """Run the readings of a sound car under each concern; a cause above the doubt limit is a complaint."""
-    car = car_with(catalogue, healthy.car, healthy.differs)
-    taken = taken_readings(catalogue.checks, car, healthy.readings)
-    results = {}
-    for concern in concerns:
-        belief = belief_of(catalogue, car, [concern], taken, signatures=signatures)
-        accused = [one for one in belief.ranked() if one.cause != SOMETHING_ELSE and one.probability > DOUBT_LIMIT]
-        complaints = tuple(f"{one.cause} is accused at {one.probability:.0%}" for one in accused)
-        results[concern] = CaseResult(belief, taken, complaints)
-    return results
 
 
 def _complaints(case: Case, belief: Belief) -> list[str]:

@@ -87,7 +87,8 @@ def car_with(catalogue: Catalogue, car: str, differs: dict[str, str | float | bo
     if base is None:
         raise TroubleshootError(f"There is no car {car}.", f"Use one of {', '.join(sorted(catalogue.cars))}.")
     values = msgspec.to_builtins(base)
+    whole = {name: int(one) if isinstance(one, float) and one.is_integer() else one for name, one in differs.items()}
     try:
-        return car_from({**values, **differs})
+        return car_from({**values, **whole})
     except msgspec.ValidationError as problem:
         raise TroubleshootError(f"The car {car} cannot be changed so: {problem}.", "Correct `differs`.") from None

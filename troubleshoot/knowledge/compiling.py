@@ -43,27 +43,32 @@ def compile_problem(
     money_per_minute: float = 1.0,
     only: Collection[str] | None = None,
     signatures: Signatures | None = None,
+    repairs: bool = True,
 ) -> reasoning.Problem:
     """Return the problem of a car with these concerns (none: every cause it can have), the tools at hand, and rates.
 
     `tools` None means all of them. `rates` replaces base rates by cause id, as closed cases teach them. `only` keeps
-    just these checks, where no next one is asked for. `signatures` of this catalogue save work when many are compiled.
+    just these checks, where no next one is asked for. Those who compile many problems save work by handing over the
+    `signatures` of this catalogue, and by leaving the `repairs` out where only belief is asked for.
     TroubleshootError for a concern that is not in the catalogue.
     """
     trees = [_concern(catalogue, one) for one in concerns]
     causes = causes_for(catalogue, car, concerns)
     chosen = checks_for(catalogue, car, concerns, tools, only)
     known = signatures or Signatures(catalogue.checks)
-    shows = {cause: tuple(_shows(tree.shows, cause) for tree in trees) for cause in causes}
+    shows = {cause: tuple(how_often(tree.shows, cause) for tree in trees) for cause in causes}
     return reasoning.Problem(
         causes=tuple(
             reasoning.Cause(
-                cause, _rate(catalogue, cause, rates), shows[cause], None if cause == SOMETHING_ELSE else cause
+                cause,
+                _rate(catalogue, cause, rates),
+                shows[cause],
+                cause if repairs and cause != SOMETHING_ELSE else None,
             )
             for cause in causes
         ),
         checks=tuple(_check(identifier, check, set(causes), catalogue, known) for identifier, check in chosen.items()),
-        repairs=tuple(_repair(catalogue, cause) for cause in causes if cause != SOMETHING_ELSE),
+        repairs=tuple(_repair(catalogue, cause) for cause in causes if repairs and cause != SOMETHING_ELSE),
         concerns=tuple(concerns),
         leak=tuple(frequency(tree.leak) for tree in trees),
         setups=tuple(
@@ -118,7 +123,8 @@ def _concern(catalogue: Catalogue, identifier: str) -> Concern:
     return tree
 
 
-def _shows(shows: Mapping[str, float | str], cause: str) -> float:
+def how_often(shows: Mapping[str, float | str], cause: str) -> float:
+    """Return how often a cause shows a concern by its tree; something-else and what is not listed have their own."""
     if cause == SOMETHING_ELSE:
         return SOMETHING_ELSE_SHOWS
     return max(frequency(shows[cause]), LEAST_SHOWS) if cause in shows else LEAST_SHOWS

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from troubleshoot.knowledge.cases import run_case, run_healthy
+from troubleshoot.knowledge.cases import run_case
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE
 from troubleshoot.knowledge.findings import Finding
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.reading import Reading
 from troubleshoot.knowledge.signatures import Signatures
+from troubleshoot.knowledge.sound_cars import accusations
 from troubleshoot.problems import TroubleshootError
 
 FEWEST_CASES = 3
@@ -90,12 +91,11 @@ def _healthy(reading: Reading, identifier: str, signatures: Signatures) -> Itera
         return
     trees = [concern for concern, tree in reading.catalogue.concerns.items() if tree.kind == "tree"]
     try:
-        results = run_healthy(reading.catalogue, healthy, trees, signatures)
+        accused = accusations(reading.catalogue, healthy, trees, signatures)
     except TroubleshootError as problem:
         mend = problem.remedy.rstrip(".") or "correct the readings"
         yield reading.at(record, ("readings",), problem.sentence.rstrip("."), mend, "case-cannot-run")
         return
-    for concern, result in results.items():
-        for complaint in result.complaints:
-            what, mend = f"under {concern}, {complaint}", "add the reading that clears it, or correct the numbers"
-            yield reading.at(record, (), what, mend, "sound-car-accused")
+    for concern, words in accused.items():
+        what, mend = f"under {concern}, {words}", "add the reading that clears it, or correct the numbers"
+        yield reading.at(record, (), what, mend, "sound-car-accused")

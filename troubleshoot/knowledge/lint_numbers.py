@@ -49,14 +49,14 @@ def hard_to_tell(reading: Reading) -> Iterator[Finding]:
     catalogue = reading.catalogue
     names = [cause for cause in catalogue.causes if cause != SOMETHING_ELSE]
     number = {cause: at for at, cause in enumerate(names)}
-    overlaps = {name: _overlaps(reading, name, names) for name in catalogue.checks}
+    overlaps = {name: _overlaps(reading, name, names) for name, check in catalogue.checks.items() if check.outcomes}
     for identifier, concern in catalogue.concerns.items():
         shown = [cause for cause in concern.shows if cause in number]
         at = np.array([number[cause] for cause in shown], dtype=np.intp)
         total = np.zeros((len(shown), len(shown)))
-        for name, check in catalogue.checks.items():
-            if check.state not in concern.rules_out:
-                total += overlaps[name][np.ix_(at, at)]
+        for name, overlap in overlaps.items():
+            if catalogue.checks[name].state not in concern.rules_out:
+                total += overlap[np.ix_(at, at)]
         for i, j in zip(*np.nonzero(np.triu(total > _log_overlap(TELLS_APART), 1)), strict=True):
             first, second = shown[int(i)], shown[int(j)]
             if total[i, j] < -1e-9 and _on_one_car(reading, catalogue.causes[first], catalogue.causes[second]):
@@ -86,7 +86,8 @@ def _overlaps(reading: Reading, name: str, causes: list[str]) -> Overlaps:
     """
     check = reading.catalogue.checks[name]
     usual = usual_shares(check)
-    table = np.sqrt([signature_shares(check, one) if one in check.moved_by else usual for one in causes])
+    shares = [signature_shares(check, one) if one in check.moved_by else usual for one in causes]
+    table = np.sqrt(np.array(shares).reshape(len(causes), len(check.outcomes)))
     logs: Overlaps = np.log(np.minimum(table @ table.T, 1.0))
     return logs
 

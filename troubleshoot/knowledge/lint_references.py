@@ -25,13 +25,20 @@ def references(reading: Reading) -> Iterator[Finding]:
     yield from _checks(reading)
     yield from _setups(reading)
     yield from _cases(reading)
+    for one in reading.catalogue.own_overrides:
+        kind, _, identifier = one.partition("/")
+        what, mend = f"{identifier} takes the place of the shipped one, as a whole", "give it another id to keep both"
+        yield reading.at((kind, identifier), (), what, mend, "replaces", "notice")
 
 
 def unknown(
     reading: Reading, record: Record, trail: Trail, word: str, known: Collection[str], kind: str
 ) -> Iterator[Finding]:
-    """Find one id that is not among those known, and name the nearest that is."""
-    if word not in known:
+    """Find one id that is not among those known, and name the nearest that is.
+
+    While a whole file of the kind cannot be read its ids are not known, and nothing is said of them.
+    """
+    if word not in known and f"{kind.replace('-', '')}s" not in reading.unread:
         what = f"there is no {kind} {word}{nearest(word, known)}"
         yield reading.at(
             record, trail, what, f"correct the id, or write this {kind}", f"unknown-{kind.replace(' ', '-')}"
@@ -118,7 +125,8 @@ def _readings(reading: Reading, record: Record, case: Case | HealthyCar) -> Iter
     for check in case.readings:
         yield from unknown(reading, record, ("readings", check), check, reading.known("checks"), "check")
     for name, value in case.differs.items():
-        yield from _field(reading, record, ("differs", name), name, [value])
+        as_read = int(value) if isinstance(value, str) and value.isdecimal() else value
+        yield from _field(reading, record, ("differs", name), name, [as_read])
 
 
 def _conditions(reading: Reading, record: Record, conditions: Conditions) -> Iterator[Finding]:

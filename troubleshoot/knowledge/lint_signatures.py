@@ -113,9 +113,9 @@ def _idle_causes(reading: Reading) -> Iterator[Finding]:
     for cause in catalogue.causes:
         if cause == SOMETHING_ELSE:
             continue
-        if cause not in moved:
+        if cause not in moved and "checks" not in reading.unread:
             mend = "add it under moved-by: of a check that tells of it"
             yield reading.at(("causes", cause), (), f"no check is moved by {cause}", mend, "cause-moves-nothing")
-        if cause not in shown:
+        if cause not in shown and "concerns" not in reading.unread:
             mend = "add it under shows: of a concern, or remove it"
             yield reading.at(("causes", cause), (), f"no tree uses {cause}", mend, "unused-cause")

@@ -9,6 +9,9 @@ from troubleshoot.knowledge.lint_references import Record
 from troubleshoot.knowledge.model import Concern, Step
 from troubleshoot.knowledge.reading import Reading
 
+_MOST_WAYS = 5000
+"""So many ways through a tree are looked at for a check that is made twice."""
+
 
 def steps(reading: Reading) -> Iterator[Finding]:
     """Find steps that lead nowhere, are never reached, go in a circle, or branch on an outcome there is not."""
@@ -19,6 +22,7 @@ def steps(reading: Reading) -> Iterator[Finding]:
             yield from _step(reading, record, concern, name, step)
         yield from _unreached(reading, record, concern)
         yield from _circles(reading, record, concern)
+        yield from _asked_twice(reading, record, concern)
 
 
 def first_step(concern: Concern) -> str | None:
@@ -113,3 +117,26 @@ def _circles(reading: Reading, record: Record, concern: Concern) -> Iterator[Fin
             elif target not in done:
                 walk.append((target, iter(_targets(concern, target))))
                 path.append(target)
+
+
+def _asked_twice(reading: Reading, record: Record, concern: Concern) -> Iterator[Finding]:
+    """Notice a step whose check was made on every way to it, or on some; it can tell nothing new there."""
+    start = first_step(concern)
+    waiting: list[tuple[str, frozenset[str]]] = [(start, frozenset())] if start else []
+    seen: set[tuple[str, frozenset[str]]] = set()
+    twice: set[str] = set()
+    while waiting and len(seen) < _MOST_WAYS:
+        name, made = waiting.pop()
+        if (name, made) in seen:
+            continue
+        seen.add((name, made))
+        check = concern.steps[name].check
+        if check is not None and check in made:
+            twice.add(name)
+        now = made | {check} if check is not None else made
+        waiting.extend((target, now) for target in _targets(concern, name))
+    for name in concern.steps:
+        if name in twice:
+            what = f"{concern.steps[name].check} may have been read before step {name}"
+            mend = "branch on it where it is first read"
+            yield reading.at(record, ("steps", name, "check"), what, mend, "asked-twice", "notice")

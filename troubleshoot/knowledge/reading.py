@@ -31,7 +31,8 @@ _ID = "abcdefghijklmnopqrstuvwxyz0123456789-"
 class Reading:
     """A catalogue with, for every record, the document and the place in it that it came from.
 
-    `broken` names the records left out because they do not fit. A worked case is
+    `broken` names the records left out because they do not fit, `unread` the kinds of which a whole file could not be
+    read. A worked case is
     the record `("cases", "concern#0")`, counted as in the catalogue.
     """
 
@@ -39,6 +40,7 @@ class Reading:
     documents: dict[str, Document] = field(default_factory=dict)
     sources: dict[tuple[str, str], tuple[Document, Trail]] = field(default_factory=dict)
     broken: frozenset[tuple[str, str]] = frozenset()
+    unread: frozenset[str] = frozenset()
     _known: dict[str, frozenset[str]] = field(default_factory=dict)
 
     def known(self, kind: str) -> frozenset[str]:
@@ -65,6 +67,7 @@ class _Shelf:
     sources: dict[tuple[str, str], tuple[Document, Trail]] = field(default_factory=dict)
     documents: dict[str, Document] = field(default_factory=dict)
     broken: set[tuple[str, str]] = field(default_factory=set)
+    unread: set[str] = field(default_factory=set)
     own: list[str] = field(default_factory=list)
 
 
@@ -105,12 +108,14 @@ def read_catalogue(folders: tuple[Path, ...]) -> Reading:
             shelf.documents[document.name] = document
             if document.value is not None:
                 _put(document, name, layer, shelf)
+            else:
+                shelf.unread.add(name.split("/")[0].removesuffix(".yaml"))
         _lay_over(shelf, layer, own=number > 0)
     faults = in_order(finding for document in shelf.documents.values() for finding in document.findings)
     catalogue = Catalogue(
         **shelf.records, version=content_hash(folders), own_overrides=tuple(sorted(shelf.own)), faults=faults
     )
-    return Reading(catalogue, shelf.documents, shelf.sources, frozenset(shelf.broken))
+    return Reading(catalogue, shelf.documents, shelf.sources, frozenset(shelf.broken), frozenset(shelf.unread))
 
 
 def _shown_name(path: Path) -> str:

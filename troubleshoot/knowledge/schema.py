@@ -23,6 +23,7 @@ from troubleshoot.knowledge.model import (
     Setup,
     Tool,
 )
+from troubleshoot.knowledge.reading import tree_files
 
 SCHEMAS: dict[str, Any] = {
     "concern": Concern,
@@ -101,3 +102,16 @@ def schema_line(place: str) -> str:
         name = place.removesuffix(".yaml")
     up = "../" * place.count("/")
     return f"# yaml-language-server: $schema={up}schema/{name}.json"
+
+
+def mark_files(folder: Path) -> tuple[Path, ...]:
+    """Write the line for editors at the head of every tree file of a folder that has none; return those changed."""
+    changed = []
+    for file in tree_files(folder):
+        place = file.relative_to(folder).as_posix()
+        text = file.read_text(encoding="utf-8")
+        known = "/" not in place or place.split("/")[0] in _PLACES
+        if known and not text.startswith("# yaml-language-server:"):
+            file.write_text(f"{schema_line(place)}\n{text}", encoding="utf-8", newline="\n")
+            changed.append(file)
+    return tuple(changed)

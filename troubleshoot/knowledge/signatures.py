@@ -60,7 +60,7 @@ def signature_shares(check: Check, cause: str) -> tuple[float, ...]:
 
 def broad_shares(check: Check) -> tuple[float, ...]:
     """Return the distribution under a cause nobody listed: the usual one, well flattened."""
-    even = 1.0 / len(check.outcomes)
+    even = 1.0 / max(1, len(check.outcomes))
     return _summing_to_one(tuple(0.6 * share + 0.4 * even for share in usual_shares(check)))
 
 
@@ -84,8 +84,8 @@ def completed(check: Check, signature: Mapping[str, Frequency]) -> tuple[float, 
 
 
 def with_floor(shares: tuple[float, ...]) -> tuple[float, ...]:
-    """Return a distribution with the floor mixed in, summing to 1."""
-    even = FLOOR / len(shares)
+    """Return a distribution with the floor mixed in, summing to 1; nothing for a check without outcomes."""
+    even = FLOOR / max(1, len(shares))
     return _summing_to_one(tuple((1.0 - FLOOR) * share + even for share in shares))
 
 

@@ -1,0 +1,81 @@
+"""Run a sound car under many concerns at once: what would each tree accuse on these readings?
+
+The readings weigh the same under every concern, so they are weighed once, over all causes the car can have; each
+concern then brings its own causes and how often they show it. The result is that of a problem of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from troubleshoot.knowledge.cases import belief_of
+from troubleshoot.knowledge.catalogue import Catalogue, car_with
+from troubleshoot.knowledge.compiling import (
+    SOMETHING_ELSE,
+    causes_for,
+    checks_for,
+    compile_problem,
+    how_often,
+)
+from troubleshoot.knowledge.frequencies import frequency
+from troubleshoot.knowledge.model import HealthyCar
+from troubleshoot.knowledge.signatures import Signatures
+from troubleshoot.knowledge.taken import Taken, taken_readings
+from troubleshoot.reasoning.belief import Belief, Evidence, believe
+
+DOUBT_LIMIT = 0.5
+"""A cause more probable than this is accused; on a sound car none may be."""
+_USUAL_MOST = 2
+
+
+def believed_of(
+    catalogue: Catalogue, healthy: HealthyCar, concerns: Sequence[str], signatures: Signatures | None = None
+) -> dict[str, dict[str, float]]:
+    """Return, for each concern, how probable its causes are on a sound car; TroubleshootError if it cannot be run."""
+    car = car_with(catalogue, healthy.car, healthy.differs)
+    known = signatures or Signatures(catalogue.checks)
+    taken = taken_readings(catalogue.checks, car, healthy.readings)
+    weighed: dict[frozenset[str], Belief] = {}
+    found: dict[str, dict[str, float]] = {}
+    for concern in concerns:
+        if catalogue.concerns[concern].most_at_once != _USUAL_MOST:
+            belief = belief_of(catalogue, car, [concern], taken, signatures=known)
+            found[concern] = {one.cause: one.probability for one in belief.ranked()}
+            continue
+        made = frozenset(checks_for(catalogue, car, [concern], only=[one.check for one in taken]))
+        if made not in weighed:
+            problem = compile_problem(catalogue, car, [], only=made, signatures=known, repairs=False)
+            weighed[made] = believe(problem, _evidence(taken, made))
+        found[concern] = _under(catalogue, concern, set(causes_for(catalogue, car, [concern])), weighed[made])
+    return found
+
+
+def accusations(
+    catalogue: Catalogue, healthy: HealthyCar, concerns: Sequence[str], signatures: Signatures | None = None
+) -> dict[str, str]:
+    """Return, for each concern under which the sound car is accused, the words for it."""
+    words: dict[str, str] = {}
+    for concern, believed in believed_of(catalogue, healthy, concerns, signatures).items():
+        for cause, probability in believed.items():
+            if cause != SOMETHING_ELSE and probability > DOUBT_LIMIT:
+                words[concern] = f"{cause} is accused at {probability:.0%}"
+    return words
+
+
+def _evidence(taken: Sequence[Taken], made: frozenset[str]) -> list[Evidence]:
+    return [Evidence(one.check, one.shares) for one in taken if one.check in made]
+
+
+def _under(catalogue: Catalogue, concern: str, listed: set[str], belief: Belief) -> dict[str, float]:
+    """Return the belief of one concern: the common weights, times how often each state shows it."""
+    problem, space = belief.problem, belief.problem.tables.space
+    tree = catalogue.concerns[concern]
+    names = [cause.id for cause in problem.causes]
+    shows = [how_often(tree.shows, one) for one in names]
+    shown = 1.0 - (1.0 - frequency(tree.leak)) * space.fold_product(1.0 - np.array(shows))
+    inside = space.fold_product(np.array([float(one in listed) for one in names]))
+    weights = belief.weights * shown * inside
+    marginals = space.marginals(weights / weights.sum())
+    return {one: float(share) for one, share in zip(names, marginals, strict=True) if one in listed}
