@@ -172,7 +172,8 @@ UNITS: dict[str, Unit] = {row[0]: Unit(*row) for row in _ROWS}
 # Spellings people type, most general first; the keys of UNITS are spellings of themselves.
 SPELLINGS: dict[str, str] = {
     # pressure
-    "psig": "psi", "psi gauge": "psi", "lb/in2": "psi", "lb/in^2": "psi", "lbf/in^2": "psi", "lbs/in^2": "psi", "pounds": "lb",
+    "psig": "psi", "psi gauge": "psi", "lb/in2": "psi", "lb/in^2": "psi", "lbf/in^2": "psi", "lbs/in^2": "psi",
+    "pounds": "lb",
     "inhg": "inHg", "in hg": "inHg", "in. hg": "inHg", "in-hg": "inHg", '"hg': "inHg", "inches hg": "inHg",
     "inches of mercury": "inHg", "inh2o": "inH2O", "in h2o": "inH2O", "in. h2o": "inH2O", "in wc": "inH2O",
     "inwc": "inH2O", '"h2o': "inH2O", "inches of water": "inH2O", "bars": "bar", "barg": "bar", "kpag": "kPa",
@@ -183,7 +184,8 @@ SPELLINGS: dict[str, str] = {
     "volt": "V", "volts": "V", "vdc": "V", "v dc": "V", "millivolt": "mV", "millivolts": "mV", "kilovolt": "kV",
     "kilovolts": "kV", "amp": "A", "amps": "A", "ampere": "A", "amperes": "A", "adc": "A", "milliamp": "mA",
     "milliamps": "mA", "ohms": "ohm", "Ω": "ohm", "kΩ": "kohm", "KΩ": "kohm", "k": "kohm", "K ohm": "kohm",
-    "k ohm": "kohm", "kohms": "kohm", "mΩ": "mohm", "mOhm": "mohm", "MOhm": "Mohm", "milliohm": "mohm", "milliohms": "mohm", "MΩ": "Mohm",
+    "k ohm": "kohm", "kohms": "kohm", "mΩ": "mohm", "mOhm": "mohm", "MOhm": "Mohm", "milliohm": "mohm",
+    "milliohms": "mohm", "MΩ": "Mohm",
     "megohm": "Mohm", "megaohm": "Mohm", "henry": "H", "millihenry": "mH", "millihenries": "mH", "µH": "uH",
     "µF": "uF", "mfd": "uF", "microfarad": "uF", "microfarads": "uF", "nanofarad": "nF", "farad": "F",
     "millijoule": "mJ", "millijoules": "mJ", "joule": "J", "joules": "J",
@@ -196,8 +198,10 @@ SPELLINGS: dict[str, str] = {
     "° ca": "deg crank", "° distributor": "deg dist", "° dist": "deg dist", "deg distributor": "deg dist",
     "distributor deg": "deg dist", "distributor degrees": "deg dist", "turns": "turn", "rev": "turn",
     # temperature
-    "°F": "degF", "F": "degF", "deg f": "degF", "deg. f": "degF", "degrees f": "degF", "degrees fahrenheit": "degF", "° f": "degF", "fahrenheit": "degF",
-    "°C": "degC", "C": "degC", "deg c": "degC", "deg. c": "degC", "degrees c": "degC", "degrees celsius": "degC", "° c": "degC", "celsius": "degC",
+    "°F": "degF", "F": "degF", "deg f": "degF", "deg. f": "degF", "degrees f": "degF", "degrees fahrenheit": "degF",
+    "° f": "degF", "fahrenheit": "degF",
+    "°C": "degC", "C": "degC", "deg c": "degC", "deg. c": "degC", "degrees c": "degC", "degrees celsius": "degC",
+    "° c": "degC", "celsius": "degC",
     "centigrade": "degC", "kelvin": "K", "°K": "K", "°R": "degR", "rankine": "degR",
     # length, area, wire, volume, mass, force
     '"': "in", "″": "in", "in.": "in", "inch": "in", "inches": "in", "'": "ft", "′": "ft", "ft.": "ft",
