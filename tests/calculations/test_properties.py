@@ -170,6 +170,19 @@ FALLS = [
 ]
 
 
+# where most of the allowed range has no answer, or the same one: the part in which there is something to see
+SPANS = {
+    ("coil-current", "closed-time"): (0.1, 15),
+    ("pump-flow", "voltage"): (5, 18),
+    ("rail-leak-down", "pressure-end"): (1, 44),
+    ("idle-leak-share", "hole"): (0.01, 0.3),
+    ("battery-charge", "resting-voltage"): (11.5, 12.9),
+    ("air-through-hole", "manifold-pressure"): (30, 101),
+    ("injector-opening-delay", "voltage"): (7, 18),
+    ("vacuum-at-altitude", "altitude"): (-1000, 15000),
+}
+
+
 @settings(max_examples=12, deadline=None)
 @pytest.mark.parametrize(
     ("name", "moved", "output", "sign"), [(*row, 1) for row in RISES] + [(*row, -1) for row in FALLS]
@@ -179,12 +192,15 @@ def test_monotonic(name, moved, output, sign, samples, data):
     """More of the one never gives less of the other, over the whole allowed range."""
     calc = calculation(name)
     field = calc.field(moved)
-    pair = sorted((data.draw(values(field)), data.draw(values(field))))
+    span = SPANS.get((name, moved))
+    drawn = st.floats(*span) if span else values(field)
+    pair = sorted((data.draw(drawn), data.draw(drawn)))
     results = []
     for value in pair:
         try:
             results.append(calc.evaluate({**samples[name], moved: value})[output].value)
         except CalculationRefused:
+            assert span is None, "a span is where there is an answer"
             return
     assert sign * (results[1] - results[0]) >= -1e-9 * abs(results[0])
 
