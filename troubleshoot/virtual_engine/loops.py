@@ -60,8 +60,9 @@ def idle_loop(k: Constants, s: State) -> None:
     above = minimum(maximum((s.rpm_seen - k.idle_target - 250.0) * (1 / 500.0), 0.0), 1.0)
     dash = p.dashpot * where(shut, above, 1.0)
     command = k.idle_base + s.valve_integral + dash
-    fresh = 0.15 * exp(s.run_time * (-1.0 / 2.5)) if s.run_time.min() < 30.0 else 0.0
-    command = command + where(shut, where(near, p.idle_p * error, 0.0) + fresh, 0.0)
+    command = command + where(shut & near, p.idle_p * error, 0.0)
+    if s.run_time.min() < 30.0:
+        command = command + where(shut & (s.run_time < 30.0), 0.15 * exp(s.run_time * (-1.0 / 2.5)), 0.0)
     command = where(s.running, command, k.idle_base + 0.15)
     command = minimum(maximum(command, k.idle_low), k.idle_high)
     travel = command - s.valve

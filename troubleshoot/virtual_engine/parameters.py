@@ -8,7 +8,7 @@ except where a fault is a wrong setting.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Self
 
@@ -227,6 +227,11 @@ class Parameters:
     def take(self, rows: Indices) -> Self:
         """Return the record of some of the scenarios, in the order given."""
         return type(self)(**{name: getattr(self, name)[rows] for name in FIELDS})
+
+    @classmethod
+    def joined(cls, parts: Sequence[Self]) -> Self:
+        """Return the records of several batches side by side."""
+        return cls(**{name: np.concatenate([getattr(part, name) for part in parts]) for name in FIELDS})
 
     def part(self, first: int, last: int) -> Self:
         """Return the record of scenarios first..last-1."""

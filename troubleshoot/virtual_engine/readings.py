@@ -32,7 +32,7 @@ from troubleshoot.virtual_engine.running_readings import (
     ten_minute_kpa,
 )
 
-__all__ = ["READINGS", "Reading", "readings", "steady_values"]
+__all__ = ["READINGS", "Reading", "measure", "readings"]
 
 CHUNK = 1024
 """Scenarios stepped at once: enough to drown the cost of each call, few enough for the cache."""
@@ -72,16 +72,20 @@ def readings(
     `visit` draws fresh noise on the same car. `only="steady"` leaves out readings that need a running trace.
     """
     keys = seeds_of(seed, len(faults))
-    p = build(engine, ignition, faults, keys, spread)
+    values = measure(build(engine, ignition, faults, keys, spread), keys, only, visit)
+    if noise:
+        add_noise(values, keys, visit)
+    return values
+
+
+def measure(p: Parameters, keys: Sequence[tuple[int, ...]], only: Only = "all", visit: int = 0) -> dict[str, Values]:
+    """Return the readings of cars already built, one noise key each, without instrument noise."""
     parts = [
         _chunk(p.part(first, min(first + CHUNK, p.size)), keys[first:first + CHUNK], only, visit)
         for first in range(0, p.size, CHUNK)
     ]
     names = [name for name in READINGS if READINGS[name].steady or only == "all"]
-    values = {name: np.concatenate([part[name] for part in parts]) if parts else np.zeros(0) for name in names}
-    if noise:
-        add_noise(values, keys, visit)
-    return values
+    return {name: np.concatenate([part[name] for part in parts]) if parts else np.zeros(0) for name in names}
 
 
 def _chunk(p: Parameters, keys: Sequence[tuple[int, ...]], only: Only, visit: int) -> dict[str, Values]:

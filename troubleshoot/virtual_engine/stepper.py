@@ -147,7 +147,7 @@ def _pulse(k: Constants, s: State, ecu: Values, awake: Flags) -> tuple[Values, V
     fuel = controller.fuel_per_turn(p, controller.believed_efficiency(p, rpm, s.map_seen), s.map_seen, believed, target)
     rich = s.after_start
     if s.run_time.min() < 8.0:
-        rich = rich + where(s.running, k.run_up * exp(s.run_time * (-1.0 / 0.8)), 0.0)
+        rich = rich + where(s.running & (s.run_time < 8.0), k.run_up * exp(s.run_time * (-1.0 / 0.8)), 0.0)
     fuel = fuel * k.warm_up * (1.0 + s.trim) * (1.0 + rich * p.after_start_gain) * (1.0 + s.accel)
     if not s.run_mode.all():
         cranked = where((s.turns >= p.sync_turns) & (s.throttle_ecu <= 0.8), k.crank_fuel, 0.0)
@@ -182,8 +182,9 @@ def _fuel(
     if fuel.cavitation.max() > 0.15:
         uneven = maximum(1.0 + 0.3 * fuel.cavitation * xi[VAPOUR], 0.0)
         injected = injected * where(fuel.cavitation > 0.15, uneven, 1.0)
-    if s.vapour.max() > 1e-6:
-        s.vapour = s.vapour * exp(where(pumping, fuel.flow, 0.0) * (-k.dt / 3600.0 / 0.12))
+    if s.vapour.any():
+        clears = s.vapour * exp(where(pumping, fuel.flow, 0.0) * (-k.dt / 3600.0 / 0.12))
+        s.vapour = where(clears > 1e-6, clears, 0.0)
         injected = injected * (1.0 - 0.92 * s.vapour)
     return halves_of(p, injected), fuel
 
