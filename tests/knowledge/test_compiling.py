@@ -148,13 +148,18 @@ def test_cases_lead_and_a_sound_car_is_not_accused(trees):
     assert accusations(catalogue, catalogue.healthy["sound"], ["runs-weak"]) == {}
 
 
+TREE = "title: T\nsays: s\nmeaning: m\nshows: {strainer-blocked: often, regulator-high: 0.2}\nleak: 0.02\n"
+
+
 @pytest.mark.parametrize("more", ["", "rules-out: [idle]\n", "most-at-once: 1\n", "most-at-once: 3\n"])
 def test_a_sound_car_weighed_once_is_as_if_each_concern_had_its_own_problem(trees, more):
     second = f"title: T\nsays: s\nmeaning: m\nshows: {{pump-volts-low: often, regulator-high: 0.2}}\n{more}leak: 0.05\n"
-    root = trees({"concerns/second.yaml": second, "healthy/sound.yaml": ("pressure: 58", "pressure: 61.5")})
-    catalogue = load_catalogue(root=root)
+    changes: dict = {f"concerns/again-{n}.yaml": TREE for n in range(4)}
+    changes |= {"concerns/second.yaml": second, "healthy/sound.yaml": ("pressure: 58", "pressure: 61.5")}
+    catalogue = load_catalogue(root=trees(changes))
     healthy = catalogue.healthy["sound"]
-    together = believed_of(catalogue, healthy, ["runs-weak", "second"])
+    together = believed_of(catalogue, healthy, list(catalogue.concerns))
+    assert len(together) == 6
     car = catalogue.cars["plain-eight"]
     taken = taken_readings(catalogue.checks, car, healthy.readings)
     for concern, believed in together.items():

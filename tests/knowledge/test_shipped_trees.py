@@ -77,6 +77,15 @@ def test_two_faults_at_once_are_worked_in_several_trees(catalogue):
     assert sum(any(case.both for case in cases) for cases in catalogue.cases.values()) >= 6
 
 
+def test_sound_cars_of_every_sort(catalogue):
+    cars = [car_with(catalogue, one.car, one.differs) for one in catalogue.healthy.values()]
+    assert len(cars) >= 8
+    assert {car.cylinders for car in cars} == {4, 6, 8}
+    assert {car.cam for car in cars} == {"stock", "long"}
+    assert {"points", "electronic"} <= {car.ignition for car in cars}
+    assert max(car.altitude for car in cars) >= 6000 > 500 >= min(car.altitude for car in cars)
+
+
 def test_a_warm_engine_pulls_16_to_21_inches_and_one_less_for_each_1000_feet(catalogue):
     for height in (0, 2000, 4000, 6000):
         car = Car(altitude=height)
@@ -140,8 +149,8 @@ def test_a_leak_behind_the_throttle_raises_idle_and_does_not_lean_or_surge(catal
     assert share(catalogue, "idle-mixture", "vacuum-leak", "lean") < 0.15
     assert share(catalogue, "idle-swing", "vacuum-leak", "swings") < 0.15
     shows = catalogue.concerns["idle-surge"].shows
-    assert frequency(shows["vacuum-leak"]) < frequency(shows["vacuum-leak-one-half"])
-    assert frequency(shows["vacuum-leak-one-half"]) < frequency(shows["plenum-starves-one-half"])
+    assert frequency(shows["vacuum-leak"]) <= frequency(shows["vacuum-leak-one-half"])
+    assert frequency(shows["vacuum-leak"]) <= 0.2 < 0.5 < frequency(shows["plenum-starves-one-half"])
 
 
 @pytest.mark.parametrize("cause", ["plug-lead-off", "exhaust-leak-ahead-of-sensor", "injector-weak"])

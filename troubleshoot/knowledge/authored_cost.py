@@ -7,13 +7,13 @@ from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem, fits
 from troubleshoot.knowledge.lint_steps import first_step
 from troubleshoot.knowledge.model import Concern
-from troubleshoot.reasoning.policies import AuthoredStep, Policy, authored, one_step
-from troubleshoot.reasoning.position import Position, branches, cost_now, start
+from troubleshoot.reasoning.policies import AuthoredStep, Policy, authored, likeliest_repair, one_step
+from troubleshoot.reasoning.position import Position, branches, cost_now, expected_mended, start
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.repair_cost import expected_repair_cost
 
 LEAST_REACH = 0.01
-"""Branches reached less often are not followed; repairs alone are reckoned with there."""
+"""Branches reached less often are not followed."""
 MOST_CHECKS = 10
 """So many checks are followed on one branch."""
 
@@ -58,7 +58,7 @@ def _expected(problem: Problem, policy: Policy, position: Position, reach: float
     action = policy(position)
     known = action.kind != "check" or action.id in problem.check_named
     if action.kind != "check" or not known or left == 0 or reach < LEAST_REACH:
-        return expected_repair_cost(problem, position.belief(), position.repaired)
+        return _end(problem, position)
     cost = cost_now(position, action)
     for branch in branches(position, action):
         cost += branch.probability * branch.extra
@@ -66,3 +66,13 @@ def _expected(problem: Problem, policy: Policy, position: Position, reach: float
             further = _expected(problem, policy, branch.position, reach * branch.probability, left - 1)
             cost += branch.probability * further
     return cost
+
+
+def _end(problem: Problem, position: Position) -> float:
+    """Return what it costs without another check: all repairs in turn, the likeliest and then a referral, or that."""
+    ways = [expected_repair_cost(problem, position.belief(), position.repaired), problem.referral_minutes]
+    repair = likeliest_repair(position)
+    if repair is not None:
+        mended = expected_mended(problem, repair, problem.tables.space.marginals(position.weights))
+        ways.append(problem.cost(repair.minutes, repair.parts) + (1.0 - mended) * problem.referral_minutes)
+    return min(ways)

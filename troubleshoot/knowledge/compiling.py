@@ -108,7 +108,7 @@ def checks_for(
         identifier: check
         for identifier, check in looked_at.items()
         if check.state not in ruled_out
-        and check.outcomes
+        and (check.bands or check.choices)
         and (tools is None or set(check.tools) <= set(tools))
         and fits(car, check.for_)
     }

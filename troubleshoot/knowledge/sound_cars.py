@@ -22,12 +22,13 @@ from troubleshoot.knowledge.compiling import (
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.model import HealthyCar
 from troubleshoot.knowledge.signatures import Signatures
-from troubleshoot.knowledge.taken import Taken, taken_readings
+from troubleshoot.knowledge.taken import taken_readings
 from troubleshoot.reasoning.belief import Belief, Evidence, believe
 
 DOUBT_LIMIT = 0.5
 """A cause more probable than this is accused; on a sound car none may be."""
 _USUAL_MOST = 2
+_WORTH_SHARING = 5
 
 
 def believed_of(
@@ -37,18 +38,21 @@ def believed_of(
     car = car_with(catalogue, healthy.car, healthy.differs)
     known = signatures or Signatures(catalogue.checks)
     taken = taken_readings(catalogue.checks, car, healthy.readings)
-    weighed: dict[frozenset[str], Belief] = {}
-    found: dict[str, dict[str, float]] = {}
+    alike: dict[frozenset[str], list[str]] = {}
     for concern in concerns:
-        if catalogue.concerns[concern].most_at_once != _USUAL_MOST:
-            belief = belief_of(catalogue, car, [concern], taken, signatures=known)
-            found[concern] = {one.cause: one.probability for one in belief.ranked()}
-            continue
         made = frozenset(checks_for(catalogue, car, [concern], only=[one.check for one in taken]))
-        if made not in weighed:
+        alike.setdefault(made, []).append(concern)
+    found: dict[str, dict[str, float]] = {}
+    for made, group in alike.items():
+        together = [one for one in group if catalogue.concerns[one].most_at_once == _USUAL_MOST]
+        if len(together) >= _WORTH_SHARING:
             problem = compile_problem(catalogue, car, [], only=made, signatures=known, repairs=False)
-            weighed[made] = believe(problem, _evidence(taken, made))
-        found[concern] = _under(catalogue, concern, set(causes_for(catalogue, car, [concern])), weighed[made])
+            weighed = believe(problem, [Evidence(one.check, one.shares) for one in taken if one.check in made])
+            found |= {one: _under(catalogue, one, set(causes_for(catalogue, car, [one])), weighed) for one in together}
+        for concern in group:
+            if concern not in found:
+                belief = belief_of(catalogue, car, [concern], taken, signatures=known)
+                found[concern] = {one.cause: one.probability for one in belief.ranked()}
     return found
 
 
@@ -62,10 +66,6 @@ def accusations(
             if cause != SOMETHING_ELSE and probability > DOUBT_LIMIT:
                 words[concern] = f"{cause} is accused at {probability:.0%}"
     return words
-
-
-def _evidence(taken: Sequence[Taken], made: frozenset[str]) -> list[Evidence]:
-    return [Evidence(one.check, one.shares) for one in taken if one.check in made]
 
 
 def _under(catalogue: Catalogue, concern: str, listed: set[str], belief: Belief) -> dict[str, float]:

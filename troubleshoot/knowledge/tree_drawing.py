@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from troubleshoot.knowledge.authored_cost import problem_of, steps_of
+from troubleshoot.knowledge.authored_cost import authored_cost, best_cost, problem_of, steps_of
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.lint_steps import first_step
@@ -35,6 +35,8 @@ def tree_lines(catalogue: Catalogue, identifier: str, car: Car | None = None, wi
         lines += ["", "Steps (share of cars that come by each branch):"]
         walk = _Walk(catalogue, concern, problem, width)
         lines += walk.step(name, at, 1.0, "", "", 0)
+        written, best = authored_cost(catalogue, identifier, car), best_cost(catalogue, identifier, car)
+        lines += ["", f"On average {written:.0f} minutes to a mended car as written; by worth, {best:.0f}."]
     return lines
 
 
