@@ -205,3 +205,75 @@ async def test_a_wrong_field_is_marked_and_holds(screens) -> None:
         assert "! " in text and "outside 40 in³ to 700 in³" in text.replace("\n", " ")
         text = await press(*"40", "enter")
         assert "Concern" in text
+
+
+async def test_the_details_of_an_open_case_can_be_changed(screens) -> None:
+    """`d` changes car, concern and tools; the readings stay."""
+    async with screens() as (_, press):
+        await press(*BEGIN, "3", "8", "enter")
+        text = await press("d", "1", *"Other", "enter")
+        assert text.startswith(" Other · Goes lean") and "1 reading" in text
+        text = await press("d", "2", "2", "enter")
+        assert "Surges at idle" in text
+        text = await press("d", "3")
+        assert "[x] fuel gauge" in text
+        await press("1", "enter", "c")
+        text = await press(*"suction")
+        text = await press(*["backspace"] * 7, *"vacuum")
+        assert "Vacuum between" in text
+
+
+async def test_a_closed_case_leaves_the_list_of_open_ones(screens) -> None:
+    """`f` closes; the case is in the casebook and not at the start; `b` opens it again."""
+    async with screens() as (_, press):
+        await press(*BEGIN)
+        text = await press("f", "3")
+        assert "The case is closed" in text
+        text = await press("escape")
+        assert "None yet" in text
+        text = await press("c")
+        assert "Bench Six" in text and "left" in text
+        await press("1")
+        assert "Fuel pressure at the moment" in await press("b")
+
+
+async def test_the_report_is_written_in_three_forms(screens, tmp_path, monkeypatch) -> None:
+    """`p` shows the report; w, h and m write it; a folder that cannot be written is told in words."""
+    monkeypatch.chdir(tmp_path)
+    async with screens() as (app, press):
+        await press(*BEGIN, "3", "8", "enter")
+        assert "CONCERN" in await press("p")
+        await press("w", "h", "m")
+        assert {file.suffix for file in tmp_path.glob("case-*")} == {".txt", ".html", ".md"}
+        app.screen.folder = tmp_path / "nowhere"
+        assert "cannot be written" in await press("w")
+
+
+async def test_a_calculation_answers_while_it_is_typed(screens) -> None:
+    """30° of dwell at 4500 rpm lasts 2.222 ms (30/(3·4500) s, the distributor at half crank speed); a wrong field is marked."""
+    async with screens() as (_, press):
+        await press("k", *"dwell")
+        text = await press("space", *"time", "enter")
+        assert "Still needed" in text
+        text = await press("3", "0", "down", *"4500")
+        assert "2.222 ms" in text
+        text = await press("f3")
+        assert "Dwell time against engine speed" in text
+        text = await press(*" volts")
+        assert "! " in text
+
+
+async def test_a_locked_or_broken_casebook_is_told_in_words(tmp_path, look) -> None:
+    """A casebook that cannot be read gives a sentence on the start screen, never a traceback."""
+    from troubleshoot.tui.app import TroubleshootApp
+    from troubleshoot.tui.desk import Desk
+
+    path = tmp_path / "casebook.sqlite"
+    path.write_bytes(b"this is no casebook" * 400)
+    app = TroubleshootApp(Desk(None, path))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert "! " in look(app)
+        await pilot.press("c")
+        await pilot.pause()
+        assert "! " in look(app)

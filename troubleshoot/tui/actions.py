@@ -96,6 +96,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("repaired", "r", "repair", "session", "I have repaired something; then test it again", door=True),
     Action("bench", "t", "take from bench", "session", "In an exercise: let the bench give the reading"),
     Action("note", "a", "note", "session", "Add a note to the case", door=True),
+    Action("facts", "d", "details", "session", "Change the car, what it does, or the tools at hand", door=True),
     Action("report", "p", "report", "session", "See the report as it stands, and write it to a file", door=True),
     Action("calculators", "k", "calculators", "session", "The calculations, each as a form", door=True),
     Action("finish", "f", "finish", "session", "Close the case: proved, referred or left", door=True),

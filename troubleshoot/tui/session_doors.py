@@ -225,18 +225,25 @@ def open_calculators(session: SessionScreen) -> None:
     open_list(session.app, session.desk)
 
 
+def open_facts(session: SessionScreen) -> None:
+    """Ask which of the facts of the case to change."""
+    from troubleshoot.tui import session_facts
+
+    rows = (Row("car", "The car"), Row("concern", "What it does"), Row("tools", "The tools at hand"))
+
+    def chosen(which: str | None) -> None:
+        if which is not None:
+            session_facts.CHANGES[which](session)
+
+    words = "The ranking is worked out anew from the same readings."
+    session.app.push_screen(ChooseScreen("Change the details", rows, words), chosen)
+
+
 def open_concern(session: SessionScreen) -> None:
     """Ask what the car does."""
-    from troubleshoot.tui.screens.entering import concern_screen
+    from troubleshoot.tui.session_facts import change_concern
 
-    screen = concern_screen(session.desk, session.case.concerns)
-
-    def marked(done: str | None) -> None:
-        if done is not None:
-            with session.changing():
-                session.investigation.set_concerns(tuple(sorted(screen.marked)))
-
-    session.app.push_screen(screen, marked)
+    change_concern(session)
 
 
 def take_from_bench(session: SessionScreen) -> None:
@@ -266,6 +273,7 @@ DOORS: Mapping[str, Callable[[SessionScreen], None]] = {
     "finish": open_finish,
     "calculators": open_calculators,
     "concern": open_concern,
+    "facts": open_facts,
 }
 
 

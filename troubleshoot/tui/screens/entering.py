@@ -44,13 +44,13 @@ def concern_screen(desk: Desk, marked: Collection[str] = ()) -> MarkScreen:
     return MarkScreen("Concern", rows, marked, words, least=1)
 
 
-def tools_screen(desk: Desk) -> MarkScreen:
-    """Return the tools to mark, the common ones marked."""
+def tools_screen(desk: Desk, at_hand: Collection[str] | None = None) -> MarkScreen:
+    """Return the tools to mark; to begin with the common ones are."""
     tools = desk.catalogue.tools
-    common = {name for name, tool in tools.items() if tool.common}
+    marked = {name for name, tool in tools.items() if tool.common} if at_hand is None else at_hand
     rows = [Row(name, tool.words) for name, tool in tools.items()]
     words = "What is at hand? Checks that need more are listed but not proposed."
-    return MarkScreen("Tools at hand", rows, common, words)
+    return MarkScreen("Tools at hand", rows, marked, words)
 
 
 async def enter_case(app: App[Any], desk: Desk) -> Investigation | None:

@@ -21,7 +21,8 @@ WHAT = (
     "You say what the car does; you are asked for one measurement at a time; "
     "the causes are ranked after each, until one stands out, is repaired, and the retest proves it."
 )
-CLOSED = "closed"
+CLOSED = ("proved", "referred", "left")
+"""States of a case that is not listed as open."""
 
 
 def ago(seconds: float) -> str:
@@ -67,7 +68,7 @@ class StartScreen(Screen[None]):
     def refresh_cases(self) -> None:
         """List the open cases, the one touched last first."""
         try:
-            cases = [case for case in self.desk.cases() if not case.state.startswith(CLOSED)]
+            cases = [case for case in self.desk.cases() if case.state not in CLOSED]
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return

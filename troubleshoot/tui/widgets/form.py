@@ -79,7 +79,9 @@ class FieldLine(Widget, can_focus=True):
             value = beside("‹ " if here else "", plain(self.text, "bold"), " ›" if here else "")
         else:
             value = beside(plain(self.text, "bold"), plain("▁" if here else "", "$accent"))
-        side = beside(value, plain(f"   {self.field.allowed}" if self.field.allowed else "", "$quiet"))
+        others = [one for one in self.field.choices if one != self.text]
+        allowed = f"or {', '.join(others)}" if others else self.field.allowed
+        side = beside(value, plain(f"   {allowed}" if allowed else "", "$quiet"))
         if wide:
             room = max(width - words_room - 1, 8)
             right = side.wrap(room)

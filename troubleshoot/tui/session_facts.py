@@ -1,0 +1,56 @@
+"""Change the facts of an open case: the car, what it does, the tools at hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from troubleshoot.knowledge.car import Car
+from troubleshoot.tui.screens.entering import car_screen, concern_screen, tools_screen
+
+if TYPE_CHECKING:
+    from troubleshoot.tui.screens.session import SessionScreen
+
+
+def change_car(session: SessionScreen) -> None:
+    """Show the form of the car as it stands."""
+
+    def filled(car: object) -> None:
+        if isinstance(car, Car):
+            with session.changing("The car is changed."):
+                session.investigation.set_car(car)
+
+    session.app.push_screen(car_screen(session.desk, session.investigation.assessment.car), filled)
+
+
+def change_concern(session: SessionScreen) -> None:
+    """Show the concerns with the marks as they stand."""
+    screen = concern_screen(session.desk, session.case.concerns)
+
+    def marked(done: str | None) -> None:
+        if done is not None:
+            order = tuple(name for name in session.desk.catalogue.concerns if name in screen.marked)
+            with session.changing("What the car does is changed."):
+                session.investigation.set_concerns(order)
+
+    session.app.push_screen(screen, marked)
+
+
+def change_tools(session: SessionScreen) -> None:
+    """Show the tools with the marks as they stand."""
+    at_hand = session.investigation.assessment.state.tools
+    screen = tools_screen(session.desk, at_hand if at_hand is not None else tuple(session.desk.catalogue.tools))
+
+    def marked(done: str | None) -> None:
+        if done is not None:
+            with session.changing("The tools at hand are changed."):
+                session.investigation.set_tools(sorted(screen.marked))
+
+    session.app.push_screen(screen, marked)
+
+
+CHANGES: Mapping[str, Callable[[SessionScreen], None]] = {
+    "car": change_car,
+    "concern": change_concern,
+    "tools": change_tools,
+}
