@@ -69,6 +69,13 @@ def test_a_cache_folder_that_cannot_be_written_is_no_matter(trees, monkeypatch, 
     assert load_catalogue(root=trees()).checks
 
 
+def test_old_cache_files_are_forgotten(trees):
+    for number in range(catalogue_cache.MOST_KEPT + 3):
+        load_catalogue(root=trees({}, f"folder-{number}"))
+    files = list(catalogue_cache.cache_folder().glob("*"))
+    assert len(files) == catalogue_cache.MOST_KEPT
+
+
 def test_own_trees_lie_over_the_shipped_ones_and_say_so(trees, tmp_path):
     own = tmp_path / "own"
     (own / "causes").mkdir(parents=True)

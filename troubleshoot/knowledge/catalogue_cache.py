@@ -17,6 +17,8 @@ import msgspec
 from msgspec import Struct
 
 T = TypeVar("T")
+MOST_KEPT = 24
+"""Cache files; a catalogue and its findings take two for each set of folders."""
 
 
 class _Kept(Struct, frozen=True):
@@ -88,3 +90,11 @@ def write_kept(folders: tuple[Path, ...], kind: str, stamp: str, made: object) -
         with os.fdopen(handle, "wb") as out:
             out.write(raw)
         Path(name).replace(file)
+        _forget_oldest(file.parent)
+
+
+def _forget_oldest(folder: Path) -> None:
+    """Keep the cache files used last, so that folders that are gone leave nothing behind for good."""
+    files = sorted(folder.glob("*.msgpack*"), key=lambda one: one.stat().st_mtime, reverse=True)
+    for file in files[MOST_KEPT:]:
+        file.unlink()

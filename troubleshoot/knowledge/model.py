@@ -46,8 +46,8 @@ SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
 Conditions = dict[str, list[str | float | bool]]
 
 
-class _Form(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
-    """What all records share: frozen, hyphenated names, nothing unknown let through."""
+class _Form(Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True, rename="kebab"):
+    """What all records share: frozen, hyphenated names, nothing unknown let through, nothing usual written out."""
 
 
 class Source(_Form, frozen=True, kw_only=True):
