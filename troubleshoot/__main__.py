@@ -4,6 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
+from pathlib import Path
+
+
+def screens(own_trees: Path | None, casebook: Path | None, place: str | None) -> int:
+    """Open the screens and return the exit code; imported only then."""
+    from troubleshoot.tui.app import run_screens
+
+    return int(run_screens(own_trees, casebook, place))
 
 
 def main() -> int:
@@ -16,12 +24,13 @@ def main() -> int:
         return 0
     if not arguments and "_TROUBLESHOOT_COMPLETE" not in os.environ:
         from troubleshoot.cli import output
+        from troubleshoot.cli.asked import Asked
         from troubleshoot.cli.starting import start
 
-        return output.protected(start, lambda: False)
+        return output.protected(lambda: start(Asked(), screens), lambda: False)
     from troubleshoot.cli.app import run
 
-    return run(arguments)
+    return run(arguments, screens)
 
 
 if __name__ == "__main__":

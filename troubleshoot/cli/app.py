@@ -9,9 +9,9 @@ import typer
 
 from troubleshoot import __version__
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import Asked, asked
+from troubleshoot.cli.asked import Asked
 from troubleshoot.cli.lazy_group import CommandPlace, LazyGroup
-from troubleshoot.cli.starting import start
+from troubleshoot.cli.starting import Screens, start
 
 COMMANDS = (
     CommandPlace("ask", "troubleshoot.cli.ask", "Find a fault by questions and answers in plain lines."),
@@ -70,19 +70,20 @@ def top(
     ] = False,
 ) -> None:
     """Keep the options for the command, or open the screens when there is none."""
+    screens: Screens | None = context.obj if callable(context.obj) else None
     context.obj = Asked(trees, casebook, units, learning, debug)
     if context.invoked_subcommand is None:
-        raise typer.Exit(start(asked(context)))
+        raise typer.Exit(start(context.obj, screens))
 
 
-def run(arguments: list[str]) -> int:
-    """Run the command line and return its exit code."""
+def run(arguments: list[str], screens: Screens | None = None) -> int:
+    """Run the command line and return its exit code; `screens` opens when there is no command."""
     debug = "--debug" in arguments
 
     def command() -> int:
         """Let typer do its work; it leaves by SystemExit."""
         try:
-            result: Any = app(args=arguments, prog_name="troubleshoot", standalone_mode=True)
+            result: Any = app(args=arguments, prog_name="troubleshoot", standalone_mode=True, obj=screens)
         except SystemExit as leaving:
             return leaving.code if isinstance(leaving.code, int) else output.DONE if leaving.code is None else 1
         return result if isinstance(result, int) else output.DONE

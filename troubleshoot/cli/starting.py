@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable
+from pathlib import Path
 
 from troubleshoot.cli.asked import Asked
+
+Screens = Callable[[Path | None, Path | None, str | None], int]
+"""Opens the screens for own trees, a casebook and a place to start, and returns the exit code."""
 
 
 def screens_possible() -> bool:
@@ -13,13 +18,10 @@ def screens_possible() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM", "") != "dumb"
 
 
-def start(wanted: Asked | None = None) -> int:
+def start(wanted: Asked, screens: Screens | None) -> int:
     """Open the screens where they can be drawn, else ask in plain lines; return the exit code."""
-    wanted = wanted or Asked()
-    if not screens_possible():
+    if screens is None or not screens_possible():
         from troubleshoot.cli.asking import converse
 
         return converse(wanted, None)
-    from troubleshoot.tui.app import run_screens
-
-    return int(run_screens(wanted.trees, wanted.casebook, None))
+    return screens(wanted.trees, wanted.casebook, None)

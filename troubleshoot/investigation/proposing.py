@@ -18,8 +18,12 @@ from troubleshoot.reasoning.worth import NOTHING_WRONG, CheckWorth, NextStep, ne
 
 By = Literal["tree", "worth", "person", "inspection"]
 
-TREE_KEEPS = 0.5
-"""The tree's step is followed while it is worth at least this share of the best check's worth."""
+TREE_KEEPS = 0.2
+"""The tree's step is followed while it is worth at least this share of the best check's worth.
+
+On 91 cases of the closed-loop proof 0.2, 0.5 and 0.9 come to 206, 209 and 212 minutes (money counted): the order
+that a practitioner knows costs nothing, so it is left only where something is worth five times as much.
+"""
 
 TINY = 2.0
 """Minutes; when the best check saves no more than this, the tree's order is as good as any."""
