@@ -34,7 +34,6 @@ def snippets():
 def test_the_guide_from_nothing_to_a_tested_tree(tmp_path, monkeypatch):
     """Followed from top to bottom in an empty folder: files as they stand there, commands with what they print."""
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "my-trees").mkdir()
     commands = 0
     for kind, path, text in snippets():
         if kind == "yaml":

@@ -57,14 +57,19 @@ def new(
     says: Annotated[str | None, typer.Option(help="What the customer says.")] = None,
     meaning: Annotated[str | None, typer.Option(help="What exactly is meant.")] = None,
     causes: Annotated[str | None, typer.Option(help="Causes that show it, with commas between.")] = None,
-    folder: Annotated[Path | None, typer.Option("--folder", help="Where to write; by default your own trees.")] = None,
+    folder: Annotated[
+        Path | None, typer.Option("--folder", help="Where to write; by default your own trees, else my-trees.")
+    ] = None,
 ) -> None:
     """Begin a tree: asks a few questions and writes a commented file that the linter passes."""
-    from troubleshoot.cli.tree_start import begin_tree
+    from troubleshoot.cli.tree_start import begin_tree, refuse_bad_id
     from troubleshoot.knowledge.catalogue import own_trees
 
     wanted = asked(context)
-    place = folder or own_trees(wanted.trees) or Path("trees")
+    refuse_bad_id(concern)
+    if wanted.trees is not None:
+        wanted.trees.mkdir(parents=True, exist_ok=True)
+    place = folder or own_trees(wanted.trees) or Path("my-trees")
     begin_tree(wanted.catalogue(), place, concern, says, meaning, causes)
 
 

@@ -15,12 +15,17 @@ from troubleshoot.problems import TroubleshootError
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 
+def refuse_bad_id(identifier: str) -> None:
+    """Raise TroubleshootError unless an id is small letters, digits and single hyphens."""
+    if not _ID.fullmatch(identifier) or len(identifier) > 48:
+        raise TroubleshootError(f"{identifier[:60]} cannot be an id.", "Use small letters and hyphens, as idle-drops.")
+
+
 def begin_tree(
     catalogue: Catalogue, folder: Path, identifier: str, says: str | None, meaning: str | None, causes: str | None
 ) -> None:
     """Write a starting tree into a folder; what was not given is asked. TroubleshootError when it cannot be."""
-    if not _ID.fullmatch(identifier) or len(identifier) > 48:
-        raise TroubleshootError(f"{identifier[:60]} cannot be an id.", "Use small letters and hyphens, as idle-drops.")
+    refuse_bad_id(identifier)
     file = folder / "concerns" / f"{identifier}.yaml"
     cases = folder / "concerns" / f"{identifier}.cases.yaml"
     if file.exists() or cases.exists():
