@@ -38,7 +38,10 @@ CHUNK = 1024
 """Scenarios stepped at once: enough to drown the cost of each call, few enough for the cache."""
 
 STEP_S = 0.01
-"""Step of the traces behind the readings."""
+"""Step of the idle and the quick opening, whose limit cycles and mixture peaks are sharp."""
+
+START_STEP_S = 0.02
+"""Step of the starts: times move by less than a tenth of the instrument's noise against half the step."""
 
 STALL_ZERO = ("idle_rpm", "return_min_rpm")
 """Readings that are nought, not missing, when the engine stalls."""
@@ -105,10 +108,10 @@ def all_values(
     values |= idle_readings(p, ran.averages)
     values |= ran.values
     values |= trace_readings.tip_in(p, keys, visit, STEP_S)
-    values |= trace_readings.cool_start(p, keys, visit, STEP_S)
+    values |= trace_readings.cool_start(p, keys, visit, START_STEP_S)
     rail = np.where(ran.stalled, idle.at.supply.rail_kpa, ran.averages["rail"])
     values["fp_10min_psi"] = ten_minute_kpa(p, rail) / KPA_PER_PSI
-    values |= trace_readings.hot_restart(p, rail, keys, visit, STEP_S)
+    values |= trace_readings.hot_restart(p, rail, keys, visit, START_STEP_S)
     values["plug_code"] = trace_readings.plug_code(values, (values["crank_inj_pulse"] > 0.5) & (p.pump_on > 0.5))
     cannot_run = (values["start_fail"] > 0.5) & (values["hot_start_fail"] > 0.5)
     return blank(p, values, cannot_run, ran.stalled)
