@@ -13,7 +13,8 @@ from typing import Literal
 
 import numpy as np
 
-from troubleshoot.reasoning.belief import Belief
+from troubleshoot.reasoning.belief import Belief, mend, take_in
+from troubleshoot.reasoning.events import Retested
 from troubleshoot.reasoning.problem import Check, Problem
 from troubleshoot.reasoning.repair_cost import RepairPlan, best_order, expected_repair_cost, repair_plan
 from troubleshoot.reasoning.retained import Retained
@@ -32,6 +33,12 @@ __all__ = [
     "worth_later",
     "worth_of_checks",
 ]
+
+LIKELY_ENOUGH = 0.7
+"""A repair is made before a check that would pay only for a cause at least this probable (times how often it cures)."""
+
+SEES_ENOUGH = 0.6
+"""Two steps are looked at only while no cause is more probable than this."""
 
 STANDS_CLEAR = 0.98
 """A cause at least this probable is repaired without more checks."""
@@ -144,13 +151,36 @@ def next_step(
         return replace(repair, why="One cause stands clear of all others.")
     worths = worth_of_checks(problem, belief, available, in_place, taken, repaired)
     if worths and worths[0].worth > 0.0:
+        if repair.kind == "repair" and _can_wait(
+            problem, belief, repair.id, worths[0].worth, (available, in_place, taken, repaired)
+        ):
+            return replace(repair, why="It is likely enough; checks cost less if they are made only should it fail.")
         return _as_step(worths[0])
-    ahead = two_steps(problem, belief, worths, in_place, taken, repaired)
-    if ahead is not None:
-        return ahead
+    if leader.probability < SEES_ENOUGH:
+        ahead = two_steps(problem, belief, worths, in_place, taken, repaired)
+        if ahead is not None:
+            return ahead
     if belief.none > 0.5:
         return NextStep("done", "", 0.0, "It is more likely than not that nothing listed is wrong.")
     return repair
+
+
+def _can_wait(
+    problem: Problem,
+    belief: Belief,
+    repair: str,
+    worth: float,
+    rest: tuple[Collection[str], Collection[str], Collection[str], Collection[str]],
+) -> bool:
+    """Whether the best check is worth no more now than when it is made only should this repair fail."""
+    chance = max(belief.probability(cause) * cures for cause, cures in problem.repair_named[repair].cures.items())
+    if chance < LIKELY_ENOUGH:
+        return False
+    available, in_place, taken, repaired = rest
+    after = take_in(mend(belief, repair), [Retested(1.0)])
+    kept = set(in_place) - problem.repair_named[repair].undoes
+    later = worth_of_checks(problem, after, available, kept, taken, {*repaired, repair})
+    return bool(later) and worth <= (1.0 - chance) * later[0].worth
 
 
 def _as_step(worth: CheckWorth) -> NextStep:
