@@ -79,3 +79,25 @@ def test_a_conversation_cut_off_is_saved(tmp_path: Path) -> None:
     shown = ran("report", case)
     assert b"38" in shown.stdout
     assert b"13.4" in shown.stdout
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there are no pseudo-terminals")
+def test_a_dumb_terminal_gets_the_plain_questions() -> None:
+    import pty
+
+    ours, theirs = pty.openpty()
+    asking = subprocess.Popen(
+        [sys.executable, "-m", "troubleshoot"],
+        stdin=theirs,
+        stdout=theirs,
+        stderr=theirs,
+        env={**os.environ, "TERM": "dumb"},
+    )
+    os.close(theirs)
+    seen = b""
+    while b"One or more numbers:" not in seen:
+        seen += os.read(ours, 4096)
+    assert b"\x1b" not in seen
+    os.write(ours, b"\x04")
+    assert asking.wait(timeout=30) == 0
+    os.close(ours)

@@ -133,3 +133,16 @@ def test_every_concern_begins_with_a_caution_or_a_check_and_its_own_tree(shipped
             assert step.check.id in known.items
             assert step.check.proposed_by == "inspection"
         assert sum(one.probability for one in view.ranked) > 0, concern
+
+
+def test_a_smell_of_fuel_stops_first(shipped: Catalogue) -> None:
+    """No key, no sparks, find and mend before anything else; fuel found stops whatever else was complained of."""
+    walk = read(shipped, "fuel-smell", {})
+    caution = walk.view().step.caution
+    assert caution is not None
+    assert (caution.id, caution.signal) == ("stop-fuel-smell", "DANGER")
+    walk.acknowledge(caution.id)
+    again = walk.view().step.caution
+    assert again is None or again.id != caution.id
+    other = read(shipped, "wont-rev", {"fuel-leak-search": "fuel-leak-found"})
+    assert other.view().step.kind == "stop"

@@ -29,6 +29,8 @@ def test_concern_cause_correction(finished: Investigation) -> None:
     assert "Retest: the concern is gone." in text
     assert "61 minutes; parts 15" in text
     assert all(len(line) <= 78 for line in text.splitlines())
+    before = text.split("Likely before the first repair")[1].splitlines()[1]
+    assert "85% Inlet strainer blocked" in before
 
 
 def test_readings_come_with_limits_and_basis_and_the_trail_with_times(finished: Investigation) -> None:
@@ -56,7 +58,7 @@ def test_markdown_shows_what_was_typed_and_nothing_more(finished: Investigation)
     text = "".join(child.content for child in inside if child.type in ("text", "text_special"))
     for typed in ("<b>Car</b> *one* | two", "[lean](http://example.org) <script>alert(1)</script>", "- no lamp `here`"):
         assert typed in text
-    assert len([token for token in tokens if token.type == "table_open"]) == 2
+    assert len([token for token in tokens if token.type == "table_open"]) == 3
 
 
 class Seen(HTMLParser):
@@ -83,7 +85,7 @@ def test_the_page_shows_what_was_typed_and_nothing_more(finished: Investigation)
     for typed in ("<b>Car</b> *one* | two", "<script>alert(1)</script>", "- no lamp `here`"):
         assert typed in text
     assert html.escape("<script>") in page
-    assert seen.tags.count("table") == 2
+    assert seen.tags.count("table") == 3
 
 
 @given(text=st.text() | st.text("*_`[]()<>#+-.!|~&\\ 1=:\n\t@/hw"))

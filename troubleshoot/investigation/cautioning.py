@@ -23,7 +23,9 @@ def caution_shown(catalogue: Catalogue, caution: str) -> CautionShown | None:
         concern = catalogue.concerns.get(caution.removeprefix(STOP_PREFIX))
         if concern is None or not concern.stop:
             return None
-        return CautionShown(caution, "DANGER", concern.title, concern.stop, (), "")
+        # ANSI Z535.6 keeps DANGER for what kills and NOTICE for what only breaks things (from memory).
+        signal = "DANGER" if concern.stop.startswith("STOP") else "NOTICE"
+        return CautionShown(caution, signal, concern.title, concern.stop, (), "")
     known = catalogue.cautions.get(caution)
     if known is None:
         return None

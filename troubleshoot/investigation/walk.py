@@ -73,7 +73,8 @@ class Investigation:
         self._line: tuple[str, str, tuple[str, ...]] | None = None
         self._events: list[Event] = list(events)
         taught = casebook.proved(leave_out=case_id) if proved is None else proved
-        self._thinking = Thinking(catalogue, settings, taught if settings.learn else {})
+        self._taught = taught if settings.learn else {}
+        self._thinking = Thinking(catalogue, settings, self._taught)
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -88,6 +89,10 @@ class Investigation:
     def view(self) -> CaseView:
         """Return everything a face shows."""
         return self._thinking.view(self.case_id, self._events)
+
+    def view_after(self, count: int) -> CaseView:
+        """Return the case as it stood after its first `count` events, for a report or a replay."""
+        return Thinking(self.catalogue, self.settings, self._taught).view(self.case_id, self._events[:count])
 
     def start_with(
         self, car: Car, concerns: Sequence[str], tools: Sequence[str] | None = None, customer: str = ""

@@ -81,6 +81,7 @@ class CaseReport:
     concern: tuple[str, ...]
     customer: str
     cause: tuple[str, ...]
+    likely_when: str
     causes: tuple[CauseLine, ...]
     something_else: float
     correction: tuple[CorrectionLine, ...]
@@ -102,6 +103,7 @@ def report_of(walk: Investigation) -> CaseReport:
     view, seen = walk.view(), walk.assessment
     opened = seen.state.opened
     done = seen.state.done
+    when_likely, likely = _before_repairs(walk, done)
     return CaseReport(
         case=view.case,
         opened=when(opened.at) if opened else "",
@@ -110,12 +112,13 @@ def report_of(walk: Investigation) -> CaseReport:
         concern=view.concern_titles,
         customer=seen.state.customer,
         cause=_cause(walk, view),
+        likely_when=when_likely,
         causes=tuple(
             CauseLine(one.title, one.probability, one.words)
-            for one in view.ranked[:MOST_CAUSES]
+            for one in likely.ranked[:MOST_CAUSES]
             if one.probability >= WORTH_A_LINE
         ),
-        something_else=view.something_else,
+        something_else=likely.something_else,
         correction=_correction(walk, done),
         state=view.step.words if view.step.kind in ("closed", "refer", "sound", "stop") else "Still open.",
         readings=tuple(_reading(walk, one) for one in done if isinstance(one.event, ReadingTaken)),
@@ -132,6 +135,14 @@ def report_of(walk: Investigation) -> CaseReport:
         parts=sum(one.event.parts for one in done if isinstance(one.event, RepairMade)),
         trees=walk.catalogue.version,
     )
+
+
+def _before_repairs(walk: Investigation, done: tuple[Done, ...]) -> tuple[str, CaseView]:
+    """Return when the ranking of a report was, and the case at that moment: before any repair changed the car."""
+    first = next((one.index for one in done if isinstance(one.event, RepairMade)), None)
+    if first is None:
+        return "now", walk.view()
+    return "before the first repair", walk.view_after(first)
 
 
 def when(at: float) -> str:

@@ -48,7 +48,7 @@ parts {{ "%.4g" | format(one.parts) }})<br>Retest: {{ one.retest }}. {{ one.proo
 <td>{{ "good" if one.normal else ("" if one.normal is none else "NOT good") }}</td>
 <td>{{ one.limits }}{% for line in one.worked_out %}<br>{{ line }}{% endfor %}</td><td>{{ one.basis }}</td></tr>
 {% endfor %}</table>{% endif %}
-{% if r.causes %}<h2>Likely</h2>
+{% if r.causes %}<h2>Likely {{ r.likely_when }}</h2>
 <table><tr><th>Probability</th><th>Cause</th><th>In words</th></tr>
 {% for one in r.causes -%}
 <tr><td>{{ "%.0f %%" | format(100 * one.probability) }}</td><td>{{ one.title }}</td><td>{{ one.words }}</td></tr>

@@ -118,7 +118,7 @@ def _ranking(report: CaseReport) -> Iterator[str]:
     rows = [(f"{one.probability:.0%}", one.title, one.words) for one in report.causes]
     if rows:
         rows.append((f"{report.something_else:.0%}", "something not listed here", ""))
-    yield from _table("Likely", ("Probability", "Cause", "In words"), rows)
+    yield from _table(f"Likely {report.likely_when}", ("Probability", "Cause", "In words"), rows)
 
 
 def _trail(report: CaseReport) -> Iterator[str]:

@@ -31,7 +31,7 @@ def _lines(report: CaseReport) -> Iterator[str]:
         yield from _wrap(report.doubt, "DOUBT       ")
     yield from _section("To put right", (f"- {one}" for one in report.to_put_right))
     yield from _section("Readings", _readings(report))
-    yield from _section("Likely", _causes(report))
+    yield from _section(f"Likely {report.likely_when}", _causes(report))
     yield from _section("Trail", (_trail_line(report, place) for place in range(len(report.trail))))
     yield from _section("Cautions given", (f"- {one}" for one in report.cautions))
     yield from _section("Notes", (f"- {one}" for one in report.notes))
