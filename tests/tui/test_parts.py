@@ -156,3 +156,20 @@ def test_settings_are_kept_and_a_broken_file_means_the_usual(tmp_path) -> None:
     for broken in (b"", b"{", b'{"units": 3}', b"\xff\xfe", b"[]"):
         path.write_bytes(broken)
         assert read_settings(path) == ScreenSettings()
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_every_calculation_reads_its_own_form(system: str) -> None:
+    """What a form begins with is understood again, in either system, as the same figure within its rounding."""
+    from troubleshoot.calculations.registry import calculations
+    from troubleshoot.calculations.units import convert
+    from troubleshoot.tui.calculation_form import entered, form_fields
+
+    for one in calculations():
+        texts = {field.name: field.value for field in form_fields(one, system)}
+        given, wrong, _ = entered(one, texts, system)
+        assert wrong == {}, one.name
+        for field in one.inputs:
+            if isinstance(field.default, float | int):
+                read = given[field.name]
+                assert convert(read.value, read.unit, field.unit) == pytest.approx(field.default, rel=2e-3, abs=1e-6)

@@ -161,7 +161,7 @@ async def test_another_check_is_chosen_by_worth(screens) -> None:
         text = await press("c")
         assert "Injector duty at the top of the run" in text
         text = await press(*"duty", "enter")
-        assert "Injector duty at the top of the run" in text and "Your own choice" in text
+        assert "Injector duty at the top of the run" in text and "You chose this check" in text
 
 
 async def test_why_shows_what_each_reading_says(screens) -> None:
@@ -250,7 +250,7 @@ async def test_the_report_is_written_in_three_forms(screens, tmp_path, monkeypat
 
 
 async def test_a_calculation_answers_while_it_is_typed(screens) -> None:
-    """30° of dwell at 4500 rpm lasts 2.222 ms (30/(3·4500) s, the distributor at half crank speed); a wrong field is marked."""
+    """30° of dwell at 4500 rpm lasts 2.222 ms, 30/(3·4500) s; a wrong field is marked."""
     async with screens() as (_, press):
         await press("k", *"dwell")
         text = await press("space", *"time", "enter")
@@ -277,3 +277,44 @@ async def test_a_locked_or_broken_casebook_is_told_in_words(tmp_path, look) -> N
         await pilot.press("c")
         await pilot.pause()
         assert "! " in look(app)
+
+
+async def test_the_ranking_can_be_hidden(tmp_path, desk, look) -> None:
+    """A session without ranking shows no causes, and `w` says why not."""
+    from troubleshoot.tui.app import TroubleshootApp
+    from troubleshoot.tui.screens.entering import begin
+
+    app = TroubleshootApp(desk)
+    async with app.run_test(size=(120, 40)) as pilot:
+        case = begin(desk, desk.catalogue.cars["bench-six"], ["surge"], None)
+        await app.push_screen(SessionScreen(desk, case, ranking=False))
+        await pilot.press("w")
+        await pilot.pause()
+        text = look(app)
+        assert "LIKELY" not in text and "change the lead" not in text and "The ranking is hidden" in text
+        assert "Exhaust leak" not in text
+
+
+class Answers:
+    """A bench that answers one check and cannot do the others."""
+
+    def read(self, check_id: str) -> str | None:
+        return "38 psi" if check_id == "pressure-when-lean" else None
+
+
+async def test_the_bench_gives_the_reading(tmp_path, desk, look) -> None:
+    """`t` takes the reading from the bench of an exercise, and leaves out what it cannot measure."""
+    from troubleshoot.tui.app import TroubleshootApp
+    from troubleshoot.tui.screens.entering import begin
+
+    app = TroubleshootApp(desk)
+    async with app.run_test(size=(80, 24)) as pilot:
+        case = begin(desk, desk.catalogue.cars["bench-six"], ["lean-top"], None)
+        case.bench = Answers()
+        await app.push_screen(SessionScreen(desk, case))
+        await pilot.press("y", "y", "t")
+        await pilot.pause()
+        assert "38" in look(app) and "1 reading" in look(app)
+        await pilot.press("t")
+        await pilot.pause()
+        assert case.view().trail[-1].kind == "skipped"

@@ -9,6 +9,7 @@ from textual.content import Content
 
 from troubleshoot.calculations.units import (
     Measured,
+    System,
     read_quantities,
     read_quantity,
     show_measured,
@@ -23,15 +24,11 @@ from troubleshoot.tui.widgets.form import FormField
 if TYPE_CHECKING:
     from troubleshoot.calculations.definition import Calculation, Field
 
+
 Entered = dict[str, Measured | tuple[Measured, ...]]
 
 
-def unit_of(field: Field, system: str) -> str:
-    """Return the unit a field is typed and shown in."""
-    return field.metric_unit if system == "metric" else field.unit
-
-
-def form_fields(calculation: Calculation, system: str) -> list[FormField]:
+def form_fields(calculation: Calculation, system: System) -> list[FormField]:
     """Return the fields of a calculation; one with a default begins with it."""
     return [
         FormField(field.name, field.words, _default(field, system), _allowed(field, system))
@@ -39,30 +36,30 @@ def form_fields(calculation: Calculation, system: str) -> list[FormField]:
     ]
 
 
-def _default(field: Field, system: str) -> str:
+def _default(field: Field, system: System) -> str:
     if field.default is None:
         return ""
     values = field.default if isinstance(field.default, tuple) else (field.default,)
     return "; ".join(_in_system(field, value, system) for value in values)
 
 
-def _in_system(field: Field, value: float, system: str) -> str:
+def _in_system(field: Field, value: float, system: System) -> str:
     from troubleshoot.calculations.units import convert
 
-    unit = unit_of(field, system)
+    unit = field.unit_in(system)
     return with_unit(show_number(convert(value, field.unit, unit)), unit)
 
 
-def _allowed(field: Field, system: str) -> str:
+def _allowed(field: Field, system: System) -> str:
     from troubleshoot.calculations.definition import range_in_words
 
     many = "several, with ; between: " if field.many else ""
-    words = range_in_words(field, unit_of(field, system))
-    return many + (words or shown_unit(unit_of(field, system)))
+    words = range_in_words(field, field.unit_in(system))
+    return many + (words or shown_unit(field.unit_in(system)))
 
 
 def entered(
-    calculation: Calculation, texts: Mapping[str, str], system: str
+    calculation: Calculation, texts: Mapping[str, str], system: System
 ) -> tuple[Entered, dict[str, str], list[str]]:
     """Return what was entered by field, what is wrong by field, and the words of fields still needed."""
     given: Entered = {}
@@ -75,20 +72,20 @@ def entered(
                 missing.append(field.words)
             continue
         try:
-            unit = unit_of(field, system)
+            unit = field.unit_in(system)
             given[field.name] = read_quantities(text, unit) if field.many else read_quantity(text, unit)
         except TroubleshootError as refused:
             wrong[field.name] = refused.sentence
     return given, wrong, missing
 
 
-def result_lines(calculation: Calculation, given: Entered, system: str) -> Content:
+def result_lines(calculation: Calculation, given: Entered, system: System) -> Content:
     """Return the results with their uncertainty, and what should be said about them."""
-    answer = calculation.answer(given)
+    answer = calculation.answer(given, system)
     shown = [
         beside(
             plain(f"{field.words}  "),
-            plain(show_measured(answer.outputs[field.name], "metric" if system == "metric" else "us"), "bold $strong"),
+            plain(show_measured(answer.outputs[field.name], unit=field.unit_in(system)), "bold $strong"),
         )
         for field in calculation.outputs
     ]

@@ -123,6 +123,9 @@ def open_why(session: SessionScreen) -> None:
     """Show why a cause is likely."""
     from troubleshoot.tui.screens.why import WhyScreen
 
+    if not session.ranking:
+        tell(session, "The ranking is hidden in this exercise.")
+        return
     session.app.push_screen(WhyScreen(session.investigation, session.case))
 
 

@@ -11,6 +11,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
+from troubleshoot.calculations.units import System
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.calculation_form import entered, form_fields, result_lines
@@ -45,7 +46,7 @@ class CalculatorScreen(Screen[None]):
     BINDINGS = bindings_of("calculator")
     NAME = "calculator"
 
-    def __init__(self, calculation: Calculation, units: str) -> None:
+    def __init__(self, calculation: Calculation, units: System) -> None:
         super().__init__()
         self.calculation, self.units = calculation, units
         self.charted = 0

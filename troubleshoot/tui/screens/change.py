@@ -54,7 +54,7 @@ class CorrectScreen(Screen[bool]):
         rows = [Row(choice.outcome, choice.words) for choice in self.check.choices]
         numbered = self.query_one(Numbered)
         if self.check.reading is not None:
-            self.query_one(Entry).show(f"in {self.check.reading.unit}")
+            self.query_one(Entry).show("a number, with its unit")
             self.query_one(Entry).focus()
             numbered.show([Row(SKIPPED, "It could not be measured: leave it out")], at=-1)
             tell(self, "Type what it should be, then Enter. Tab, then Enter, leaves it out.")

@@ -45,9 +45,10 @@ class SessionScreen(Screen[None]):
     BINDINGS = bindings_of("session")
     NAME = "session"
 
-    def __init__(self, desk: Desk, investigation: Investigation) -> None:
+    def __init__(self, desk: Desk, investigation: Investigation, ranking: bool = True) -> None:
+        """`ranking` False hides what is likely and what would change it, as an exercise may ask."""
         super().__init__()
-        self.desk, self.investigation = desk, investigation
+        self.desk, self.investigation, self.ranking = desk, investigation, ranking
         self.case: CaseView = investigation.view()
         self.sure_of = ""
         """The implausible text that a second Enter takes."""
@@ -67,6 +68,7 @@ class SessionScreen(Screen[None]):
     def on_mount(self) -> None:
         """Show the case as it stands."""
         self.watch(self.query_one(Card), "show_vertical_scrollbar", self.say_more)
+        self.query_one(Likely).display = self.ranking
         self.show_case(self.case)
 
     def on_resize(self) -> None:
@@ -97,7 +99,7 @@ class SessionScreen(Screen[None]):
     def decides(self) -> tuple[Decided, ...]:
         """Return what each outcome of the check would decide, where the screen is tall enough to say so."""
         check = self.case.step.check
-        if check is None or self.case.step.kind != "check" or not self.has_class("-tall"):
+        if check is None or self.case.step.kind != "check" or not (self.ranking and self.has_class("-tall")):
             return ()
         try:
             return self.investigation.would_change(check.id)

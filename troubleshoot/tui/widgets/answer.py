@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from troubleshoot.calculations.units import shown_unit
 from troubleshoot.investigation.view import CheckShown
 from troubleshoot.tui.plain import plain
 from troubleshoot.tui.widgets.entry import Entry
@@ -17,7 +18,8 @@ from troubleshoot.tui.widgets.ruler import Ruler, number
 
 def hint_for(check: CheckShown) -> str:
     """Return what may be typed: the unit, the plausible range, and how sure the instrument is."""
-    hint = f"in {check.unit}" if check.unit else ""
+    unit = shown_unit(check.unit) if check.unit else ""
+    hint = f"in {unit}" if unit else "a number"
     if check.plausible is not None:
         hint += f", {number(check.plausible[0])} to {number(check.plausible[1])}"
     return hint + (f", ±{number(check.uncertainty)}" if check.uncertainty else "")

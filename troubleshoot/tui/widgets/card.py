@@ -47,6 +47,12 @@ def check_facts(check: CheckShown) -> str:
     return " · ".join(word for word in (place, *check.tools, time, check.state, setup) if word)
 
 
+def proposed(check: CheckShown) -> str:
+    """Return why this check is the next one: who proposes it, unless the reason says so itself."""
+    said = any(word in check.reason.casefold() for word in ("the tree looks", "you chose"))
+    return check.reason if said else f"{PROPOSERS[check.proposed_by].capitalize()}. {check.reason}"
+
+
 Parts = tuple[list[Paragraph], str, list[Paragraph]]
 """What to do, the drawing, and why."""
 
@@ -60,8 +66,7 @@ def check_parts(check: CheckShown) -> Parts:
     why: list[Paragraph] = [plain(check_facts(check), "$quiet"), *caution_line(check.cautions)]
     why.append((lead("Why   "), plain(check.why)))
     if check.reason:
-        by = PROPOSERS.get(check.proposed_by, "")
-        why.append((lead("Now   "), plain(f"{by.capitalize()}. {check.reason}" if by else check.reason)))
+        why.append((lead("Now   "), plain(proposed(check))))
     if check.basis:
         why.append((lead("Limits"), plain(check.basis, "$quiet")))
     return do, check.drawing, why

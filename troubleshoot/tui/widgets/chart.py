@@ -7,14 +7,14 @@ from textual_plotext import PlotextPlot
 from troubleshoot.calculations.chart import Chart, Line
 from troubleshoot.calculations.curves import charts_for
 from troubleshoot.calculations.definition import Calculation
-from troubleshoot.calculations.units import Measured, convert
+from troubleshoot.calculations.units import Measured, System, convert
 from troubleshoot.tui.calculation_form import Entered
 
 MARKERS = ("braille", "dot", "x")
 """A marker a line, so that two lines differ in shape."""
 
 
-def charts_of(calculation: Calculation, given: Entered, system: str) -> tuple[Chart, ...]:
+def charts_of(calculation: Calculation, given: Entered, system: System) -> tuple[Chart, ...]:
     """Return the charts of a calculation with what was entered; CalculationRefused when these have no answer."""
     values: dict[str, float | tuple[float, ...]] = {}
     for field in calculation.inputs:
@@ -27,8 +27,7 @@ def charts_of(calculation: Calculation, given: Entered, system: str) -> tuple[Ch
             )
         elif field.default is not None:
             values[field.name] = field.default
-    charts = charts_for(calculation, values)
-    return tuple(chart.in_system("metric" if system == "metric" else "us") for chart in charts)
+    return charts_for(calculation, values, system=system)
 
 
 class ChartPlot(PlotextPlot):
