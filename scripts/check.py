@@ -1,6 +1,6 @@
 """Check everything: style, types, layers, trees, tests, and the wheel in an empty environment.
 
-`--fast` leaves out the slow tests and the wheel.
+`--fast` leaves out the slow tests and the wheel; `--list` only names the checks.
 """
 
 import os
@@ -64,6 +64,10 @@ def wheel_works(python):
 def main():
     """Run every check and return 0 only when all passed."""
     fast = "--fast" in sys.argv[1:]
+    if "--list" in sys.argv[1:]:
+        names = [name for name, _ in steps(sys.executable, fast)] + ([] if fast else ["wheel in an empty environment"])
+        sys.stdout.write("%s\n" % ", ".join(names))
+        return 0
     try:
         python = ready("test")
     except NotReady as problem:

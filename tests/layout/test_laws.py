@@ -36,7 +36,9 @@ def test_no_module_is_a_drawer(module: Path) -> None:
     assert len(text.splitlines()) <= 400
     tree = ast.parse(text)
     for node in ast.walk(tree):
-        length = (node.end_lineno or 0) - node.lineno + 1 if hasattr(node, "lineno") and hasattr(node, "end_lineno") else 0
+        length = (
+            (node.end_lineno or 0) - node.lineno + 1 if hasattr(node, "lineno") and hasattr(node, "end_lineno") else 0
+        )
         if isinstance(node, ast.ClassDef):
             assert length <= 250, f"class {node.name} has {length} lines"
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):

@@ -1,0 +1,120 @@
+"""Write the parts of the README that come from real runs: `python scripts/write_readme.py [--check]`.
+
+With `--check` nothing is written; the exit code is 1 when a part is stale.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import re
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+README = ROOT / "README.md"
+CASE_BEGAN = 1_790_000_000.0
+READINGS = """\
+pressure-at-idle: 58 psi
+pressure-when-lean: 38 psi
+pump-volts-under-load: 13.4 V
+suction-vacuum: 11 inHg
+"""
+ANSWERS = (("pressure-at-idle", "58 psi"), ("pressure-when-lean", "38 psi"))
+
+
+def command_part() -> str:
+    """Return the two commands with what they really say."""
+    version = told([sys.executable, "scripts/run.py", "--version"], ROOT)
+    checks = told([sys.executable, "scripts/check.py", "--list"], ROOT)
+    return fenced(
+        "$ python3 scripts/run.py              # sets itself up on the first run, then opens the screens\n"
+        f"$ python3 scripts/run.py --version\n{version}\n"
+        f"$ python3 scripts/check.py --list     # without --list it runs them all\n{checks}"
+    )
+
+
+def session_part() -> str:
+    """Return the session screen at 80 x 24 after two readings, as text."""
+    with tempfile.TemporaryDirectory() as folder:
+        return fenced(asyncio.run(session_screen(Path(folder))))
+
+
+async def session_screen(folder: Path) -> str:
+    """Take two readings on an example car and return the screen that follows."""
+    from troubleshoot.casebook.store import Casebook
+    from troubleshoot.investigation.walk import open_case
+    from troubleshoot.knowledge.catalogue import load_catalogue
+    from troubleshoot.tui.app import TroubleshootApp
+    from troubleshoot.tui.desk import Desk
+    from troubleshoot.tui.picture import screen_text
+
+    path = folder / "casebook.sqlite"
+    trees = load_catalogue()
+    with_casebook = Casebook(path)
+    case = open_case(with_casebook, trees, lambda: CASE_BEGAN)
+    case.start_with(trees.cars["tarn-six-160"], ["lean-top"])
+    for check, text in ANSWERS:
+        case.take(check, text)
+    for caution in trees.cautions:
+        case.acknowledge(caution)
+    with_casebook.close()
+    app = TroubleshootApp(Desk(None, path, lambda: CASE_BEGAN), case.case_id)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        return screen_text(app).rstrip()
+
+
+def rank_part() -> str:
+    """Return a ranking of readings in a file, with the command and its real output."""
+    with tempfile.TemporaryDirectory() as folder:
+        (Path(folder) / "readings.yaml").write_text(READINGS, encoding="utf-8")
+        command = ["rank", "lean-top", "--car", "tarn-six-160", "--readings", "readings.yaml"]
+        output = told([sys.executable, "-m", "troubleshoot", "--casebook", "no.sqlite", *command], Path(folder))
+    shown, *rest = output.split("\n\nWHY: ")
+    first = f"{shown}\n\nWHY: {rest[0]}\n\n... (the reasons for two more causes, then the check to make next)"
+    return fenced(f"$ cat readings.yaml\n{READINGS}$ troubleshoot {' '.join(command)}\n{first}")
+
+
+PARTS = {"commands": command_part, "session": session_part, "rank": rank_part}
+
+
+def told(command: list[str], folder: Path) -> str:
+    """Return what a command prints; raises when it fails."""
+    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, encoding="utf-8", check=True)
+    return done.stdout.rstrip()
+
+
+def fenced(text: str) -> str:
+    """Return text as a block that is shown as it stands."""
+    return f"```text\n{text.rstrip()}\n```"
+
+
+def with_parts(readme: str) -> str:
+    """Return the README with every marked part made anew."""
+    for name, make in PARTS.items():
+        marked = re.compile(rf"(<!-- {name}: made by scripts/write_readme.py -->\n).*?(<!-- end -->)", re.DOTALL)
+        made = make()
+        readme, count = marked.subn(lambda found, made=made: f"{found[1]}{made}\n{found[2]}", readme)
+        if count != 1:
+            raise SystemExit(f"README.md has {count} parts marked {name}; it needs exactly one.")
+    return readme
+
+
+def main() -> int:
+    """Write the README, or tell whether it is stale."""
+    before = README.read_text(encoding="utf-8")
+    after = with_parts(before)
+    if "--check" in sys.argv[1:]:
+        if before != after:
+            sys.stderr.write("README.md is stale: run .venv/bin/python scripts/write_readme.py and commit it.\n")
+        return int(before != after)
+    README.write_text(after, encoding="utf-8")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
