@@ -271,6 +271,29 @@ def test_a_second_run_is_kept_and_a_change_seen(trees):
     assert "out-of-range" in [finding.code for finding in lint(root, alone=True)]
 
 
+def test_a_problem_that_stands_by_itself(tmp_path):
+    """A file outside every folder of trees is a problem file; its faults are found in the same way."""
+    good = tmp_path / "problem.yaml"
+    text = """title: One lamp with two causes
+concern: It is dark
+causes:
+  bulb: {prior: 0.1, repair: 5}
+  fuse: {prior: 0.2, repair: 3}
+checks:
+  look:
+    minutes: 1
+    outcomes: [whole, broken]
+    normal: whole
+    moved-by: {bulb: {broken: 0.9}, fuse: {whole: 0.9}}
+"""
+    good.write_text(text, encoding="utf-8")
+    assert [str(one) for one in lint(good) if one.level == "error"] == []
+    bad = tmp_path / "bad.yaml"
+    bad.write_text(text.replace("prior: 0.1", "prior: 1.6"), encoding="utf-8")
+    (fault, *_) = lint(bad)
+    assert fault.line == 4 and fault.code
+
+
 def test_one_file_of_a_folder(trees):
     root = trees({FUEL: ("rate: 0.05", "rate: 5"), OTHER: ("to: 12.4", "to: 24")})
     assert {finding.code for finding in lint(root / OTHER, alone=True)} == {"limit-outside"}

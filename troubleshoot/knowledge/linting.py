@@ -23,11 +23,13 @@ class _Linted(Struct, frozen=True):
 
 
 def lint(path: Path | None = None, alone: bool = False, deep: bool = False) -> tuple[Finding, ...]:
-    """Return what is wrong: in the shipped trees (None), or in a folder or file laid over them.
+    """Return what is wrong: in the shipped trees (None), in a folder or file laid over them, or in a problem file.
 
     With `alone` the folder stands by itself; `deep` also reckons what each tree's steps cost.
     TreesNotFound when there is nothing to read.
     """
+    if path is not None and path.is_file() and folder_of_trees(path.resolve()) is None:
+        return _lint_problem(path)
     folders, only = _what_to_read(path, alone)
     stamp = catalogue_cache.stamp_of(folders, ("knowledge", "reasoning", "calculations"))
     kind = "lint-deep" if deep else "lint"
@@ -40,8 +42,21 @@ def lint(path: Path | None = None, alone: bool = False, deep: bool = False) -> t
     return tuple(finding for finding in kept.findings if _inside(finding.file, only))
 
 
+def _lint_problem(path: Path) -> tuple[Finding, ...]:
+    """Return what is wrong in a file that belongs to no folder of trees: a problem that stands by itself."""
+    from troubleshoot.knowledge.problem_file import ProblemFileRefused, read_problem
+
+    try:
+        return read_problem(path).notices
+    except ProblemFileRefused as refused:
+        return refused.findings
+
+
 def stamp_for(path: Path | None = None) -> str:
     """Return a mark that changes with every change of what `lint` would read."""
+    if path is not None and path.is_file() and folder_of_trees(path.resolve()) is None:
+        state = path.stat()
+        return f"{state.st_size} {state.st_mtime_ns}"
     return catalogue_cache.stamp_of(_what_to_read(path, alone=False)[0])
 
 
