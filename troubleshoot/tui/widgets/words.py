@@ -45,17 +45,25 @@ class Words(Widget):
     def __init__(self, id: str | None = None, paragraphs: Sequence[Paragraph] = ()) -> None:
         super().__init__(id=id)
         self.paragraphs = tuple(paragraphs)
+        self._laid: tuple[int, list[Content]] = (0, [])
 
     def show(self, paragraphs: Sequence[Paragraph]) -> None:
         """Show other paragraphs; nothing at all hides the widget."""
         self.paragraphs = tuple(paragraphs)
+        self._laid = (0, [])
         self.display = bool(self.paragraphs)
         self.refresh(layout=True)
 
     def render(self) -> Content:
         """Write the paragraphs as wide as there is room."""
-        return lines(*laid_out(self.paragraphs, max(self.content_size.width, NARROWEST)))
+        return lines(*self._lines(self.content_size.width))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:  # noqa: ARG002
         """Return how many lines they take."""
-        return len(laid_out(self.paragraphs, max(width, NARROWEST)))
+        return len(self._lines(width))
+
+    def _lines(self, width: int) -> list[Content]:
+        """Lay the paragraphs out once for a width, since a layout asks several times."""
+        if self._laid[0] != max(width, NARROWEST):
+            self._laid = (max(width, NARROWEST), laid_out(self.paragraphs, max(width, NARROWEST)))
+        return self._laid[1]
