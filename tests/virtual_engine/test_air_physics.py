@@ -8,7 +8,7 @@ from fluids.safety_valve import API520_A_g
 from scipy.integrate import solve_ivp
 
 from troubleshoot.virtual_engine import airflow, cars, combustion, engines, operating, steady
-from troubleshoot.virtual_engine.scenarios import PULL, WARM_IDLE, run
+from troubleshoot.virtual_engine.scenarios import PULL, WARM_IDLE, Scenario, run
 from troubleshoot.virtual_engine.state import running_state
 
 GAMMA = 1.4
@@ -78,7 +78,7 @@ def test_manifold_fills_like_the_differential_equation_at_a_frozen_speed() -> No
     """Stepped filling after opening the throttle against scipy's integrator of the same balance."""
     p = engines.engine("harrow-240")
     start = steady.point(p, np.array([1500.0]), np.array([0.07]), np.array([0.1]), WARM)
-    held = PULL.__class__(
+    held = Scenario(
         "held", "throttle opened at a frozen speed", 0.4, lambda _t, _s, _r: np.array([0.2]), 9,
         imposed_rpm=lambda _t: 1500.0,
     )
@@ -178,7 +178,7 @@ def test_stepping_is_stable_at_full_throttle_with_a_step_thirty_times_the_fillin
     p = engines.engine("harrow-240")
     wide = np.ones(1)
     start = steady.point(p, np.array([4500.0]), wide, np.array([0.15]), WARM)
-    held = PULL.__class__("held", "full throttle", 1.0, PULL.throttle, 9, imposed_rpm=lambda _t: 4500.0)
+    held = Scenario("held", "full throttle", 1.0, PULL.throttle, 9, imposed_rpm=lambda _t: 4500.0)
     record = run(p, held, lambda k: running_state(k, start), WARM, [(1,)], dt=0.02, every=1, quiet=True)
     assert np.abs(record.channels["map"][10:, 0] - float(start.air.manifold[0])).max() < 0.2
     assert float(record.channels["torque"][-1, 0]) == pytest.approx(float(start.torque[0]), abs=1.5)

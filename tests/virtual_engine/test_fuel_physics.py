@@ -12,7 +12,7 @@ from troubleshoot.virtual_engine.fuel_supply import FuelCircuit, pump_line, suct
 from troubleshoot.virtual_engine.parameters import Parameters
 from troubleshoot.virtual_engine.scenarios import WARM_IDLE, run
 from troubleshoot.virtual_engine.state import constants, film_time, running_state
-from troubleshoot.virtual_engine.stepper import _film
+from troubleshoot.virtual_engine.stepper import wall_film
 
 FUEL_FAULTS = [
     "fuel_filter_clogged", "suction_restricted", "pump_wire_resistance", "pump_ground_resistance", "pump_worn",
@@ -111,7 +111,7 @@ def test_wall_film_keeps_the_mass_of_fuel() -> None:
         for moment in range(200):
             dose = np.array([[0.2 + 0.001 * moment], [0.3]])
             given += float(dose.sum()) * 0.01
-            out += float(_film(k, state, dose).sum()) * 0.01
+            out += float(wall_film(k, state, dose).sum()) * 0.01
         assert given - out == pytest.approx(float(state.film.sum() - before), abs=1e-9)
         if rpm == 0.0:
             assert out == 0.0

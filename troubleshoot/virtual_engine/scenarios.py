@@ -13,8 +13,8 @@ from troubleshoot.virtual_engine.cars import process_stream
 from troubleshoot.virtual_engine.delay import DelayLine
 from troubleshoot.virtual_engine.loops import move_throttle
 from troubleshoot.virtual_engine.parameters import Draws, Flags, Parameters, Values
-from troubleshoot.virtual_engine.state import Constants, Lines, State, constants
-from troubleshoot.virtual_engine.stepper import NOISES, Drive, Step, step
+from troubleshoot.virtual_engine.state import NOISES, Constants, Lines, State, constants
+from troubleshoot.virtual_engine.stepper import Drive, Step, step
 
 Begin = Callable[[Constants], State]
 Throttle = Callable[[float, Values, Flags], Values]

@@ -13,6 +13,11 @@ from troubleshoot.virtual_engine.fuel_supply import FuelCircuit, injector_size, 
 from troubleshoot.virtual_engine.parameters import Flags, Parameters, Values
 from troubleshoot.virtual_engine.steady import Point
 
+NOISES = 5
+"""Normal draws a step: signal jitter, manifold pulses, vapour, spark timing, combustion."""
+
+JITTER, PULSE, VAPOUR, SPARK, WORK = range(NOISES)
+
 SEALED_S = 0.01
 """The charge of a cylinder is sealed about this long before it counts: it belongs to an older pressure."""
 

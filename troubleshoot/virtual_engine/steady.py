@@ -129,6 +129,128 @@ def _cold_carry(p: Parameters, rpm: Values) -> Carried:
     return Carried(zero, zero + 18.0, zero + p.regulator_kpa)
 
 
+@dataclass(frozen=True, slots=True)
+class _Settled:
+    """What no longer changes at a point once its air is known."""
+
+    rpm_ecu: Values
+    map_ecu: Values
+    coolant_ecu: Values
+    target: Values
+    trim_limit: Values
+    closed_loop: Values
+    base_fuel: Values  # g per turn before trim
+    burns: Values  # g of air that burn a gram of fuel
+    vacuum_advance: Values
+    timing: Values
+    density: Values
+    floats: Values
+    charge_time: Values
+    coil_health: Values
+    sensor_error: Values
+    circuit: FuelCircuit
+
+
+def _settle(p: Parameters, rpm: Values, throttle: Values, coolant_c: Values, air: Air) -> _Settled:
+    offset = sensors.ground_offset(p)
+    coolant_ecu = sensors.indicated_coolant(p, coolant_c, offset)
+    map_ecu = sensors.indicated_map(p, air.halves, offset)
+    rpm_ecu = controller.rpm_seen(p, rpm)
+    target = controller.target_lambda(p, rpm_ecu, map_ecu)
+    believed_k = controller.believed_charge_k(p, coolant_ecu, air.total)
+    efficiency = controller.believed_efficiency(p, rpm_ecu, map_ecu)
+    fuel = controller.fuel_per_turn(p, efficiency, map_ecu, believed_k, target)
+    advance = ignition.vacuum_advance(p, air.manifold, throttle)
+    return _Settled(
+        rpm_ecu=rpm_ecu, map_ecu=map_ecu, coolant_ecu=coolant_ecu, target=target,
+        trim_limit=controller.trim_limit(p, map_ecu),
+        closed_loop=where((coolant_ecu >= p.trim_clt) & (p.o2_ok > 0.5), 1.0, 0.0),
+        base_fuel=fuel * (1.0 + (controller.warm_up(coolant_ecu) - 1.0) * p.warmup_gain),
+        burns=airflow.STOICHIOMETRIC * combustion.evaporated(coolant_c), vacuum_advance=advance,
+        timing=ignition.mechanical_timing(p, rpm) + advance,
+        density=combustion.relative_density(air.manifold, air.charge_k), floats=ignition.floating(p, rpm),
+        charge_time=ignition.charge_time(p, rpm, ignition.effective_dwell(p, rpm)),
+        coil_health=ignition.coil_health(p, coolant_c), sensor_error=sensors.sensor_error(p, air.total),
+        circuit=FuelCircuit.of(p),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Round:
+    """One round of fuel, spark, volts and trim at a point."""
+
+    volts: Values
+    ecu_volts: Values
+    alternator: Values
+    pulse: Values
+    duty: Values
+    supply: Supply
+    given: Values
+    lam: Values
+    lam_halves: Values
+    lam_read: Values
+    available_kv: Values
+    required_kv: Values
+    misfires: Values
+    trim: Values  # used in this round
+    carried: Carried  # for the next
+
+
+def _fuel(
+    p: Parameters, known: _Settled, carry: Carried, volts: Values, ecu_volts: Values
+) -> tuple[Values, Values, Supply, Values]:
+    """Return commanded pulse, duty, the supply's state and the fuel into each half, g/s."""
+    rate = known.rpm_ecu * (1.0 / 60.0)
+    dead_time = controller.believed_dead_time(p, ecu_volts)
+    pulse = known.base_fuel * (1.0 + carry.trim) / (p.injectors * p.injector_flow_ecu) + dead_time
+    pulse = minimum(pulse, p.duty_limit / maximum(rate, 1e-3))
+    pulse = where((known.rpm_ecu > 0.0) & (ecu_volts > electrical.CONTROLLER_WORKS_ABOVE), pulse, 0.0)
+    duty = pulse * rate
+    opened = injector_size(p) * maximum(pulse - opening_delay(p, volts, duty), 0.0) * rate
+    fuel = known.circuit.supply(volts, opened * (1.0 - 0.5 * lost_share(p)) * LPH_PER_GPS, carry.rail)
+    injected = np.sqrt(fuel.rail_kpa / 400.0) * opened * vapour_loss(fuel.cavitation)
+    return pulse, duty, fuel, halves_of(p, injected)
+
+
+def _round(p: Parameters, rpm: Values, coolant_c: Values, air: Air, known: _Settled, carry: Carried) -> _Round:
+    """Return what follows from the trim, load and rail pressure carried in."""
+    volts, alternator = electrical.charging(p, rpm, carry.load)
+    ecu_volts = volts - electrical.CONTROLLER_CURRENT * p.ecu_ohm
+    pulse, duty, fuel, given = _fuel(p, known, carry, volts, ecu_volts)
+    lam_halves = minimum(air.cylinder / (known.burns * maximum(given, 1e-9)), 6.0)
+    lam = minimum(air.total / (known.burns * maximum(given[0] + given[1], 1e-9)), 6.0)
+    running = np.zeros(rpm.shape, dtype=bool)
+    current = ignition.coil_current(p, volts, known.charge_time, running)
+    available = ignition.available_kv(p, current, known.coil_health, np.zeros_like(rpm))
+    needed = ignition.required_kv(p, known.timing, known.density, lam)
+    no_spark = ignition.spark_misfire(p, needed, available, known.floats)
+    lean = combustion.lean_limit(air.residual_halves, coolant_c, ignition.weakness(needed, available))
+    by_mixture = combustion.mixture_misfire(p, lam_halves, lean)
+    misfires = 1.0 - (1.0 - by_mixture) * (1.0 - no_spark) * (1.0 - p.fixed_misfire)
+    lam_read = sensors.lambda_reading(lam, 0.5 * (misfires[0] + misfires[1]), known.sensor_error)
+    limit = known.trim_limit
+    wanted = minimum(maximum((1.0 + carry.trim) * lam_read / known.target - 1.0, -limit), limit)
+    trim = (0.35 * carry.trim + 0.65 * wanted) * known.closed_loop
+    after = Carried(trim, electrical.running_load(p, fuel.current, current, duty), fuel.rail_kpa)
+    return _Round(
+        volts, ecu_volts, alternator, pulse, duty, fuel, given, lam, lam_halves, lam_read, available, needed,
+        misfires, carry.trim, after,
+    )
+
+
+def _torque(p: Parameters, rpm: Values, coolant_c: Values, air: Air, timing: Values, at: _Round) -> Values:
+    """Return the torque at the flywheel, N.m."""
+    off_best = timing - combustion.best_timing(rpm, air.residual, at.lam)
+    mixture = combustion.mixture_factor(at.lam_halves)
+    work = combustion.perfect_charge(air.charge, mixture, at.misfires, air.residual_halves)
+    spark = combustion.spark_factor(off_best, p.timing_scatter)
+    indicated = combustion.indicated_scale(p) * spark * (work[0] + work[1])
+    lost = 0.95 * (air.exhaust - air.manifold) + combustion.friction(p, rpm, combustion.oil_thickness(coolant_c))
+    electric: Values = at.volts * at.alternator / (0.55 * rpm * (np.pi / 30))
+    torque: Values = (indicated - lost) * p.displacement / (4 * np.pi) - electric
+    return torque
+
+
 def point(
     p: Parameters,
     rpm: Values,
@@ -141,72 +263,20 @@ def point(
 ) -> Point:
     """Solve one steady running point; fuel, spark, volts and trim settle in `passes` rounds."""
     air = balance_air(p, rpm, throttle, valve, coolant_c, steps)
+    known = _settle(p, rpm, throttle, coolant_c, air)
     carry = carried or _cold_carry(p, rpm)
-    offset = sensors.ground_offset(p)
-    coolant_ecu = sensors.indicated_coolant(p, coolant_c, offset)
-    map_ecu = sensors.indicated_map(p, air.halves, offset)
-    rpm_ecu = controller.rpm_seen(p, rpm)
-    target = controller.target_lambda(p, rpm_ecu, map_ecu)
-    believed_k = controller.believed_charge_k(p, coolant_ecu, air.total)
-    efficiency = controller.believed_efficiency(p, rpm_ecu, map_ecu)
-    base = controller.fuel_per_turn(p, efficiency, map_ecu, believed_k, target)
-    base = base * (1.0 + (controller.warm_up(coolant_ecu) - 1.0) * p.warmup_gain)
-    limit = controller.trim_limit(p, map_ecu)
-    closed = where((coolant_ecu >= p.trim_clt) & (p.o2_ok > 0.5), 1.0, 0.0)
-    rate = rpm_ecu / 60.0
-    size, full_size = injector_size(p), p.injectors * p.injector_flow_ecu
-    burns = airflow.STOICHIOMETRIC * combustion.evaporated(coolant_c)
-    advance = ignition.vacuum_advance(p, air.manifold, throttle)
-    timing = ignition.mechanical_timing(p, rpm) + advance
-    density = combustion.relative_density(air.manifold, air.charge_k)
-    floats = ignition.floating(p, rpm)
-    time = ignition.charge_time(p, rpm, ignition.effective_dwell(p, rpm))
-    health = ignition.coil_health(p, coolant_c)
-    error = sensors.sensor_error(p, air.total)
-    circuit = FuelCircuit.of(p)
-    trim, load, rail = carry.trim * closed, carry.load, carry.rail
-    dry, running = np.zeros_like(rpm), np.zeros(rpm.shape, dtype=bool)
-    for _ in range(passes):
-        volts, alternator = electrical.charging(p, rpm, load)
-        ecu_volts = volts - electrical.CONTROLLER_CURRENT * p.ecu_ohm
-        pulse = base * (1.0 + trim) / full_size + controller.believed_dead_time(p, ecu_volts)
-        pulse = minimum(pulse, p.duty_limit / maximum(rate, 1e-3))
-        pulse = where((rpm_ecu > 0.0) & (ecu_volts > electrical.CONTROLLER_WORKS_ABOVE), pulse, 0.0)
-        duty = pulse * rate
-        opened = maximum(pulse - opening_delay(p, volts, duty), 0.0) * rate
-        demand = size * opened * (1.0 - 0.5 * lost_share(p)) * LPH_PER_GPS
-        fuel = circuit.supply(volts, demand, rail)
-        rail = fuel.rail_kpa
-        injected = size * np.sqrt(rail / 400.0) * opened * vapour_loss(fuel.cavitation)
-        given = halves_of(p, injected)
-        lam_halves = minimum(air.cylinder / (burns * maximum(given, 1e-9)), 6.0)
-        lam = minimum(air.total / (burns * maximum(given[0] + given[1], 1e-9)), 6.0)
-        current = ignition.coil_current(p, volts, time, running)
-        available = ignition.available_kv(p, current, health, dry)
-        needed = ignition.required_kv(p, timing, density, lam)
-        no_spark = ignition.spark_misfire(p, needed, available, floats)
-        lean = combustion.lean_limit(air.residual_halves, coolant_c, ignition.weakness(needed, available))
-        by_mixture = combustion.mixture_misfire(p, lam_halves, lean)
-        misfires = 1.0 - (1.0 - by_mixture) * (1.0 - no_spark) * (1.0 - p.fixed_misfire)
-        misfire = 0.5 * (misfires[0] + misfires[1])
-        lam_read = sensors.lambda_reading(lam, misfire, error)
-        wanted = minimum(maximum((1.0 + trim) * lam_read / target - 1.0, -limit), limit)
-        next_trim = (0.35 * trim + 0.65 * wanted) * closed
-        load = electrical.running_load(p, fuel.current, current, duty)
-        trim, used = next_trim, trim
-    best = combustion.best_timing(rpm, air.residual, lam)
-    spark = combustion.spark_factor(timing - best, p.timing_scatter)
-    work = combustion.perfect_charge(air.charge, combustion.mixture_factor(lam_halves), misfires, air.residual_halves)
-    indicated = combustion.indicated_scale(p) * spark * (work[0] + work[1])
-    lost = 0.95 * (air.exhaust - air.manifold) + combustion.friction(p, rpm, combustion.oil_thickness(coolant_c))
-    torque = (indicated - lost) * p.displacement / (4 * np.pi) - volts * alternator / (0.55 * rpm * (np.pi / 30))
-    knock = timing - combustion.knock_limit(p, rpm, density, lam, coolant_c)
+    at = _round(p, rpm, coolant_c, air, known, Carried(carry.trim * known.closed_loop, carry.load, carry.rail))
+    for _ in range(passes - 1):
+        at = _round(p, rpm, coolant_c, air, known, at.carried)
     return Point(
-        rpm=rpm, throttle=throttle, valve=valve, coolant_c=coolant_c, air=air, rpm_ecu=rpm_ecu, map_ecu=map_ecu,
-        coolant_ecu=coolant_ecu, throttle_ecu=sensors.indicated_throttle(p, throttle, offset), target=target,
-        trim=used, trim_limit=limit, closed_loop=closed, pulse=pulse, duty=duty, injected=given[0] + given[1],
-        given=given,
-        supply=fuel, volts=volts, ecu_volts=ecu_volts, lam=lam, lam_halves=lam_halves, lam_read=lam_read,
-        timing=timing, vacuum_advance=advance, available_kv=available, required_kv=needed, misfire=misfire,
-        misfire_halves=misfires, torque=torque, knock=knock, load=load,
+        rpm=rpm, throttle=throttle, valve=valve, coolant_c=coolant_c, air=air, rpm_ecu=known.rpm_ecu,
+        map_ecu=known.map_ecu, coolant_ecu=known.coolant_ecu,
+        throttle_ecu=sensors.indicated_throttle(p, throttle, sensors.ground_offset(p)), target=known.target,
+        trim=at.trim, trim_limit=known.trim_limit, closed_loop=known.closed_loop, pulse=at.pulse, duty=at.duty,
+        injected=at.given[0] + at.given[1], given=at.given, supply=at.supply, volts=at.volts,
+        ecu_volts=at.ecu_volts, lam=at.lam, lam_halves=at.lam_halves, lam_read=at.lam_read, timing=known.timing,
+        vacuum_advance=known.vacuum_advance, available_kv=at.available_kv, required_kv=at.required_kv,
+        misfire=0.5 * (at.misfires[0] + at.misfires[1]), misfire_halves=at.misfires,
+        torque=_torque(p, rpm, coolant_c, air, known.timing, at),
+        knock=known.timing - combustion.knock_limit(p, rpm, known.density, at.lam, coolant_c), load=at.carried.load,
     )

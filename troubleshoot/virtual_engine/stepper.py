@@ -11,16 +11,21 @@ from dataclasses import dataclass
 import numpy as np
 from numpy import exp, log, maximum, minimum, pi, sqrt, where
 
-from troubleshoot.virtual_engine import airflow, combustion, controller, electrical, ignition, sensors
+from troubleshoot.virtual_engine import airflow, combustion, controller, electrical, sensors
+from troubleshoot.virtual_engine.firing import Intake, make_spark, make_work
 from troubleshoot.virtual_engine.fuel_supply import Supply, halves_of, vapour_loss
 from troubleshoot.virtual_engine.loops import change_mode, idle_loop, trim_loop
 from troubleshoot.virtual_engine.parameters import Draws, Flags, Values
-from troubleshoot.virtual_engine.state import Constants, Lines, State, film_share, film_time
-
-NOISES = 5
-"""Normal draws a step: signal jitter, manifold pulses, vapour, spark timing, combustion."""
-
-JITTER, PULSE, VAPOUR, SPARK, WORK = range(NOISES)
+from troubleshoot.virtual_engine.state import (
+    JITTER,
+    PULSE,
+    VAPOUR,
+    Constants,
+    Lines,
+    State,
+    film_share,
+    film_time,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +194,7 @@ def _fuel(
     return halves_of(p, injected), fuel
 
 
-def _film(k: Constants, s: State, given: Values) -> Values:
+def wall_film(k: Constants, s: State, given: Values) -> Values:
     """Step the wall film of each half; return the fuel that reaches the cylinders, g/s (mass is kept)."""
     wets = film_share(k, s.halves) * given
     turning = minimum(s.rpm * (1.0 / 120.0), 1.0)
@@ -197,23 +202,6 @@ def _film(k: Constants, s: State, given: Values) -> Values:
     arrives = (given - wets) * turning
     s.film = maximum(s.film + (given - arrives - leaves) * k.dt, 0.0)
     return arrives + leaves
-
-
-def _timing(k: Constants, s: State, xi: Values) -> Values:
-    """Step the advance mechanism and return the timing of this step, crank deg."""
-    p = k.p
-    manifold = 0.5 * (s.halves[0] + s.halves[1])
-    goal = ignition.mechanical_timing(p, s.rpm) + ignition.vacuum_advance(p, manifold, s.throttle)
-    error = goal - s.timing
-    gain = 1.0 - float(np.exp(-k.dt / 0.08))
-    if k.sticking:
-        moved = where(abs(error) > p.advance_stick, error - 0.3 * p.advance_stick * np.sign(error), 0.0)
-        s.timing = s.timing + where(p.advance_stick > 0.0, moved, error * gain)
-    else:
-        s.timing = s.timing + error * gain
-    keep = float(np.exp(-k.dt / 0.25))
-    s.spark_noise = keep * s.spark_noise + float(np.sqrt(1.0 - keep * keep)) * xi[SPARK]
-    return s.timing + 0.6 * p.timing_scatter * s.spark_noise
 
 
 def step(k: Constants, s: State, lines: Lines, drive: Drive, xi: Values) -> Step:
@@ -227,65 +215,27 @@ def step(k: Constants, s: State, lines: Lines, drive: Drive, xi: Values) -> Step
     change_mode(k, s)
     target, pulse, rate = _pulse(k, s, ecu, awake)
     given, fuel = _fuel(k, s, volts, pulse, rate, drive.time, xi)
-    burnt = maximum(_film(k, s, given), 1e-9)
+    burnt = maximum(wall_film(k, s, given), 1e-9)
     lam_halves = minimum(maximum(draw / (k.burns * burnt), 0.02), 6.0)
     lam = minimum(maximum((draw[0] + draw[1]) / (k.burns * (burnt[0] + burnt[1])), 0.02), 6.0)
-
-    timing = _timing(k, s, xi)
-    manifold = 0.5 * (s.halves[0] + s.halves[1])
-    floats = ignition.floating(p, rpm)
-    dwell = p.dwell * (1.0 - 0.85 * floats)
-    current = ignition.coil_current(p, volts, ignition.charge_time(p, rpm, dwell), cranking)
-    available = ignition.available_kv(p, current, k.coil_health, s.wet)
-    needed = ignition.required_kv(p, timing, combustion.relative_density(manifold, charge_k), lam)
-    no_spark = ignition.spark_misfire(p, needed, available, floats)
-    flooding = 0.6 * minimum(maximum((0.42 - lam) * 5.0, 0.0), 1.0) - s.wet * (1.0 / 7.0)
-    s.wet = minimum(maximum(s.wet + where(rpm > 1.0, flooding, 0.0) * k.dt, 0.0), 1.0)
-
-    back_flow = p.overlap * sqrt(maximum(exhaust * (exhaust - s.halves), 0.0)) / maximum(rpm, 150.0)
-    residual_gas = exhaust * k.residual_scale + back_flow
-    residuals = residual_gas / (residual_gas + 2.0 * charge)
-    residual = 0.5 * (residuals[0] + residuals[1])
-    lean = combustion.lean_limit(residuals, k.coolant_c, ignition.weakness(needed, available))
-    fires = (1.0 - _mixture_misfire(k, lam_halves, lean)) * ((1.0 - no_spark) * (1.0 - p.fixed_misfire))
-    misfires = 1.0 - fires
-    work = charge * combustion.mixture_factor(lam_halves) * fires * (1.0 - 1.2 * maximum(residuals - 0.06, 0.0))
-    lines.work.push(work[0] + work[1])
-    delayed = lines.work.read(60.0 / maximum(rpm, 20.0))
-    if s.stalled.any():  # a stalled engine does not fire itself over compression again
-        delayed = where(s.stalled & ~s.running & ~cranking, 0.0, delayed)
-    spark = combustion.spark_factor(timing - combustion.best_timing(rpm, residual, lam), p.timing_scatter)
-    misfire = 0.5 * (misfires[0] + misfires[1])
-    spread = minimum(combustion.cyclic_spread(residual, lam, 0.5 * (lean[0] + lean[1])), 0.6)
-    variance = spread * spread + misfire * (1.0 - misfire) / maximum(1.0 - misfire, 0.1) ** 2
-    firings = maximum(rpm, 20.0) * p.cylinders * (k.dt / 120.0)
-    uneven = minimum(maximum(1.0 + xi[WORK] * sqrt(variance / firings), 0.0), 3.0)
-    indicated = k.indicated * spark * delayed
-    lost = 0.95 * (exhaust - manifold) + k.friction[0] + rpm * (k.friction[1] + k.friction[2] * rpm)
-    torque = (indicated - lost) * k.torque_per_kpa
+    intake = Intake(charge, exhaust, charge_k, 0.5 * (s.halves[0] + s.halves[1]), lam, lam_halves)
+    spark = make_spark(k, s, intake, volts, cranking, xi)
+    work = make_work(k, s, lines, intake, spark, cranking, xi)
     load = combustion.load_torque(p, rpm) if drive.load is None else drive.load
-    total = torque + indicated * (uneven - 1.0) * k.torque_per_kpa + electric - load
-    _turn(k, s, total, drive)
+    _turn(k, s, work.even + work.uneven + electric - load, drive)
 
-    error = sensors.sensor_error(p, s.air)
-    lines.o2.push(sensors.lambda_reading(lam, misfire, error))
+    misfire = 0.5 * (work.misfires[0] + work.misfires[1])
+    lines.o2.push(sensors.lambda_reading(lam, misfire, sensors.sensor_error(p, s.air)))
     s.o2 = s.o2 + (lines.o2.read(sensors.transport_delay(p, rpm, s.air)) - s.o2) * k.o2_gain
     duty = pulse * rate
     pumping = where((s.rpm_seen > 40.0) | (drive.time < 2.0), fuel.current, 0.0)
-    s.load = electrical.running_load(p, pumping, current, duty)
+    s.load = electrical.running_load(p, pumping, spark.current, duty)
     closed = trim_loop(k, s, target)
     idle_loop(k, s)
     return Step(
-        volts, ecu, target, pulse, duty, fuel, lam, lam_halves, timing, available, misfires,
-        torque + where(cranking, 0.0, electric), closed,
+        volts, ecu, target, pulse, duty, fuel, lam, lam_halves, spark.timing, spark.available_kv, work.misfires,
+        work.even + where(cranking, 0.0, electric), closed,
     )
-
-
-def _mixture_misfire(k: Constants, lam: Values, limit: Values) -> Values:
-    """Return the share of firings lost to the mixture in each half, with the spread worked out before."""
-    lean = minimum(maximum((lam - limit) / k.misfire_width, -40.0), 40.0)
-    rich = minimum(maximum((lam - 0.46) * (1.0 / 0.035), -40.0), 40.0)
-    return minimum(1.0 / (1.0 + exp(-lean)) + 1.0 / (1.0 + exp(rich)), 1.0)
 
 
 def _turn(k: Constants, s: State, torque: Values, drive: Drive) -> None:

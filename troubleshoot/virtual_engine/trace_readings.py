@@ -12,7 +12,7 @@ from troubleshoot.virtual_engine import operating, scenarios, sensors
 from troubleshoot.virtual_engine.bench_readings import COOL_C
 from troubleshoot.virtual_engine.fuel_supply import KPA_PER_PSI
 from troubleshoot.virtual_engine.parameters import Flags, Parameters, Values
-from troubleshoot.virtual_engine.running_readings import KPA_PER_INHG, ten_minute_kpa
+from troubleshoot.virtual_engine.running_readings import KPA_PER_INHG, idle_channels, ten_minute_kpa
 from troubleshoot.virtual_engine.scenarios import (
     BLIP_SHUT_S,
     STARTER_COOL_S,
@@ -47,7 +47,7 @@ def warm_idle(p: Parameters, idle: operating.Idle, keys: Keys, visit: int, dt: f
     """Run the warm idle with a load knock and a blip, and read it."""
     record = run(
         p, scenarios.WARM_IDLE, lambda k: running_state(k, idle.at), p.thermostat_c, keys,
-        visit=visit, dt=dt, every=max(1, round(0.05 / dt)),
+        visit=visit, dt=dt, every=max(1, round(0.05 / dt)), names=[*idle_channels(idle.at)],
     )
     averages = {name: record.window(name, *STATISTICS).mean(axis=0) for name in record.channels}
     averages["clt"] = sensors.indicated_coolant(p, p.thermostat_c, sensors.ground_offset(p))
