@@ -271,6 +271,21 @@ def test_a_second_run_is_kept_and_a_change_seen(trees):
     assert "out-of-range" in [finding.code for finding in lint(root, alone=True)]
 
 
+def test_own_trees_are_tried_on_the_shipped_sound_cars(trees, tmp_path):
+    """A tree that accuses a sound car is blamed itself, not the car; shipped cases are not run again."""
+    own = tmp_path / "own" / "concerns"
+    own.mkdir(parents=True)
+    tree = (
+        "title: T\nsays: s\nmeaning: m\nleak: 0.0001\nshows: {regulator-high: always}\nsteps: {first: {check: volts}}\n"
+    )
+    (own / "mine.yaml").write_text(tree, encoding="utf-8")
+    base = trees({"healthy/sound.yaml": ("pressure: 58 psi", "pressure: 61.9 psi"), CASES: ("40 psi", "80 psi")})
+    found = [one for one in lint_folders((base, tmp_path / "own")) if one.level == "error"]
+    assert "case-fails" not in [one.code for one in found]
+    (accused,) = [one for one in found if one.code == "sound-car-accused"]
+    assert accused.file.endswith("own/concerns/mine.yaml") and accused.what.startswith("sound, under mine")
+
+
 def test_a_problem_that_stands_by_itself(tmp_path):
     """A file outside every folder of trees is a problem file; its faults are found in the same way."""
     good = tmp_path / "problem.yaml"

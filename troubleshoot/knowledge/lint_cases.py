@@ -22,19 +22,22 @@ LIKELIEST = 3
 
 
 def cases(reading: Reading) -> Iterator[Finding]:
-    """Find trees with too few cases, cases that end otherwise than expected, and sound cars that are accused."""
-    for identifier in reading.catalogue.concerns:
-        yield from _enough(reading, identifier)
+    """Find trees with too few cases, cases that end otherwise than expected, and sound cars that are accused.
+
+    With an own folder only its own trees are tried: on its own cases, and on every sound car.
+    """
     led: set[str] = set()
     signatures = Signatures(reading.catalogue.checks)
+    for identifier in reading.catalogue.concerns:
+        yield from _enough(reading, identifier)
     for concern, worked in reading.catalogue.cases.items():
-        if concern in reading.catalogue.concerns:
+        if concern in reading.catalogue.concerns and reading.in_question(("cases", concern)):
             for number in range(len(worked)):
                 yield from _run(reading, concern, number, led, signatures)
     for identifier in reading.catalogue.healthy:
         yield from _healthy(reading, identifier, signatures)
     for cause in reading.catalogue.causes:
-        if cause != SOMETHING_ELSE and cause not in led:
+        if cause != SOMETHING_ELSE and cause not in led and reading.in_question(("causes", cause)):
             mend = "write a case it should lead, or sharpen what tells it from others"
             yield reading.at(("causes", cause), (), f"{cause} leads in no worked case", mend, "never-leads", "notice")
 
@@ -89,7 +92,9 @@ def _healthy(reading: Reading, identifier: str, signatures: Signatures) -> Itera
     record = ("healthy", identifier)
     if not all(check in reading.catalogue.checks for check in healthy.readings):
         return
-    trees = [concern for concern, tree in reading.catalogue.concerns.items() if tree.kind == "tree"]
+    mine = reading.in_question(record)
+    concerns = reading.catalogue.concerns.items()
+    trees = [one for one, tree in concerns if tree.kind == "tree" and (mine or reading.in_question(("concerns", one)))]
     try:
         accused = accusations(reading.catalogue, healthy, trees, signatures)
     except TroubleshootError as problem:
@@ -97,5 +102,5 @@ def _healthy(reading: Reading, identifier: str, signatures: Signatures) -> Itera
         yield reading.at(record, ("readings",), problem.sentence.rstrip("."), mend, "case-cannot-run")
         return
     for concern, words in accused.items():
-        what, mend = f"under {concern}, {words}", "add the reading that clears it, or correct the numbers"
-        yield reading.at(record, (), what, mend, "sound-car-accused")
+        what, mend = f"{identifier}, under {concern}: {words}", "add the reading that clears it, or correct the numbers"
+        yield reading.at(record if mine else ("concerns", concern), (), what, mend, "sound-car-accused")

@@ -32,7 +32,7 @@ class Reading:
     """A catalogue with, for every record, the document and the place in it that it came from.
 
     `broken` names the records left out because they do not fit, `unread` the kinds of which a whole file could not be
-    read. A worked case is
+    read, `own_files` the files of a person's own folder. A worked case is
     the record `("cases", "concern#0")`, counted as in the catalogue.
     """
 
@@ -41,6 +41,7 @@ class Reading:
     sources: dict[tuple[str, str], tuple[Document, Trail]] = field(default_factory=dict)
     broken: frozenset[tuple[str, str]] = frozenset()
     unread: frozenset[str] = frozenset()
+    own_files: frozenset[str] = frozenset()
     _known: dict[str, frozenset[str]] = field(default_factory=dict)
 
     def known(self, kind: str) -> frozenset[str]:
@@ -49,6 +50,10 @@ class Reading:
             broken = {identifier for one, identifier in self.broken if one == kind}
             self._known[kind] = frozenset(getattr(self.catalogue, kind)) | broken
         return self._known[kind]
+
+    def in_question(self, record: tuple[str, str]) -> bool:
+        """Return whether a record is one of those a person writes: of the own folder when there is one."""
+        return not self.own_files or self.sources[record][0].name in self.own_files
 
     def at(
         self, record: tuple[str, str], trail: Trail, what: str, mend: str, code: str, level: Level = "error"
@@ -68,6 +73,7 @@ class _Shelf:
     documents: dict[str, Document] = field(default_factory=dict)
     broken: set[tuple[str, str]] = field(default_factory=set)
     unread: set[str] = field(default_factory=set)
+    own_files: set[str] = field(default_factory=set)
     own: list[str] = field(default_factory=list)
 
 
@@ -106,6 +112,8 @@ def read_catalogue(folders: tuple[Path, ...]) -> Reading:
             name = path.relative_to(folder).as_posix()
             document = read_document(path, _shown_name(path))
             shelf.documents[document.name] = document
+            if number > 0:
+                shelf.own_files.add(document.name)
             if document.value is not None:
                 _put(document, name, layer, shelf)
             else:
@@ -115,7 +123,14 @@ def read_catalogue(folders: tuple[Path, ...]) -> Reading:
     catalogue = Catalogue(
         **shelf.records, version=content_hash(folders), own_overrides=tuple(sorted(shelf.own)), faults=faults
     )
-    return Reading(catalogue, shelf.documents, shelf.sources, frozenset(shelf.broken), frozenset(shelf.unread))
+    return Reading(
+        catalogue,
+        shelf.documents,
+        shelf.sources,
+        frozenset(shelf.broken),
+        frozenset(shelf.unread),
+        frozenset(shelf.own_files),
+    )
 
 
 def _shown_name(path: Path) -> str:
