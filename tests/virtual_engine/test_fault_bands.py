@@ -103,6 +103,8 @@ def test_every_fault_with_an_onset_gives_its_driver_a_complaint(batch: Any) -> N
 def test_healthy_cars_give_no_complaint(batch: Any) -> None:
     """Nineteen of twenty healthy cars satisfy their driver: thresholds lie outside the build spread."""
     found = complaints(batch.healthy, batch.healthy)
+    electronic = {reading: np.array([value]) for reading, value in batch.electronic[""].items()}
+    assert complaints(electronic, electronic) == [()]
     content = sum(not one for one in found)
     assert content >= 0.95 * len(found), [one for one in found if one]
 

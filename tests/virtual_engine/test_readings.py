@@ -202,3 +202,25 @@ def test_ten_thousand_random_cars_have_no_blank_where_none_is_allowed(engine: st
                     allowed = allowed | blind
                 if name not in POINTS_READINGS:
                     assert not np.isnan(values[~allowed]).any(), name
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("engine", ENGINES)
+def test_double_faults_run_through_all_traces_without_a_floating_point_fault(engine: str) -> None:
+    """No overflow, no division by nought, nothing invalid, no infinity; running readings go blank together."""
+    rng = np.random.default_rng(12)
+    names = [name for name, one in FAULTS.items() if "points" in one.applies_to]
+    faults = [
+        [(str(name), float(rng.uniform(0, 1))) for name in rng.choice(names, 2, replace=False)] for _ in range(200)
+    ]
+    with np.errstate(divide="raise", over="raise", invalid="raise"):
+        found = readings(engine, "points", faults, 23, noise=False)
+    starts = (found["start_fail"] < 0.5) | (found["hot_start_fail"] < 0.5)
+    for name, values in found.items():
+        assert not np.isinf(values).any(), name
+        if READINGS[name].running:
+            assert np.isnan(values[~starts]).all(), name
+    for name in ("wot_peak_hp", "cruise_trim_pct", "t3000_batt_v", "idle_rpm", "return_min_rpm", "tip_delay_s"):
+        assert not np.isnan(found[name][starts]).any(), name
+    assert ((found["misfire_idle_pct"] >= 0) | np.isnan(found["misfire_idle_pct"])).all()
+    assert (found["wot_peak_hp"][starts] >= 0).all()
