@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue, car_with
-from troubleshoot.knowledge.compiling import compile_problem
+from troubleshoot.knowledge.compiling import causes_for, checks_for, compile_problem
 from troubleshoot.knowledge.model import Case
 from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.knowledge.taken import Taken, taken_readings
 from troubleshoot.reasoning.belief import Belief, Evidence, believe
+from troubleshoot.reasoning.problem import Problem
 
 
 @dataclass(frozen=True)
@@ -48,15 +49,45 @@ def belief_of(
     return believe(problem, [Evidence(one.check, one.shares) for one in taken if one.check in known])
 
 
-def run_case(
-    catalogue: Catalogue, case: Case, concern: str | None = None, signatures: Signatures | None = None
-) -> CaseResult:
-    """Run a worked case, under the concern of its file when it names none; TroubleshootError if it cannot be."""
-    car = car_with(catalogue, case.car, case.differs)
-    concerns = list(case.concerns) or [one for one in (concern,) if one is not None]
-    taken = taken_readings(catalogue.checks, car, case.readings)
-    belief = belief_of(catalogue, car, concerns, taken, signatures=signatures)
-    return CaseResult(belief, taken, tuple(_complaints(case, belief)))
+class CaseBench:
+    """Runs worked cases of one catalogue; a problem is built once for all the cars and readings it serves."""
+
+    def __init__(self, catalogue: Catalogue, signatures: Signatures | None = None) -> None:
+        self.catalogue = catalogue
+        self._signatures = signatures or Signatures(catalogue.checks)
+        self._problems: dict[tuple[tuple[str, ...], ...], Problem] = {}
+        self._read: dict[tuple[str, ...], set[str]] = {}
+        for concern, cases in catalogue.cases.items():
+            for case in cases:
+                self._read.setdefault(tuple(case.concerns or [concern]), set()).update(case.readings)
+
+    def run(self, case: Case, concern: str | None = None) -> CaseResult:
+        """Run a case, under the concern of its file when it names none; TroubleshootError if it cannot be."""
+        car = car_with(self.catalogue, case.car, case.differs)
+        concerns = tuple(case.concerns) or tuple(one for one in (concern,) if one is not None)
+        taken = taken_readings(self.catalogue.checks, car, case.readings)
+        problem = self._problem(car, concerns, {one.check for one in taken})
+        made = [Evidence(one.check, one.shares) for one in taken if one.check in problem.check_named]
+        belief = believe(problem, made)
+        return CaseResult(belief, taken, tuple(_complaints(case, belief)))
+
+    def _problem(self, car: Car, concerns: tuple[str, ...], wanted: set[str]) -> Problem:
+        """Return the problem of a concern with every check its cases read; cars that can have the same share one."""
+        only = self._read.setdefault(concerns, set())
+        only |= wanted
+        causes = causes_for(self.catalogue, car, concerns)
+        checks = tuple(checks_for(self.catalogue, car, concerns, only=only))
+        key = (concerns, causes, checks)
+        if key not in self._problems:
+            self._problems[key] = compile_problem(
+                self.catalogue, car, concerns, only=only, signatures=self._signatures, repairs=False
+            )
+        return self._problems[key]
+
+
+def run_case(catalogue: Catalogue, case: Case, concern: str | None = None) -> CaseResult:
+    """Run one case, under the concern of its file when it names none; TroubleshootError if it cannot be."""
+    return CaseBench(catalogue).run(case, concern)
 
 
 def _complaints(case: Case, belief: Belief) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from troubleshoot.knowledge.cases import run_case
+from troubleshoot.knowledge.cases import CaseBench
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE
 from troubleshoot.knowledge.findings import Finding
 from troubleshoot.knowledge.frequencies import frequency
@@ -28,12 +28,13 @@ def cases(reading: Reading) -> Iterator[Finding]:
     """
     led: set[str] = set()
     signatures = Signatures(reading.catalogue.checks)
+    bench = CaseBench(reading.catalogue, signatures)
     for identifier in reading.catalogue.concerns:
         yield from _enough(reading, identifier)
     for concern, worked in reading.catalogue.cases.items():
         if concern in reading.catalogue.concerns and reading.in_question(("cases", concern)):
             for number in range(len(worked)):
-                yield from _run(reading, concern, number, led, signatures)
+                yield from _run(reading, concern, number, led, bench)
     for identifier in reading.catalogue.healthy:
         yield from _healthy(reading, identifier, signatures)
     for cause in reading.catalogue.causes:
@@ -67,7 +68,7 @@ def _enough(reading: Reading, identifier: str) -> Iterator[Finding]:
             yield reading.at(record, ("shows", cause), what, mend, "no-counter-case", "notice")
 
 
-def _run(reading: Reading, concern: str, number: int, led: set[str], signatures: Signatures) -> Iterator[Finding]:
+def _run(reading: Reading, concern: str, number: int, led: set[str], bench: CaseBench) -> Iterator[Finding]:
     case = reading.catalogue.cases[concern][number]
     record = ("cases", f"{concern}#{number}")
     if not (case.leads or case.both or case.must_not_lead):
@@ -76,7 +77,7 @@ def _run(reading: Reading, concern: str, number: int, led: set[str], signatures:
     if not all(check in reading.catalogue.checks for check in case.readings):
         return
     try:
-        result = run_case(reading.catalogue, case, concern, signatures)
+        result = bench.run(case, concern)
     except TroubleshootError as problem:
         mend = problem.remedy.rstrip(".") or "correct the case"
         yield reading.at(record, ("readings",), problem.sentence.rstrip("."), mend, "case-cannot-run")
