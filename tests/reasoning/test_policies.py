@@ -17,7 +17,7 @@ from published_problems import circuit_board, computer_fault, overlapping_action
 
 from troubleshoot.reasoning.charting import Node, chart, policy_named
 from troubleshoot.reasoning.exact import REPORT_EVERY, ExactPlan, TooManyPositions
-from troubleshoot.reasoning.policies import AuthoredStep, simulated_cost
+from troubleshoot.reasoning.policies import AuthoredStep, authored, probability_over_cost, simulated_cost
 from troubleshoot.reasoning.position import Action, branches, cost_now, start
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
 from troubleshoot.reasoning.refusing import ProblemRefused
@@ -273,8 +273,8 @@ def test_a_repair_may_undo_a_set_up():
 
 def test_simulation_agrees_with_the_chart():
     problem = gauge_problem()
-    made = chart(problem, "look-ahead").expected_cost
-    rng, policy = np.random.default_rng(7), policy_named(problem, "look-ahead")
+    made = chart(problem, "one-step").expected_cost
+    rng, policy = np.random.default_rng(7), policy_named(problem, "one-step")
     costs = [simulated_cost(start(problem), policy, rng) for _ in range(300)]
     assert np.mean(costs) == pytest.approx(made, abs=4 * np.std(costs) / 300**0.5)
 
@@ -286,12 +286,17 @@ def test_authored_steps_are_followed_and_then_repairs():
         "second": AuthoredStep(check="loose-2", after={"bad": "end"}),
         "end": AuthoredStep(repair="mend-a"),
     }
-    made = chart(problem, "authored", steps=steps)
+    made = chart(problem, authored(steps, probability_over_cost))
     assert made.root.id == "loose-1"
     by_label = {way.label: way for way in made.root.after}
     assert by_label["good"].kind == "repair"
     assert by_label["bad"].id == "loose-2"
     assert {way.label: way.id for way in by_label["bad"].after}["bad"] == "mend-a"
+    # By name, what comes past a leaf is the check of greatest worth; a step this problem lacks is a leaf.
+    past_leaf = {way.label: way for way in chart(problem, "authored", steps=steps).root.after}["good"]
+    assert past_leaf.kind == "check"
+    lacking = {"first": AuthoredStep(check="no-such-check", after={"bad": "first"})}
+    assert chart(problem, "authored", steps=lacking).root.id == chart(problem, "one-step").root.id
 
 
 def test_exact_refuses_what_is_too_large_and_reports_progress():

@@ -34,6 +34,9 @@ from troubleshoot.reasoning.tables import Floats
 MOST_POSITIONS = 200_000
 """Positions kept unless the caller says otherwise; about 80 MB."""
 
+MOST_THINGS = 20
+"""A problem of more causes or more checks than this is refused at once; 12 of each is what can be hoped for."""
+
 REPORT_EVERY = 1000
 """Positions between two reports of progress."""
 
@@ -67,6 +70,12 @@ class ExactPlan:
         most_positions: int = MOST_POSITIONS,
         progress: Callable[[int], None] | None = None,
     ) -> None:
+        if max(len(problem.causes), len(problem.checks)) > MOST_THINGS:
+            raise TooManyPositions(
+                f"The exact optimum is for small problems; this one has {len(problem.causes)} causes and "
+                f"{len(problem.checks)} checks.",
+                "Use the look-ahead or the one-step policy.",
+            )
         self.problem = problem
         self.most_positions = most_positions
         self.progress = progress

@@ -97,25 +97,34 @@ def entropy(weights: Floats) -> float:
     return float(-(some * np.log2(some)).sum())
 
 
-def authored(steps: Mapping[str, AuthoredStep], first: str | None = None) -> Policy:
-    """The policy that walks written steps and, past a leaf, repairs by probability over cost."""
-    beginning = first if first is not None else next(iter(steps), None)
+def authored(steps: Mapping[str, AuthoredStep], otherwise: Policy = one_step) -> Policy:
+    """The policy that walks written steps from the first, and does as `otherwise` past a leaf.
+
+    A step whose check or repair this problem does not have is a leaf too.
+    """
 
     def decide(position: Position) -> Action:
         """Walk the steps again along the outcomes read so far."""
         known = dict(position.history)
-        name, seen = beginning, set[str]()
+        name, seen = next(iter(steps), None), set[str]()
         while name is not None and name in steps and name not in seen:
             seen.add(name)
-            step = steps[name]
-            if step.check is not None and step.check not in known:
-                return Action("check", step.check)
-            if step.repair is not None and step.repair not in position.repaired:
-                return Action("repair", step.repair)
-            name = step.after.get(known[step.check]) if step.check is not None else None
-        return probability_over_cost(position)
+            action = _written(position, steps[name])
+            if action is not None and action.id not in known:
+                return action
+            name = steps[name].after.get(known[action.id]) if action is not None and action.kind == "check" else None
+        return otherwise(position)
 
     return decide
+
+
+def _written(position: Position, step: AuthoredStep) -> Action | None:
+    """What a step says to do, when this problem has it."""
+    if step.check is not None and step.check in position.problem.check_named:
+        return Action("check", step.check)
+    if step.repair is not None and step.repair in position.problem.repair_named:
+        return Action("repair", step.repair)
+    return None
 
 
 def look_ahead(depth: int = 2, breadth: int = 5) -> Policy:

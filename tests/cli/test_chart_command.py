@@ -1,0 +1,128 @@
+"""`troubleshoot chart`: published problems give their published costs; trees are charted; faults are named in place."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from troubleshoot.knowledge.problem_file import read_problem
+
+PROBLEMS = sorted((Path(__file__).parents[1] / "published" / "problems").glob("*.yaml"))
+ANSWERS = [
+    pytest.param(path, policy, answer, id=f"{path.stem}-{policy}")
+    for path in PROBLEMS
+    for policy, answer in read_problem(path).form.answers.items()
+]
+
+
+@pytest.mark.parametrize(("path", "policy", "answer"), ANSWERS)
+def test_published_problems_cost_what_is_published(command, path, policy, answer):
+    """Each file names its source and how far it was seen; its answers are what `chart --json` must give."""
+    ran = command("chart", str(path), "--policy", policy, "--json")
+    assert ran.code == 0
+    made = json.loads(ran.out)
+    assert made["expected_cost"] == pytest.approx(answer.cost, abs=answer.within)
+    assert answer.first in (None, made["tree"]["id"])
+    assert made["whole"]
+
+
+def test_every_problem_file_has_a_source_and_an_answer():
+    assert len(PROBLEMS) >= 6
+    for path in PROBLEMS:
+        form = read_problem(path).form
+        assert form.source
+        assert form.status
+        assert form.answers
+
+
+def leaves(node, reach=1.0):
+    """The chance of every ending."""
+    reach *= node.get("probability", 1.0)
+    return [reach] if "end" in node else [leaf for after in node["after"] for leaf in leaves(after, reach)]
+
+
+def walked_cost(node, reach=1.0):
+    """Add the costs up along the branches, apart from the engine."""
+    reach *= node.get("probability", 1.0)
+    cost = reach * (node.get("extra_cost", 0.0) + node.get("cost", 0.0))
+    return cost + sum(walked_cost(after, reach) for after in node.get("after", []))
+
+
+@pytest.mark.parametrize("path", PROBLEMS, ids=lambda path: path.stem)
+def test_the_tree_itself_adds_up_to_the_cost(command, path):
+    """Every branch ends mended, the chances sum to 1, and the costs along them to the expected cost."""
+    made = json.loads(command("chart", str(path), "--json").out)
+    assert sum(leaves(made["tree"])) == pytest.approx(1.0)
+    assert walked_cost(made["tree"]) == pytest.approx(made["expected_cost"])
+    assert made["finding_cost"] == pytest.approx(made["expected_cost"] - made["known_cost"])
+
+
+def test_the_tree_for_people(command):
+    ran = command("chart", str(next(path for path in PROBLEMS if path.stem == "computer-fault")))
+    assert ran.code == 0
+    assert "27.875 minutes are expected" in ran.out
+    assert "REPAIR Start it again, 1 min" in ran.out
+    assert "still there 20%: REPAIR Remove the virus, 2 min" in ran.out
+
+
+def test_depth_cuts_what_is_shown_and_not_the_cost(command):
+    path = str(next(path for path in PROBLEMS if path.stem == "test-sequencing"))
+    whole, cut = command("chart", path), command("chart", path, "--depth", "1")
+    assert len(cut.out.splitlines()) < len(whole.out.splitlines())
+    assert "1002.18 minutes" in cut.out
+    assert "more are expected" in cut.out
+
+
+def test_a_page_for_the_car(command, tmp_path):
+    path = str(next(path for path in PROBLEMS if path.stem == "test-sequencing"))
+    ran = command("chart", path, "--paper", "page.md")
+    assert ran.code == 0
+    page = (tmp_path / "page.md").read_text(encoding="utf-8")
+    assert page.startswith("# Which of six states")
+    assert "1. **CHECK t2** (1 min)" in page
+    assert "    - [ ] pass: go to 2" in page
+
+
+def test_a_tree_of_the_catalogue(command):
+    """The written steps of a shipped tree are charted for an example car, by id."""
+    ran = command("chart", "lean-top", "--json")
+    assert ran.code == 0
+    made = json.loads(ran.out)
+    assert made["policy"] == "authored"
+    assert made["tree"]["do"] == "check"
+    assert made["tree"]["id"] == "pressure-when-lean"
+    assert made["known_cost"] < made["expected_cost"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("no-such-concern",), "no concern"),
+        (("nowhere.yaml",), "nowhere.yaml:1:1"),
+        (("lean-top", "--policy", "sideways"), "no policy"),
+        (("lean-top", "--policy", "exact"), "small problems"),
+        (("lean-top", "--car", "no-such-car"), "no car"),
+    ],
+)
+def test_refusals_are_one_sentence(command, arguments, said):
+    ran = command("chart", *arguments)
+    assert ran.code == 2
+    assert said in ran.err
+    assert "Traceback" not in ran.err
+    assert ran.out == ""
+
+
+def test_words_from_a_file_stay_words(command, tmp_path):
+    """Markup and control characters of a file are shown as they stand."""
+    (tmp_path / "odd.yaml").write_text(
+        "title: '[bold]odd[/bold]'\nconcern: \"x\\e[2J\"\nexactly-one: true\n"
+        "causes:\n  a: {title: '*one*', prior: 1, repair: 5}\n",
+        encoding="utf-8",
+    )
+    ran = command("chart", "odd.yaml")
+    assert ran.code == 0
+    assert "[bold]odd[/bold]" in ran.out
+    assert "\x1b" not in ran.out
+    assert "\\*one\\*" in command("chart", "odd.yaml", "--paper", "-").out

@@ -1,0 +1,150 @@
+"""`troubleshoot chart`: the best order of checks and repairs as a decision tree, with what it is expected to cost."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from troubleshoot.cli import output
+from troubleshoot.cli.asked import Asked, asked
+
+if TYPE_CHECKING:
+    from troubleshoot.cli.chart_lines import ChartWords
+    from troubleshoot.knowledge.model import Step
+    from troubleshoot.reasoning.charting import Chart
+    from troubleshoot.reasoning.policies import AuthoredStep
+    from troubleshoot.reasoning.problem import Problem
+
+SMALL = 12
+"""A problem of no more causes and no more checks than this is solved exactly unless a policy is named."""
+
+TREE_DEPTH = 6
+"""How deep the chart of a tree of the catalogue is shown unless a depth is given."""
+
+TREE_REACH = 0.01
+"""In the chart of a tree, branches reached less often than this are finished by repairs alone."""
+
+REPORT_EVERY = 5000
+
+
+@dataclass(frozen=True)
+class _Charted:
+    """What is to be charted: the problem, its words, its written steps, and how far to go and to show."""
+
+    problem: Problem
+    words: ChartWords
+    steps: dict[str, AuthoredStep]
+    policy: str
+    depth: int | None
+    least_reach: float
+
+
+def chart(
+    context: typer.Context,
+    what: Annotated[str, typer.Argument(help="A problem file (YAML), or a concern by id; see `concerns`.")],
+    policy: Annotated[
+        str | None,
+        typer.Option(
+            help="authored, probability-over-cost, one-step, information-gain, look-ahead or exact; "
+            "by default the written steps of a tree, and the best that can be had of a file."
+        ),
+    ] = None,
+    depth: Annotated[int | None, typer.Option(help="How many actions deep.", min=1, max=500)] = None,
+    car: Annotated[str | None, typer.Option(help="For a concern: a car file, or the id of an example car.")] = None,
+    paper: Annotated[Path | None, typer.Option(help="Write a Markdown page to take to the car; - for stdout.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the tree as JSON.")] = False,
+) -> None:
+    """Chart the order of checks and repairs of a problem as a decision tree, and what it is expected to cost.
+
+    Exit code 2 when the file, the concern or the policy is refused.
+    """
+    from troubleshoot.cli.chart_lines import chart_data, chart_lines, chart_page
+
+    wanted = asked(context)
+    path = wanted.here / what
+    asked_for = _from_file(path, policy) if _is_file(path, what) else _from_tree(wanted, what, policy, car)
+    made = _made(asked_for)
+    if as_json:
+        output.data(json.dumps(chart_data(made, asked_for.words), indent=1, ensure_ascii=False))
+    if paper is not None:
+        page = chart_page(made, asked_for.words, depth or asked_for.depth)
+        output.write_out(page, None if str(paper) == "-" else wanted.here / paper)
+    if not as_json and paper is None:
+        for line in chart_lines(made, asked_for.words, depth or asked_for.depth):
+            output.data(line)
+
+
+def _is_file(path: Path, what: str) -> bool:
+    """Whether a file is meant; a name that looks like one and is not there is reported as such."""
+    try:
+        return path.is_file() or path.suffix in (".yaml", ".yml") or "/" in what
+    except (OSError, ValueError):
+        return False
+
+
+def _made(asked_for: _Charted) -> Chart:
+    from troubleshoot.reasoning.charting import chart as written_out
+
+    shown = 0
+
+    def progress(positions: int) -> None:
+        nonlocal shown
+        if positions - shown >= REPORT_EVERY:
+            shown = positions
+            output.say(f"{positions:,} positions worked out")
+
+    return written_out(
+        asked_for.problem,
+        asked_for.policy,
+        steps=asked_for.steps,
+        least_reach=asked_for.least_reach,
+        progress=progress,
+    )
+
+
+def _from_file(path: Path, policy: str | None) -> _Charted:
+    from troubleshoot.cli.chart_lines import ChartWords
+    from troubleshoot.knowledge.problem_file import read_problem
+    from troubleshoot.reasoning.charting import LEAST_REACH
+
+    read = read_problem(path)
+    for notice in read.notices:
+        output.say(str(notice))
+    form = read.form
+    small = len(form.causes) <= SMALL and len(form.checks) <= SMALL
+    notes = (f"Source: {' '.join(form.source.split())}",) if form.source else ()
+    words = ChartWords(form.title, form.concern, read.words, notes)
+    best = "exact" if small else "look-ahead"
+    return _Charted(read.problem, words, _authored(read.steps), policy or best, None, LEAST_REACH)
+
+
+def _from_tree(wanted: Asked, what: str, policy: str | None, car: str | None) -> _Charted:
+    from troubleshoot.cli.car_choice import car_asked_for
+    from troubleshoot.cli.chart_lines import ChartWords
+    from troubleshoot.knowledge.compiling import compile_problem
+
+    catalogue = wanted.catalogue()
+    chosen = car_asked_for(catalogue, car or next(iter(catalogue.cars)), wanted.here)
+    problem = compile_problem(catalogue, chosen, [what])
+    tree = catalogue.concerns[what]
+    said = {name: check.ask for name, check in catalogue.checks.items()}
+    said |= {repair.id: catalogue.causes[repair.id].title for repair in problem.repairs}
+    words = ChartWords(tree.title, tree.says, said, (f"Car: {chosen.title}.",))
+    steps = _authored(tree.steps)
+    usual = "authored" if steps else "one-step"
+    return _Charted(problem, words, steps, policy or usual, TREE_DEPTH, TREE_REACH)
+
+
+def _authored(steps: dict[str, Step]) -> dict[str, AuthoredStep]:
+    from troubleshoot.reasoning.policies import AuthoredStep
+
+    return {name: AuthoredStep(step.check, step.next, step.repair) for name, step in steps.items()}
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to the program."""
+    app.command("chart")(chart)

@@ -1,0 +1,149 @@
+"""A policy's tree in words: lines for a terminal, Markdown for a page to take to the car, and plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from troubleshoot.reasoning.charting import Chart, Ending, Node
+
+REPAIRS_ONLY = "rarely met: repairs by probability over cost"
+FORKS = {True: ("└─ ", "   "), False: ("├─ ", "│  ")}
+
+
+@dataclass(frozen=True)
+class ChartWords:
+    """What a chart is called and how its ids are said; `notes` are lines below the title."""
+
+    title: str
+    concern: str
+    words: Mapping[str, str]
+    notes: tuple[str, ...] = ()
+
+    def said(self, name: str) -> str:
+        """The words for an id, or the id."""
+        return self.words.get(name, name)
+
+
+def chart_data(chart: Chart, words: ChartWords) -> dict[str, Any]:
+    """The chart as plain data for JSON; costs in minutes."""
+    return {
+        "title": words.title,
+        "concern": words.concern,
+        "policy": chart.policy,
+        "unit": "min",
+        "expected_cost": chart.expected_cost,
+        "known_cost": chart.known_cost,
+        "finding_cost": chart.expected_cost - chart.known_cost,
+        "whole": chart.whole,
+        "nodes": chart.nodes,
+        "tree": _node_data(chart.root, words),
+    }
+
+
+def _node_data(node: Node | Ending, words: ChartWords) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    if node.label:
+        found |= {"outcome": node.label, "probability": node.probability}
+    if node.extra:
+        found["extra_cost"] = node.extra
+    if isinstance(node, Ending):
+        end = {"end": "mended"} if node.mended else {"end": "cut", "expected_cost": node.expected_cost}
+        return found | end
+    return found | {
+        "do": node.kind,
+        "id": node.id,
+        "words": words.said(node.id),
+        "cost": node.cost,
+        "expected_cost": node.expected_cost,
+        "likeliest": {"cause": node.leader, "probability": node.belief},
+        "after": [_node_data(after, words) for after in node.after],
+    }
+
+
+def cost_lines(chart: Chart) -> Iterator[str]:
+    """What the policy costs, in sentences."""
+    figures = ".6g" if chart.whole else ".0f"
+    yield (
+        f"{chart.expected_cost:{figures}} minutes are expected, given that something listed is wrong; "
+        f"{chart.known_cost:{figures}} if the fault were known."
+    )
+    if not chart.whole:
+        yield "Branches that are rarely met are finished by repairs alone, by probability over cost."
+
+
+def chart_lines(chart: Chart, words: ChartWords, depth: int | None = None) -> Iterator[str]:
+    """The decision tree as lines for people, `depth` actions deep."""
+    yield words.title
+    yield f"{words.concern}. Policy: {chart.policy}."
+    yield from words.notes
+    yield from cost_lines(chart)
+    yield ""
+    yield from _lines(chart.root, words, "", "", depth)
+
+
+def _lines(node: Node | Ending, words: ChartWords, first: str, rest: str, depth: int | None) -> Iterator[str]:
+    yield first + _headline(node, words)
+    if isinstance(node, Ending):
+        return
+    if depth is not None and depth <= 1:
+        if any(isinstance(after, Node) for after in node.after):
+            yield f"{rest}└─ … {node.expected_cost - node.cost:.4g} min more are expected"
+        return
+    deeper = None if depth is None else depth - 1
+    for at, after in enumerate(node.after):
+        fork, run = FORKS[at == len(node.after) - 1]
+        yield from _lines(after, words, rest + fork, rest + run, deeper)
+
+
+def _headline(node: Node | Ending, words: ChartWords) -> str:
+    came = f"{node.label} {node.probability:.0%}: " if node.label else ""
+    if isinstance(node, Ending):
+        extra = f", {node.extra:.4g} min" if node.extra else ""
+        return f"{came}{'done' if node.mended else REPAIRS_ONLY}{extra}"
+    extra = f" + {node.extra:.4g} for the one before" if node.extra else ""
+    return f"{came}{_action(node, words)}, {node.cost:.4g} min{extra}"
+
+
+def _action(node: Node, words: ChartWords) -> str:
+    if node.kind == "refer":
+        return "REFER"
+    return f"{'CHECK' if node.kind == 'check' else 'REPAIR'} {words.said(node.id)}"
+
+
+def chart_page(chart: Chart, words: ChartWords, depth: int | None = None) -> str:
+    """The tree as a Markdown page with numbered steps, to tick off at the car."""
+    lines = [f"# {words.title}", "", f"{words.concern}. Policy: {chart.policy}.", ""]
+    lines += [f"{note}" for note in words.notes] + ([""] if words.notes else [])
+    lines += [*cost_lines(chart), ""]
+    steps = list(_numbered(chart.root, depth))
+    number = {id(node): at + 1 for at, node in enumerate(steps)}
+    for at, node in enumerate(steps):
+        lines.append(f"{at + 1}. **{_escaped(_action(node, words))}** ({node.cost:.4g} min)")
+        for after in node.after:
+            lines.append(f"    - [ ] {_escaped(after.label or 'then')}: {_goes_to(after, number)}")
+    return "\n".join(lines) + "\n"
+
+
+def _numbered(root: Node | Ending, depth: int | None) -> Iterator[Node]:
+    """The nodes of the tree level by level, so that the numbers rise along every branch."""
+    level: list[Node | Ending] = [root]
+    left = depth
+    while level and (left is None or left > 0):
+        here = [node for node in level if isinstance(node, Node)]
+        yield from here
+        level = [after for node in here for after in node.after]
+        left = None if left is None else left - 1
+
+
+def _goes_to(after: Node | Ending, number: Mapping[int, int]) -> str:
+    if isinstance(after, Ending):
+        return "done; retest" if after.mended else REPAIRS_ONLY
+    step = number.get(id(after))
+    return f"go to {step}" if step else f"{after.expected_cost:.4g} min more are expected"
+
+
+def _escaped(text: str) -> str:
+    """Text that Markdown shows as it is."""
+    return "".join("\\" + one if one in "\\`*_{}[]<>()#+-.!|" and one not in "-.()" else one for one in text)
