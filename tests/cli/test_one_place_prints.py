@@ -1,0 +1,32 @@
+"""Only `output` prints, so that encodings, closed pipes and control characters are dealt with in one place."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import troubleshoot.cli
+from troubleshoot.cli import output
+
+FILES = sorted(Path(troubleshoot.cli.__file__).parent.glob("*.py"))
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.name)
+def test_nothing_else_prints(file: Path) -> None:
+    if file.name == "output.py":
+        return
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Call):
+            called = ast.unparse(node.func)
+            assert called not in ("print", "typer.echo", "sys.stdout.write", "sys.stderr.write", "input"), called
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp1252", "latin-1", "utf-8", "no-such-encoding", None])
+@pytest.mark.parametrize("text", ["38 ± 1 °F — “low” │ █▌ λ Ω", "\x1b[2J\x07\x9b", "日本 \ud800", "a\tb\nc"])
+def test_anything_can_be_written_in_any_encoding(encoding: str | None, text: str) -> None:
+    made = output.fit(text, encoding)
+    made.encode("ascii" if encoding == "no-such-encoding" else encoding or "utf-8")
+    assert not {one for one in made if one < " " and one not in "\n\t"}
+    assert "\x9b" not in made
