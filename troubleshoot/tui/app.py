@@ -39,7 +39,7 @@ class TroubleshootApp(App[int]):
 
     def settle(self, screen: StartScreen) -> None:
         """After the first paint: load in a thread, and open the case or do what the command line named."""
-        self.run_worker(self.desk.warm_up, thread=True, name="warm-up")
+        self.run_worker(self.desk.warm_up, thread=True, name="warm-up", exit_on_error=False)
         if self.start in ("new", "example", "casebook", "calculators", "settings"):
             getattr(screen, f"action_{self.start}")()
         elif self.start:

@@ -118,7 +118,8 @@ HEADINGS = {
 def other_parts(view: CaseView) -> Parts:
     """Return the words of any other step."""
     step = view.step
-    do: list[Paragraph] = [plain(HEADINGS.get(step.kind, step.kind), "bold $strong")]
+    heading = "The concern is gone" if step.proved else HEADINGS.get(step.kind, step.kind)
+    do: list[Paragraph] = [plain(heading, "bold $strong")]
     if step.words:
         do.append(plain(step.words))
     if step.caution is not None:
