@@ -52,9 +52,9 @@ def belief_of(
 class CaseBench:
     """Runs worked cases of one catalogue; a problem is built once for all the cars and readings it serves."""
 
-    def __init__(self, catalogue: Catalogue, signatures: Signatures | None = None) -> None:
+    def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
-        self._signatures = signatures or Signatures(catalogue.checks)
+        self._signatures = Signatures(catalogue.checks)
         self._problems: dict[tuple[tuple[str, ...], ...], Problem] = {}
         self._read: dict[tuple[str, ...], set[str]] = {}
         for concern, cases in catalogue.cases.items():
@@ -66,13 +66,13 @@ class CaseBench:
         car = car_with(self.catalogue, case.car, case.differs)
         concerns = tuple(case.concerns) or tuple(one for one in (concern,) if one is not None)
         taken = taken_readings(self.catalogue.checks, car, case.readings)
-        problem = self._problem(car, concerns, {one.check for one in taken})
+        problem = self.problem(car, concerns, {one.check for one in taken})
         made = [Evidence(one.check, one.shares) for one in taken if one.check in problem.check_named]
         belief = believe(problem, made)
         return CaseResult(belief, taken, tuple(_complaints(case, belief)))
 
-    def _problem(self, car: Car, concerns: tuple[str, ...], wanted: set[str]) -> Problem:
-        """Return the problem of a concern with every check its cases read; cars that can have the same share one."""
+    def problem(self, car: Car, concerns: tuple[str, ...], wanted: set[str]) -> Problem:
+        """Return the problem of concerns with all checks wanted so far; cars that can have the same share one."""
         only = self._read.setdefault(concerns, set())
         only |= wanted
         causes = causes_for(self.catalogue, car, concerns)

@@ -9,7 +9,6 @@ from troubleshoot.knowledge.compiling import SOMETHING_ELSE
 from troubleshoot.knowledge.findings import Finding
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.reading import Reading
-from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.knowledge.sound_cars import accusations
 from troubleshoot.problems import TroubleshootError
 
@@ -27,8 +26,7 @@ def cases(reading: Reading) -> Iterator[Finding]:
     With an own folder only its own trees are tried: on its own cases, and on every sound car.
     """
     led: set[str] = set()
-    signatures = Signatures(reading.catalogue.checks)
-    bench = CaseBench(reading.catalogue, signatures)
+    bench = CaseBench(reading.catalogue)
     for identifier in reading.catalogue.concerns:
         yield from _enough(reading, identifier)
     for concern, worked in reading.catalogue.cases.items():
@@ -36,7 +34,7 @@ def cases(reading: Reading) -> Iterator[Finding]:
             for number in range(len(worked)):
                 yield from _run(reading, concern, number, led, bench)
     for identifier in reading.catalogue.healthy:
-        yield from _healthy(reading, identifier, signatures)
+        yield from _healthy(reading, identifier, bench)
     for cause in reading.catalogue.causes:
         if cause != SOMETHING_ELSE and cause not in led and reading.in_question(("causes", cause)):
             mend = "write a case it should lead, or sharpen what tells it from others"
@@ -88,7 +86,7 @@ def _run(reading: Reading, concern: str, number: int, led: set[str], bench: Case
         yield reading.at(record, (), f"{case.name}: {complaint}", mend, "case-fails")
 
 
-def _healthy(reading: Reading, identifier: str, signatures: Signatures) -> Iterator[Finding]:
+def _healthy(reading: Reading, identifier: str, bench: CaseBench) -> Iterator[Finding]:
     healthy = reading.catalogue.healthy[identifier]
     record = ("healthy", identifier)
     if not all(check in reading.catalogue.checks for check in healthy.readings):
@@ -97,7 +95,7 @@ def _healthy(reading: Reading, identifier: str, signatures: Signatures) -> Itera
     concerns = reading.catalogue.concerns.items()
     trees = [one for one, tree in concerns if tree.kind == "tree" and (mine or reading.in_question(("concerns", one)))]
     try:
-        accused = accusations(reading.catalogue, healthy, trees, signatures)
+        accused = accusations(reading.catalogue, healthy, trees, bench)
     except TroubleshootError as problem:
         mend = problem.remedy.rstrip(".") or "correct the readings"
         yield reading.at(record, ("readings",), problem.sentence.rstrip("."), mend, "case-cannot-run")

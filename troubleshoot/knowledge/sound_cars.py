@@ -10,18 +10,16 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from troubleshoot.knowledge.cases import belief_of
+from troubleshoot.knowledge.cases import CaseBench
 from troubleshoot.knowledge.catalogue import Catalogue, car_with
 from troubleshoot.knowledge.compiling import (
     SOMETHING_ELSE,
     causes_for,
     checks_for,
-    compile_problem,
     how_often,
 )
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.model import HealthyCar
-from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.knowledge.taken import taken_readings
 from troubleshoot.reasoning.belief import Belief, Evidence, believe
 
@@ -32,11 +30,11 @@ _WORTH_SHARING = 5
 
 
 def believed_of(
-    catalogue: Catalogue, healthy: HealthyCar, concerns: Sequence[str], signatures: Signatures | None = None
+    catalogue: Catalogue, healthy: HealthyCar, concerns: Sequence[str], bench: CaseBench | None = None
 ) -> dict[str, dict[str, float]]:
     """Return, for each concern, how probable its causes are on a sound car; TroubleshootError if it cannot be run."""
+    bench = bench or CaseBench(catalogue)
     car = car_with(catalogue, healthy.car, healthy.differs)
-    known = signatures or Signatures(catalogue.checks)
     taken = taken_readings(catalogue.checks, car, healthy.readings)
     alike: dict[frozenset[str], list[str]] = {}
     for concern in concerns:
@@ -44,24 +42,24 @@ def believed_of(
         alike.setdefault(made, []).append(concern)
     found: dict[str, dict[str, float]] = {}
     for made, group in alike.items():
+        evidence = [Evidence(one.check, one.shares) for one in taken if one.check in made]
         together = [one for one in group if catalogue.concerns[one].most_at_once == _USUAL_MOST]
         if len(together) >= _WORTH_SHARING:
-            problem = compile_problem(catalogue, car, [], only=made, signatures=known, repairs=False)
-            weighed = believe(problem, [Evidence(one.check, one.shares) for one in taken if one.check in made])
+            weighed = believe(bench.problem(car, (), set(made)), evidence)
             found |= {one: _under(catalogue, one, set(causes_for(catalogue, car, [one])), weighed) for one in together}
         for concern in group:
             if concern not in found:
-                belief = belief_of(catalogue, car, [concern], taken, signatures=known)
+                belief = believe(bench.problem(car, (concern,), set(made)), evidence)
                 found[concern] = {one.cause: one.probability for one in belief.ranked()}
     return found
 
 
 def accusations(
-    catalogue: Catalogue, healthy: HealthyCar, concerns: Sequence[str], signatures: Signatures | None = None
+    catalogue: Catalogue, healthy: HealthyCar, concerns: Sequence[str], bench: CaseBench | None = None
 ) -> dict[str, str]:
     """Return, for each concern under which the sound car is accused, the words for it."""
     words: dict[str, str] = {}
-    for concern, believed in believed_of(catalogue, healthy, concerns, signatures).items():
+    for concern, believed in believed_of(catalogue, healthy, concerns, bench).items():
         for cause, probability in believed.items():
             if cause != SOMETHING_ELSE and probability > DOUBT_LIMIT:
                 words[concern] = f"{cause} is accused at {probability:.0%}"
