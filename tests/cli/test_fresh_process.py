@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -101,3 +102,22 @@ def test_a_dumb_terminal_gets_the_plain_questions() -> None:
     os.write(ours, b"\x04")
     assert asking.wait(timeout=30) == 0
     os.close(ours)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals differ there")
+def test_an_interrupted_conversation_says_how_to_go_on() -> None:
+    asking = subprocess.Popen(
+        [sys.executable, "-m", "troubleshoot", "ask", "lean-top", "--car", "harrow-240"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+    assert asking.stdout is not None
+    seen = b""
+    while b"y when you have read it:" not in seen:
+        seen += os.read(asking.stdout.fileno(), 4096)
+    asking.send_signal(signal.SIGINT)
+    out, err = asking.communicate(timeout=30)
+    assert asking.returncode == 130
+    assert b"To go on: troubleshoot ask --case" in out
+    assert err.strip() == b"Interrupted; what was answered is saved."

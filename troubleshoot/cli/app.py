@@ -12,6 +12,7 @@ from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked
 from troubleshoot.cli.lazy_group import CommandPlace, LazyGroup
 from troubleshoot.cli.starting import Screens, start
+from troubleshoot.problems import TroubleshootError
 
 COMMANDS = (
     CommandPlace("ask", "troubleshoot.cli.ask", "Find a fault by questions and answers in plain lines."),
@@ -81,11 +82,21 @@ def run(arguments: list[str], screens: Screens | None = None) -> int:
     debug = "--debug" in arguments
 
     def command() -> int:
-        """Let typer do its work; it leaves by SystemExit."""
+        """Let typer do its work, and turn the ways it leaves by into exit codes."""
         try:
-            result: Any = app(args=arguments, prog_name="troubleshoot", standalone_mode=True, obj=screens)
+            result: Any = app(args=arguments, prog_name="troubleshoot", standalone_mode=False, obj=screens)
         except SystemExit as leaving:
-            return leaving.code if isinstance(leaving.code, int) else output.DONE if leaving.code is None else 1
+            if leaving.code == output.INTERRUPTED:
+                raise KeyboardInterrupt from leaving
+            return leaving.code if isinstance(leaving.code, int) else output.DONE
+        except Exception as leaving:
+            if type(leaving).__name__ == "Abort":
+                raise KeyboardInterrupt from leaving
+            show = getattr(leaving, "show", None)
+            if show is None or isinstance(leaving, TroubleshootError):
+                raise
+            show()
+            return int(getattr(leaving, "exit_code", output.REFUSED))
         return result if isinstance(result, int) else output.DONE
 
     return output.protected(command, lambda: debug)

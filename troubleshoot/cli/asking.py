@@ -18,6 +18,8 @@ from troubleshoot.cli.plain_lines import (
 from troubleshoot.investigation.refusing import ReadingImplausible
 from troubleshoot.investigation.view import CaseView
 from troubleshoot.investigation.walk import Investigation, open_case, resume_case
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 
 
@@ -35,26 +37,29 @@ def converse(
     """Hold the conversation to its end and return the exit code; whatever was answered is saved."""
     catalogue = wanted.catalogue()
     with wanted.open_casebook() as book:
-        try:
-            if case is not None:
-                walk = resume_case(book, catalogue, case, wanted.clock, wanted.settings())
-            else:
-                output.data("Plain questions and answers. Type ? for help at any time.")
-                chosen = [picked(one, list(catalogue.concerns), "concern") for one in concerns or ()]
-                chosen = chosen or ask_concerns(catalogue)
-                this_car = (
-                    ask_car(catalogue)
-                    if car is None
-                    else changed_car(car_asked_for(catalogue, car, wanted.here), differs or [])
-                )
-                tools = ask_tools(catalogue) if car is None else None
-                walk = open_case(book, catalogue, wanted.clock, wanted.settings())
-                walk.start_with(this_car, chosen, tools)
-        except EndOfInput:
-            output.data("Nothing was begun, so nothing is saved.")
-            return output.DONE
+        if case is not None:
+            walk = resume_case(book, catalogue, case, wanted.clock, wanted.settings())
+        else:
+            output.data("Plain questions and answers. Type ? for help at any time.")
+            try:
+                this_car, chosen, tools = _what_to_look_at(wanted, catalogue, concerns, car, differs)
+            except EndOfInput:
+                output.data("Nothing was begun, so nothing is saved.")
+                return output.DONE
+            walk = open_case(book, catalogue, wanted.clock, wanted.settings())
+            walk.start_with(this_car, chosen, tools)
         _walk(walk)
     return output.DONE
+
+
+def _what_to_look_at(
+    wanted: Asked, catalogue: Catalogue, concerns: list[str] | None, car: str | None, differs: list[str] | None
+) -> tuple[Car, list[str], list[str] | None]:
+    """Return car, concerns and tools; what was not given is asked."""
+    chosen = [picked(one, list(catalogue.concerns), "concern") for one in concerns or ()] or ask_concerns(catalogue)
+    if car is None:
+        return ask_car(catalogue), chosen, ask_tools(catalogue)
+    return changed_car(car_asked_for(catalogue, car, wanted.here), differs or []), chosen, None
 
 
 def _walk(walk: Investigation) -> None:
@@ -70,6 +75,9 @@ def _walk(walk: Investigation) -> None:
         output.data(f"For the record: troubleshoot report {walk.case_id}")
     except (EndOfInput, Leave):
         output.data(f"Saved. To go on: troubleshoot ask --case {walk.case_id}")
+    except KeyboardInterrupt:
+        output.data(f"\nTo go on: troubleshoot ask --case {walk.case_id}")
+        raise
 
 
 def _one_step(walk: Investigation) -> None:
