@@ -228,3 +228,27 @@ def test_not_moved_means_absent():
     assert belief.state("a", "b") == 0.0
     first = first_belief(two_causes())
     assert belief.state("b") / belief.none == pytest.approx(first.state("b") / first.none)
+
+
+def several_concerns(*concerns):
+    """One cause that shows both concerns, and one for each alone, all equally common."""
+    shows = {"both": (0.8, 0.8), "only-surge": (0.95, 0.001), "only-stall": (0.001, 0.95)}
+    causes = tuple(Cause(c, 0.02, tuple(row[k] for k in concerns)) for c, row in shows.items())
+    names = ("surge", "stall")
+    return Problem(causes, concerns=tuple(names[k] for k in concerns), leak=(0.001,) * len(concerns))
+
+
+def test_concerns_together_rank_the_cause_that_explains_them_all():
+    """Alone each concern is best explained by its own cause; together by the one that shows both."""
+    assert believe(several_concerns(0), []).ranked()[0].cause == "only-surge"
+    assert believe(several_concerns(1), []).ranked()[0].cause == "only-stall"
+    assert believe(several_concerns(0, 1), []).ranked()[0].cause == "both"
+
+
+def test_a_pair_leads_where_no_one_cause_explains_both_concerns():
+    problem = several_concerns(0, 1)
+    problem = replace(problem, causes=problem.causes[1:])
+    belief = believe(problem, [])
+    first, second, weight = belief.pairs(1)[0]
+    assert {first, second} == {"only-surge", "only-stall"}
+    assert weight > max(belief.state("only-surge"), belief.state("only-stall"))

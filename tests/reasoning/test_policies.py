@@ -299,22 +299,25 @@ def test_authored_steps_are_followed_and_then_repairs():
     assert chart(problem, "authored", steps=lacking).root.id == chart(problem, "one-step").root.id
 
 
+def test_exact_refuses_at_once_what_cannot_be_hoped_for():
+    many = Problem(tuple(Cause(f"c{i}", 0.01, ()) for i in range(40)))
+    with pytest.raises(TooManyPositions):
+        ExactPlan(many)
+
+
 def test_exact_refuses_what_is_too_large_and_reports_progress():
     seen = []
     with pytest.raises(TooManyPositions):
         plan = ExactPlan(circuit_board(), most_positions=3)
         plan.cost(start(circuit_board()))
     rng = np.random.default_rng(3)
-    causes = tuple(Cause(f"c{i}", 0.2, (), f"r{i}") for i in range(5))
+    causes = tuple(Cause(f"c{i}", 0.25, (), f"r{i}") for i in range(4))
     checks = []
-    for k in range(5):
-        p = rng.uniform(0.1, 0.9, 5)
-        checks.append(
-            Check(f"k{k}", ("x", "y"), None, (0.5, 0.5), {f"c{i}": (float(q), 1 - float(q)) for i, q in enumerate(p)})
-        )
-    noisy = Problem(
-        causes, tuple(checks), tuple(Repair(f"r{i}", 30, 0, {f"c{i}": 0.9}) for i in range(5)), exactly_one=True
-    )
+    for k in range(4):
+        moved = {f"c{i}": (float(q), 1 - float(q)) for i, q in enumerate(rng.uniform(0.1, 0.9, 4))}
+        checks.append(Check(f"k{k}", ("x", "y"), None, (0.5, 0.5), moved))
+    repairs = tuple(Repair(f"r{i}", 30, 0, {f"c{i}": 0.9}) for i in range(4))
+    noisy = Problem(causes, tuple(checks), repairs, exactly_one=True)
     chart(noisy, "exact", progress=seen.append)
     assert seen == [REPORT_EVERY * (i + 1) for i in range(len(seen))]
     assert seen

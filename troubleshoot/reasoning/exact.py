@@ -37,7 +37,7 @@ MOST_POSITIONS = 200_000
 MOST_THINGS = 20
 """A problem of more causes or more checks than this is refused at once; 12 of each is what can be hoped for."""
 
-REPORT_EVERY = 1000
+REPORT_EVERY = 200
 """Positions between two reports of progress."""
 
 SAME = 11
