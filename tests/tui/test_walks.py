@@ -42,7 +42,7 @@ async def test_from_the_concern_to_a_proved_cause(screens, desk) -> None:
         assert "38 psi: below the set pressure" in text
         text = await press("enter")
         assert "Volts at the pump under load" in text
-        text = await press(*"13.4", "enter")
+        await press(*"13.4", "enter", "c", *"vacuum", "enter")
         text = await press(*"12 inHg", "enter", "y")
         assert "Repair: Inlet strainer blocked" in text
         text = await press("1", "enter", "enter")
@@ -318,3 +318,17 @@ async def test_the_bench_gives_the_reading(tmp_path, desk, look) -> None:
         await pilot.press("t")
         await pilot.pause()
         assert case.view().trail[-1].kind == "skipped"
+
+
+async def test_metric_units_from_the_setting_to_the_ruler(screens) -> None:
+    """In metric the limits stand in kPa (1 psi = 6.894757 kPa), a number alone is kPa, and psi may still be typed."""
+    async with screens(120, 40) as (_, press):
+        await press("s", "right", "enter")
+        text = await press(*BEGIN)
+        assert "in kPa" in text and "317" in text and "372" in text
+        low = await press(*"262")
+        assert "262 kPa: below the set pressure" in low
+        await press("escape")
+        same = await press(*"38 psi")
+        assert "below the set pressure" in same and "262" in same
+        assert same.splitlines()[36 - 5].find("▼") == low.splitlines()[36 - 5].find("▼")

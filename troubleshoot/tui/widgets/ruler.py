@@ -49,7 +49,7 @@ def outward(low: float, high: float) -> tuple[float, float]:
     """Return ends that read well and hold the ones given: multiples of a tenth part or so of the distance."""
     step = 10.0 ** math.floor(math.log10(high - low))
     step /= 2 if (high - low) / step >= 4 else 10
-    return math.floor(low / step) * step, math.ceil(high / step) * step
+    return min(low, math.floor(low / step) * step), max(high, math.ceil(high / step) * step)
 
 
 def number(value: float) -> str:
