@@ -1,0 +1,163 @@
+"""`troubleshoot drill`: set, sit and mark fault exercises."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from troubleshoot.cli import drill_class, drill_marking, drill_sitting, output
+from troubleshoot.cli.asked import asked
+from troubleshoot.problems import TroubleshootError
+
+group = typer.Typer(help="Set, sit and mark fault exercises.", rich_markup_mode=None, no_args_is_help=True)
+
+
+@group.command("list")
+def list_starters() -> None:
+    """List the drills that come with the program."""
+    from troubleshoot.drills.story import read_plan, starters
+
+    for name, path in starters().items():
+        plan = read_plan(path)
+        output.data(f"{name:<32} level {plan.level}  {plan.title}")
+
+
+@group.command("causes")
+def list_causes(
+    context: typer.Context,
+    car: Annotated[str, typer.Option(help="An example car, by id.")] = "harrow-240",
+) -> None:
+    """List the causes that can be set on a car of the virtual engine."""
+    from troubleshoot.drills.setting import possible_causes
+
+    catalogue = asked(context).catalogue()
+    for name in possible_causes(car, catalogue):
+        output.data(f"{name:<32} {catalogue.causes[name].title}")
+
+
+@group.command("new")
+def new(
+    context: typer.Context,
+    story: Annotated[str | None, typer.Option("--from", help="A starter drill by id, or a story file.")] = None,
+    to: Annotated[str | None, typer.Option("-o", "--output", help="Name of the two files, without ending.")] = None,
+    car: Annotated[str | None, typer.Option(help="An example car, by id.")] = None,
+    fault: Annotated[list[str] | None, typer.Option(help="A cause to set, as CAUSE or CAUSE=0.6; up to two.")] = None,
+    any_of: Annotated[list[str] | None, typer.Option(help="Causes of which one is drawn.")] = None,
+    title: Annotated[str | None, typer.Option(help="What the trainee sees; say nothing of the cause.")] = None,
+    words: Annotated[str | None, typer.Option("--story", help="The customer's words.")] = None,
+    concern: Annotated[list[str] | None, typer.Option(help="A concern reported; left out: what the car shows.")] = None,
+    without: Annotated[list[str] | None, typer.Option(help="A tool that is not at hand.")] = None,
+    minutes: Annotated[float | None, typer.Option(help="Minutes allowed.")] = None,
+    money: Annotated[float | None, typer.Option(help="Parts money allowed.")] = None,
+    hint: Annotated[list[str] | None, typer.Option(help="A hint the trainee may ask for.")] = None,
+    ranking: Annotated[Literal["hidden", "asked", "shown"] | None, typer.Option(help="The ranking of causes.")] = None,
+    judge: Annotated[bool | None, typer.Option(help="Let the trainee judge each number.")] = None,
+    unproved: Annotated[bool, typer.Option("--unproved", help="Write it though no policy solves it.")] = False,
+) -> None:
+    """Set a drill: write NAME.drill.json for the trainees and NAME.key.json for the trainer."""
+    given = {
+        "car": car, "title": title, "story": words, "minutes": minutes, "money": money, "ranking": ranking,
+        "judge": judge, "faults": _severities(fault), "any-of": _severities(any_of), "concerns": concern or None,
+        "tools-missing": without or None, "hints": hint or None,
+    }  # fmt: skip
+    wanted = {name: value for name, value in given.items() if value is not None}
+    drill_marking.set_drill(asked(context), story, to, wanted, unproved)
+
+
+def _severities(named: list[str] | None) -> dict[str, float] | None:
+    """Return cause -> severity from CAUSE or CAUSE=0.6; None when nothing was named."""
+    found = {}
+    for one in named or ():
+        cause, given, text = one.partition("=")
+        try:
+            found[cause.strip()] = float(text) if given else 1.0
+        except ValueError:
+            raise TroubleshootError(f"{text[:20]!r} is no severity.", "Give a number from 0.05 to 1.") from None
+    return found or None
+
+
+@group.command("check")
+def check(
+    context: typer.Context,
+    drill: Annotated[Path, typer.Argument(help="The drill file.")],
+    key: Annotated[Path, typer.Argument(help="Its key file.")],
+) -> None:
+    """Prove that a drill can be solved with the tools allowed, and say the best policy's minutes."""
+    drill_marking.check_drill(asked(context), drill, key)
+
+
+@group.command("sit")
+def sit(
+    context: typer.Context,
+    drill: Annotated[Path, typer.Argument(help="The drill file.")],
+    name: Annotated[str | None, typer.Option(help="Your name; asked if left out.")] = None,
+    to: Annotated[Path | None, typer.Option("-o", "--output", help="The hand-in file to write.")] = None,
+    screens: Annotated[bool | None, typer.Option(help="With screens; left out: where they can be drawn.")] = None,
+) -> None:
+    """Sit a drill, or go on with it; the end writes the hand-in file."""
+    raise typer.Exit(drill_sitting.sit_drill(asked(context), drill, name, to, screens))
+
+
+@group.command("mark")
+def mark(
+    context: typer.Context,
+    key: Annotated[Path, typer.Argument(help="The key file.")],
+    hand_ins: Annotated[list[Path], typer.Argument(help="Hand-in files, or folders of them.")],
+    rubric: Annotated[Path | None, typer.Option(help="A rubric of your own.")] = None,
+    csv: Annotated[Path | None, typer.Option(help="Write the marks as CSV.")] = None,
+    pages: Annotated[Path | None, typer.Option(help="A folder for printable pages: one each, one for the class.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the marks as JSON.")] = False,
+) -> None:
+    """Replay each hand-in against the drill and mark it; one that does not replay is refused, and where."""
+    raise typer.Exit(drill_marking.mark_hand_ins(asked(context), key, hand_ins, rubric, csv, pages, as_json))
+
+
+@group.command("rubric")
+def rubric(
+    to: Annotated[Path | None, typer.Option("-o", "--output", help="The file to write; stdout if left out.")] = None,
+) -> None:
+    """Write the usual rubric, to edit."""
+    from troubleshoot.drills.rubric import usual_rubric
+
+    drill_marking.write_new(usual_rubric().read_text(encoding="utf-8"), to)
+
+
+@group.command("plant")
+def plant(
+    context: typer.Context,
+    cause: Annotated[str, typer.Argument(help="The cause, by id.")],
+    car: Annotated[str, typer.Option(help="An example car, by id.")] = "harrow-240",
+    severity: Annotated[float, typer.Option(help="How bad, from 0.05 to 1.")] = 1.0,
+) -> None:
+    """Print the card for setting a fault on a real training engine, or why it must not be set."""
+    drill_class.print_card(asked(context), cause, car, severity)
+
+
+@group.command("serve")
+def serve(
+    context: typer.Context,
+    drill: Annotated[Path, typer.Argument(help="The drill file; the key stays with you.")],
+    seats: Annotated[int, typer.Option(help="Trainees at most.", min=1, max=200)] = 20,
+    into: Annotated[Path, typer.Option(help="The folder for seats and hand-ins.")] = Path("class"),
+    host: Annotated[str, typer.Option(help="The address to listen on; only 127.0.0.1 is closed.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(help="The port.", min=1, max=65535)] = 8080,
+) -> None:
+    """Let a class sit a drill in the browser; needs the extra `class`."""
+    drill_class.serve_class(asked(context), drill, seats, into, host, port)
+
+
+@group.command("board")
+def board(
+    context: typer.Context,
+    into: Annotated[Path, typer.Argument(help="The folder of the class.")] = Path("class"),
+    watch: Annotated[float | None, typer.Option(help="Show it again every so many seconds.", min=1)] = None,
+) -> None:
+    """Show who is where."""
+    drill_class.show_board(asked(context), into, watch)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to an application."""
+    app.add_typer(group, name="drill")

@@ -1,0 +1,43 @@
+"""The commands of a class: serve a drill to browsers, show who is where, print a card for a real engine."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+from troubleshoot.cli import output
+from troubleshoot.cli.asked import Asked
+
+
+def print_card(wanted: Asked, cause: str, car: str, severity: float) -> None:
+    """Print the card of a cause."""
+    from troubleshoot.drills.plant_card import card_lines, plant_card
+
+    output.say("Computing the readings …")
+    for line in card_lines(plant_card(cause, car, severity, wanted.catalogue())):
+        output.data(line)
+
+
+def serve_class(wanted: Asked, drill: Path, seats: int, into: Path, host: str, port: int) -> None:
+    """Serve a drill until interrupted."""
+    from troubleshoot.drills.serving import is_loopback, serve
+
+    if not is_loopback(host):
+        output.say(
+            f"WARNING: {host} can be reached by others, and there are no passwords: anyone who can open the page can"
+            " take a seat. Use a network that only the class is on."
+        )
+    serve(wanted.here / drill, seats, wanted.here / into, host, port, wanted.trees, output.say)
+
+
+def show_board(wanted: Asked, into: Path, watch: float | None) -> None:
+    """Show who is where, once or again and again until interrupted."""
+    from troubleshoot.drills.board import board_lines, seats_in
+
+    while True:
+        for line in board_lines(seats_in(wanted.here / into), wanted.clock()):
+            output.data(line)
+        if watch is None:
+            return
+        time.sleep(watch)
+        output.data()

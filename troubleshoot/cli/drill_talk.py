@@ -1,0 +1,241 @@
+"""An exercise as plain questions and answers: a drill that is sat, or practice alone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from troubleshoot.cli import output
+from troubleshoot.cli.asking import Leave
+from troubleshoot.cli.case_setup import EndOfInput, ask, lines, picked
+from troubleshoot.cli.plain_lines import caution_lines, check_lines, minutes_words, ranking_lines, trail_lines, wrapped
+from troubleshoot.drills.exercise import Exercise
+from troubleshoot.drills.sitting import real_minutes
+from troubleshoot.investigation.view import CheckShown, OtherCheck
+from troubleshoot.problems import TroubleshootError
+
+HELP = """\
+ID or N          do that check (as numbered by list); the bench gives the reading
+list [WORDS]     the checks that can be done, or those with these words in them
+causes [WORDS]   the causes that can be named, or those with these words in them
+repair ID or N   say what you would repair
+skip ID WHY      leave a check out
+trail            what has been done
+time             minutes used
+hint             the trainer's next hint, where there is one
+ranking          what the tool holds likely, where the exercise shows it (may cost marks)
+smell            fuel is smelt or seen: stop
+note TEXT        keep a note
+back             take the last thing back; a reading stays
+close            end the exercise; a sitting is handed in
+quit             leave; everything is saved"""
+
+
+@dataclass
+class Talk:
+    """One conversation: the exercise, the hints given so far, and extra commands of practice."""
+
+    exercise: Exercise
+    hints_given: int = 0
+    extra: dict[str, Callable[[str], None]] | None = None
+
+    def checks(self, words: str = "") -> list[OtherCheck]:
+        """Return the checks that can be done, those with these words in id or question."""
+        wanted = words.casefold()
+        found = self.exercise.other_checks()
+        return [one for one in found if one.available and wanted in f"{one.id} {one.ask}".casefold()]
+
+
+def talk(exercise: Exercise, extra: dict[str, Callable[[str], None]] | None = None) -> bool:
+    """Hold the conversation; return whether the exercise was closed."""
+    here = Talk(exercise, extra=extra)
+    _introduce(exercise)
+    try:
+        while exercise.view().step.kind != "closed":
+            try:
+                _turn(here)
+            except TroubleshootError as problem:
+                output.data(str(problem))
+    except (EndOfInput, Leave):
+        return False
+    return True
+
+
+def _introduce(exercise: Exercise) -> None:
+    drill = exercise.drill
+    output.data(f"DRILL: {drill.title}")
+    lines(wrapped(drill.story))
+    view = exercise.view()
+    lines(wrapped(f"{view.car}: {'; '.join(view.concern_titles)}.", "Car: "))
+    allowed = []
+    if drill.minutes is not None:
+        allowed.append(minutes_words(drill.minutes))
+    if drill.money is not None:
+        allowed.append(f"parts for {drill.money:.0f}")
+    if allowed:
+        output.data(f"Allowed: {', '.join(allowed)}.")
+    if drill.tools is not None:
+        known = exercise.catalogue.tools
+        lacking = [known[one].words for one in sorted(known) if one not in drill.tools]
+        lines(wrapped(", ".join(lacking), "Not here: "))
+    output.data("Type ? for help, list for the checks.")
+
+
+def _turn(here: Talk) -> None:
+    exercise = here.exercise
+    view = exercise.view()
+    if view.step.kind == "stop":
+        lines(wrapped(view.step.words, "STOP: "))
+        if ask("y when the leak is mended and looked at again:").casefold() in ("y", "yes"):
+            exercise.leak_mended()
+        return
+    if view.step.caution is not None and view.step.caution.id.startswith("stop-"):
+        lines(list(caution_lines(view.step.caution)))
+        if ask("y when you have read it:").casefold() in ("y", "yes"):
+            exercise.acknowledge(view.step.caution.id)
+        return
+    answer = ask("What next?")
+    word = answer.split(maxsplit=1)[0].casefold() if answer else ""
+    rest = answer[len(word) :].strip()
+    if word in ("quit", "q", "exit"):
+        raise Leave
+    act = {**_ACTS, **{name: _extra(act) for name, act in (here.extra or {}).items()}}.get(word)
+    if act is not None:
+        act(here, rest)
+    elif answer:
+        _check(here, answer)
+
+
+def _extra(act: Callable[[str], None]) -> Callable[[Talk, str], None]:
+    return lambda _here, rest: act(rest)
+
+
+def _check(here: Talk, wanted: str) -> None:
+    """Take up a check, read its cautions, take the bench's reading and judge it."""
+    exercise = here.exercise
+    name = picked(wanted, [one.id for one in here.checks()], "check")
+    exercise.choose(name)
+    while (caution := exercise.view().step.caution) is not None:
+        lines(list(caution_lines(caution)))
+        if ask("y when you have read it:").casefold() not in ("y", "yes"):
+            output.data("The caution waits; the check was not done.")
+            return
+        exercise.acknowledge(caution.id)
+    check = exercise.view().step.check
+    if check is None:
+        return
+    lines(list(check_lines(check, "")))
+    read = exercise.bench.read(name) if exercise.bench is not None else None
+    if read is None:
+        output.data("This cannot be measured here. Left out.")
+        exercise.skip(name, "cannot be measured")
+        return
+    exercise.take(name, read)
+    shown = next((one.words for one in check.choices if one.outcome == read), read)
+    lines(wrapped(f"{shown}. So far {minutes_words(exercise.view().minutes)}.", "READ: "))
+    if exercise.drill.judge and check.bands:
+        _judge(exercise, check)
+    if exercise.ranking_shown:
+        lines(list(ranking_lines(exercise.view(), 3)))
+
+
+def _judge(exercise: Exercise, check: CheckShown) -> None:
+    """Ask in which band the reading lies, until one is named or nobody answers."""
+    names = [band.outcome for band in check.bands]
+    words = ", ".join(f"{number} {band.words}" for number, band in enumerate(check.bands, start=1))
+    while True:
+        answer = ask(f"Where does it lie: {words}?")
+        if not answer:
+            return
+        try:
+            exercise.judge(check.id, picked(answer, names, "band"))
+        except TroubleshootError as problem:
+            output.data(str(problem))
+        else:
+            return
+
+
+def _list(here: Talk, rest: str) -> None:
+    everything = [one.id for one in here.checks()]
+    found = here.checks(rest)
+    for one in found:
+        number = everything.index(one.id) + 1
+        lines(wrapped(f"{one.ask} ({one.state}; {minutes_words(one.minutes)}) [{one.id}]", f"  {number:>3} "))
+    if not found:
+        output.data("No check that can be done has these words.")
+
+
+def _causes(here: Talk, rest: str) -> None:
+    found = here.exercise.candidates()
+    for number, one in enumerate(found, start=1):
+        if rest.casefold() in f"{one.id} {one.title} {one.term}".casefold():
+            lines(wrapped(f"{one.title} [{one.id}]", f"  {number:>3} "))
+
+
+def _repair(here: Talk, rest: str) -> None:
+    exercise = here.exercise
+    cause = picked(rest, [one.id for one in exercise.candidates()], "cause")
+    exercise.repair(cause)
+    title = exercise.catalogue.causes[cause].title
+    if exercise.practice is None:
+        lines(wrapped(f"{title}. Name a second cause if you think there are two; close hands in.", "NAMED: "))
+        return
+    result = {"gone": "the concern is gone", "partly": "better, not gone", "still": "the concern is still there"}
+    lines(wrapped(f"{title}. Retest: {result[exercise.practice.retest()]}.", "REPAIRED: "))
+
+
+def _skip(here: Talk, rest: str) -> None:
+    name, _, why = rest.partition(" ")
+    here.exercise.skip(picked(name, [one.id for one in here.checks()], "check"), why)
+    output.data("Left out.")
+
+
+def _time(here: Talk, _rest: str) -> None:
+    used, limit = here.exercise.view().minutes, here.exercise.drill.minutes
+    of = f" of {limit:.0f}" if limit is not None else ""
+    output.data(f"{used:.0f}{of} minutes used in the workshop; {real_minutes(here.exercise.events):.0f} by the clock.")
+
+
+def _hint(here: Talk, _rest: str) -> None:
+    hints = here.exercise.drill.hints
+    if here.hints_given >= len(hints):
+        output.data("There is no further hint.")
+        return
+    lines(wrapped(hints[here.hints_given], "HINT: "))
+    here.hints_given += 1
+
+
+def _ranking(here: Talk, _rest: str) -> None:
+    here.exercise.ask_ranking()
+    lines(list(ranking_lines(here.exercise.view(), 12)))
+
+
+def _note(here: Talk, rest: str) -> None:
+    if rest:
+        here.exercise.note(rest)
+        output.data("Noted.")
+
+
+def _close(here: Talk, _rest: str) -> None:
+    named = [here.exercise.catalogue.causes[one].title for one in here.exercise.named]
+    words = "; ".join(named) if named else "no cause"
+    if ask(f"You name: {words}. y to end the exercise:").casefold() in ("y", "yes"):
+        here.exercise.close("left" if named else "referred")
+
+
+_ACTS: dict[str, Callable[[Talk, str], None]] = {
+    "?": lambda _here, _rest: lines(HELP.splitlines()),
+    "help": lambda _here, _rest: lines(HELP.splitlines()),
+    "list": _list,
+    "causes": _causes,
+    "repair": _repair,
+    "skip": _skip,
+    "trail": lambda here, _rest: lines(list(trail_lines(here.exercise.view().trail))),
+    "time": _time,
+    "hint": _hint,
+    "ranking": _ranking,
+    "smell": lambda here, _rest: here.exercise.smell_fuel(),
+    "note": _note,
+    "back": lambda here, _rest: output.data(f"Taken back: {here.exercise.undo()}."),
+    "close": _close,
+}

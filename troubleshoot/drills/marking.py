@@ -1,0 +1,260 @@
+"""Mark a hand-in: every part of the rubric from the replayed trail and the key, with the reason in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from troubleshoot.drills.exercise import ASKED, judged_in
+from troubleshoot.drills.key_file import Key
+from troubleshoot.drills.proof_walk import same_cause
+from troubleshoot.drills.replaying import Replayed
+from troubleshoot.drills.rubric import CRITERIA, Rubric
+from troubleshoot.drills.sitting import real_minutes
+from troubleshoot.investigation.cautioning import runs
+from troubleshoot.investigation.events import CautionAcknowledged, CheckSkipped, Event, Note, ReadingTaken, RepairMade
+from troubleshoot.investigation.folding import fold
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.reasoning.belief import believe
+from troubleshoot.reasoning.events import Evidence
+
+CLEAR_READING = 0.75
+"""A reading that lies in one band with less than this share may be judged either way."""
+ENOUGH = 0.5
+"""A named cause that the readings make at least this probable is fully justified."""
+WRONG_REPAIR = 0.5
+"""Part of the marks for parts that each wrong repair costs."""
+
+
+@dataclass(frozen=True)
+class Score:
+    """One part of a mark: points got of points to be had, and why."""
+
+    criterion: str
+    points: float
+    out_of: float
+    why: str
+
+    @property
+    def title(self) -> str:
+        """Return the part in the words of a table."""
+        return CRITERIA[self.criterion]
+
+
+@dataclass(frozen=True)
+class Marks:
+    """What a hand-in came to, out of 100."""
+
+    trainee: str
+    file: str
+    total: float
+    scores: tuple[Score, ...]
+    taken_off: float
+    named: tuple[str, ...]
+    right: tuple[str, ...]
+    wrong: tuple[str, ...]
+    minutes: float
+    real_minutes: float
+    parts: float
+    checks: tuple[str, ...]
+    finished: bool
+
+    @property
+    def found(self) -> bool:
+        """Return whether every cause was found."""
+        return bool(self.right) and not any(score.criterion == "right-cause" and score.points < score.out_of
+                                            for score in self.scores)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Paper:
+    """A hand-in on the marker's desk."""
+
+    replayed: Replayed
+    key: Key
+    catalogue: Catalogue
+    named: tuple[str, ...]
+    right: tuple[str, ...]
+    cured: int
+
+    @property
+    def wrong(self) -> tuple[str, ...]:
+        """Return the causes named that cure nothing."""
+        return tuple(one for one in self.named if one not in self.right)
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """Return every event, those taken back too: what was read has been read."""
+        return self.replayed.events
+
+
+def mark(replayed: Replayed, key: Key, rubric: Rubric, catalogue: Catalogue) -> Marks:
+    """Return the marks of a hand-in that has been replayed."""
+    named = replayed.exercise.named
+    right = tuple(one for one in named if any(same_cause(key.engine, one, true) for true in key.causes))
+    cured = sum(1 for true in key.causes if any(same_cause(key.engine, one, true) for one in named))
+    paper = _Paper(replayed, key, catalogue, named, right, cured)
+    weights = rubric.weights(key.drill.judge)
+    whole = sum(weights.values())
+    scores = []
+    for criterion, weight in weights.items():
+        share, why = _PARTS[criterion](paper)
+        out_of = 100.0 * weight / whole
+        scores.append(Score(criterion, out_of * min(max(share, 0.0), 1.0), out_of, why))
+    asked = any(isinstance(one, Note) and one.text == ASKED for one in replayed.events)
+    off = rubric.asking if asked else 0.0
+    return Marks(
+        trainee=replayed.trainee,
+        file=replayed.name,
+        total=max(sum(one.points for one in scores) - off, 0.0),
+        scores=tuple(scores),
+        taken_off=off,
+        named=named,
+        right=right,
+        wrong=paper.wrong,
+        minutes=replayed.exercise.assessment.minutes,
+        real_minutes=real_minutes(replayed.events),
+        parts=_money(paper),
+        checks=tuple(one.check for one in replayed.events if isinstance(one, ReadingTaken)),
+        finished=replayed.finished,
+    )
+
+
+def _title(paper: _Paper, cause: str) -> str:
+    return paper.catalogue.causes[cause].title if cause in paper.catalogue.causes else cause
+
+
+def _right_cause(paper: _Paper) -> tuple[float, str]:
+    if not paper.named:
+        return 0.0, "no cause was named"
+    share = paper.cured / len(paper.key.causes)
+    words = ", ".join(_title(paper, one) for one in paper.named)
+    return share, f"named: {words}; {paper.cured} of {len(paper.key.causes)} right"
+
+
+def _minutes(paper: _Paper) -> tuple[float, str]:
+    used, best, limit = paper.replayed.exercise.assessment.minutes, paper.key.best_minutes, paper.key.drill.minutes
+    words = f"{used:.0f} minutes; the best policy takes {best:.0f}"
+    if not paper.cured:
+        return 0.0, f"{words}; no cause was right"
+    if limit is not None and used > limit:
+        return 0.0, f"{words}; {limit:.0f} were allowed"
+    part = paper.cured / len(paper.key.causes)
+    return (part * min(1.0, best / used) if used > 0 and best > 0 else part), words
+
+
+def _money(paper: _Paper) -> float:
+    known = paper.catalogue.causes
+    return sum(known[one].repair.parts for one in paper.named if one in known)
+
+
+def _parts(paper: _Paper) -> tuple[float, str]:
+    spent, limit = _money(paper), paper.key.drill.money
+    words = f"{len(paper.wrong)} repairs that cure nothing, {spent:.0f} spent on parts"
+    if not paper.named:
+        return 0.0, "no cause was named"
+    if limit is not None and spent > limit:
+        return 0.0, f"{words}; {limit:.0f} was allowed"
+    return 1.0 - WRONG_REPAIR * len(paper.wrong), words
+
+
+def _cautions(paper: _Paper) -> tuple[float, str]:
+    """Every hazardous check, and whether each of its cautions was read first, for an engine that turns if it does."""
+    read: set[tuple[str, bool]] = set()
+    hazardous, met = 0, 0
+    for event in paper.events:
+        if isinstance(event, CautionAcknowledged):
+            read.add((event.caution, event.running))
+        if isinstance(event, ReadingTaken):
+            check = paper.catalogue.checks[event.check]
+            if check.cautions:
+                hazardous += 1
+                turning = runs(check)
+                met += all((one, True) in read or (not turning and (one, False) in read) for one in check.cautions)
+    if not hazardous:
+        return 1.0, "no check with a hazard was made"
+    return met / hazardous, f"{met} of {hazardous} hazardous checks had their cautions read first"
+
+
+def _judged(paper: _Paper) -> tuple[float, str]:
+    """Numbers read once, and whether the person put each in the band it lies in; a close call may go either way."""
+    said = judged_in(paper.events)
+    latest = paper.replayed.exercise.assessment.latest
+    numbers = [one for one, read in latest.items() if read.value is not None]
+    if not numbers:
+        return 0.0, "no number was read"
+    good = 0
+    missed: list[str] = []
+    for name in numbers:
+        read = latest[name]
+        if said.get(name) == read.outcome or (name in said and max(read.shares) < CLEAR_READING):
+            good += 1
+        else:
+            missed.append(paper.catalogue.checks[name].ask)
+    words = f"{good} of {len(numbers)} numbers judged as they lie"
+    return good / len(numbers), words + (f"; not: {'; '.join(missed[:3])}" if missed else "")
+
+
+def _repeats(paper: _Paper) -> tuple[float, str]:
+    seen: set[str] = set()
+    again = readings = 0
+    for event in paper.events:
+        if isinstance(event, ReadingTaken):
+            readings += 1
+            again += event.check in seen
+            seen.add(event.check)
+        elif isinstance(event, RepairMade):
+            seen.clear()
+    if not readings:
+        return 0.0, "nothing was read"
+    return 1.0 - again / readings, f"{again} of {readings} readings repeated an earlier one"
+
+
+def _justified(paper: _Paper) -> tuple[float, str]:
+    """How probable the readings make what was named; nothing read justifies nothing."""
+    seen = paper.replayed.exercise.assessment
+    evidence = tuple(one for one in seen.happened if isinstance(one, Evidence))
+    if not paper.named or seen.problem is None or not evidence:
+        return 0.0, "nothing was named" if not paper.named else "nothing was read"
+    belief = believe(seen.problem, evidence)
+    known = {one.id for one in seen.problem.causes}
+    probabilities = [belief.probability(one) if one in known else 0.0 for one in paper.named]
+    share = sum(min(one / ENOUGH, 1.0) for one in probabilities) / len(probabilities)
+    words = ", ".join(
+        f"{_title(paper, name)} {one:.0%}" for name, one in zip(paper.named, probabilities, strict=True)
+    )
+    return share, f"by the readings taken: {words}"
+
+
+_PARTS = {
+    "right-cause": _right_cause,
+    "minutes": _minutes,
+    "parts": _parts,
+    "cautions": _cautions,
+    "judged": _judged,
+    "repeats": _repeats,
+    "justified": _justified,
+}
+
+
+def trail_words(replayed: Replayed, catalogue: Catalogue) -> tuple[str, ...]:
+    """Return what the trainee did, one line each, with how each reading was judged."""
+    said = judged_in(replayed.events)
+    lines = []
+    for one in fold(replayed.events).done:
+        event = one.event
+        if isinstance(event, ReadingTaken) and event.check in catalogue.checks:
+            read = replayed.exercise.assessment.understood.get(one.index)
+            judged = f"; judged {said[event.check]}" if event.check in said else ""
+            words = f" ({read.words})" if read is not None and read.value is not None else ""
+            lines.append(f"{catalogue.checks[event.check].ask}: {event.typed}{words}{judged}")
+        elif isinstance(event, CheckSkipped) and event.check in catalogue.checks:
+            lines.append(f"{catalogue.checks[event.check].ask}: left out {event.why}".rstrip())
+        elif isinstance(event, RepairMade) and event.cause in catalogue.causes:
+            lines.append(f"Named: {catalogue.causes[event.cause].title}")
+    return tuple(lines)
+
+
+def by_total(marks: Sequence[Marks]) -> tuple[Marks, ...]:
+    """Return marks with the highest first."""
+    return tuple(sorted(marks, key=lambda one: (-one.total, one.trainee.casefold())))

@@ -1,0 +1,169 @@
+"""The card for setting a fault on a real training engine: how, what the trainee should find, how to undo it."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from troubleshoot.drills.answering import answer
+from troubleshoot.drills.fault_causes import CAUSE_FAULTS
+from troubleshoot.drills.proof_cases import changes_since
+from troubleshoot.drills.setting import engine_of, possible_causes
+from troubleshoot.investigation.answering import known_cause
+from troubleshoot.investigation.cautioning import cautions_shown
+from troubleshoot.investigation.readings import shown_unit_of
+from troubleshoot.investigation.view import CautionShown
+from troubleshoot.knowledge.bands import bands_for
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.compiling import fits
+from troubleshoot.knowledge.model import Check
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.virtual_engine.readings import readings
+
+CARS = 24
+"""Cars computed: enough to say how far one car's reading lies from another's."""
+SPREADS = 2.0
+"""Standard deviations on either side that a reading may be off."""
+MOST_SHOWN = 8
+PRESENT = (
+    "The trainer stays beside the engine the whole time, with someone who may stop it at once. One person"
+    " at a time works on it. Follow the maker's data, local rules, and whoever is licensed for the work."
+)
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What one check should read with the fault set, and what it reads on a sound car."""
+
+    ask: str
+    faulty: str
+    sound: str
+    how_far: float
+
+
+@dataclass(frozen=True)
+class PlantCard:
+    """The card of one cause; `never` says why it must not be set, and then there is nothing to do."""
+
+    title: str
+    car: str
+    do: tuple[str, ...]
+    undo: tuple[str, ...]
+    say: str
+    never: str
+    cautions: tuple[CautionShown, ...]
+    expected: tuple[Expected, ...]
+
+
+def plant_card(cause: str, car: str, severity: float, catalogue: Catalogue) -> PlantCard:
+    """Return the card of a cause on an example car; readings only where the virtual engine knows the fault."""
+    known = known_cause(catalogue, cause)
+    engine_of(car, catalogue)
+    if not 0.05 <= severity <= 1:
+        raise TroubleshootError(f"{severity} is no severity.", "Give a number from 0.05 to 1.")
+    plant = known.plant
+    expected: tuple[Expected, ...] = ()
+    if not plant.never and cause in possible_causes(car, catalogue):
+        expected = _expected(cause, car, severity, catalogue)
+    names = dict.fromkeys([*plant.cautions, *known.cautions, *known.repair.cautions])
+    return PlantCard(
+        known.title, catalogue.cars[car].title, tuple(plant.do), tuple(plant.undo), plant.present, plant.never,
+        cautions_shown(catalogue, names), expected,
+    )  # fmt: skip
+
+
+def _expected(cause: str, car: str, severity: float, catalogue: Catalogue) -> tuple[Expected, ...]:
+    """Return the checks that tell the fault best: sound and faulty readings of the same cars, with their spread."""
+    engine, ignition = engine_of(car, catalogue)
+    fault = ((CAUSE_FAULTS[cause], severity),)
+    values = readings(engine, ignition, [*[()] * CARS, *[fault] * CARS], [*range(1, CARS + 1)] * 2)
+    rows = [{name: float(column[place]) for name, column in values.items()} for place in range(2 * CARS)]
+    for place in range(CARS):
+        before = dict(rows[place])
+        rows[place] |= changes_since(before, rows[place])
+        rows[CARS + place] |= changes_since(before, rows[CARS + place])
+    found = []
+    for name, check in catalogue.checks.items():
+        if fits(catalogue.cars[car], check.for_) and cause in check.moved_by:
+            one = _one(name, check, rows, catalogue, car)
+            if one is not None:
+                found.append(one)
+    found.sort(key=lambda one: (-one.how_far, one.ask))
+    return tuple(found[:MOST_SHOWN])
+
+
+def _one(
+    name: str, check: Check, rows: list[dict[str, float]], catalogue: Catalogue, car: str
+) -> Expected | None:
+    sound = [answer(name, check, row) for row in rows[:CARS]]
+    faulty = [answer(name, check, row) for row in rows[CARS:]]
+    if check.reading is None:
+        usual, changed = _most(sound), _most(faulty)
+        if usual is None or changed is None or usual == changed:
+            return None
+        words = {choice.outcome: choice.words for choice in check.choices}
+        return Expected(check.ask, words.get(changed, changed), words.get(usual, usual), 50.0)
+    first, second = _numbers(sound), _numbers(faulty)
+    if len(first) < CARS // 2:
+        return None
+    if len(second) < CARS // 2:
+        return Expected(check.ask, "cannot be measured", _words(check, first), 40.0)
+    spread = max(float(np.std(first)), float(np.std(second)), check.reading.uncertainty)
+    far = abs(float(np.mean(second)) - float(np.mean(first))) / spread
+    if far < 1.5:
+        return None
+    bands = bands_for(check, catalogue.cars[car], {}, catalogue.checks)
+    where = next((one for one in bands if one.low <= float(np.mean(second)) < one.high), None)
+    words = f"{_words(check, second)}{f' ({where.words})' if where else ''}"
+    return Expected(check.ask, words, _words(check, first), min(far, 40.0))
+
+
+def _most(found: list[float | str | None]) -> str | None:
+    names = [one for one in found if isinstance(one, str)]
+    return max(sorted(set(names)), key=names.count) if len(names) > len(found) / 2 else None
+
+
+def _numbers(found: list[float | str | None]) -> list[float]:
+    return [one for one in found if isinstance(one, float | int)]
+
+
+def _words(check: Check, values: list[float]) -> str:
+    assert check.reading is not None
+    spread = max(SPREADS * float(np.std(values)), check.reading.uncertainty)
+    return f"{float(np.mean(values)):.3g} ± {spread:.2g} {shown_unit_of(check, 'us') or check.reading.unit}"
+
+
+def card_lines(card: PlantCard, width: int = 78) -> Iterator[str]:
+    """Yield the card as lines of text to print."""
+
+    def wrapped(text: str, first: str = "") -> list[str]:
+        return textwrap.wrap(text, width, initial_indent=first, subsequent_indent=" " * len(first)) or [first]
+
+    yield from wrapped(card.title, "FAULT: ")
+    if card.never:
+        yield from wrapped(card.never, "NOT TO BE SET ON A REAL ENGINE: ")
+        return
+    yield from wrapped(PRESENT, "Present: ")
+    for caution in card.cautions:
+        yield from wrapped(f"{caution.title}. {caution.happens}", f"{caution.signal}: ")
+        for line in caution.avoid:
+            yield from wrapped(line, "  - ")
+        if caution.defer:
+            yield from wrapped(caution.defer, "  ")
+    for title, steps in (("To set it", card.do), ("To undo it", card.undo)):
+        yield f"{title}:"
+        for number, line in enumerate(steps, start=1):
+            yield from wrapped(line, f"  {number}. ")
+    yield from wrapped(card.say, "To the class, or to be seen: ")
+    if card.expected:
+        yield f"What should be found (worked out for the {card.car}; another engine differs):"
+        for one in card.expected:
+            yield from wrapped(f"{one.ask}: {one.faulty}; sound: {one.sound}", "  - ")
+    else:
+        yield "The virtual engine has no such fault: read the engine before and after, and write the figures here."
+    yield "After the lesson: undone by ____________  looked at by ____________  engine run and sound [ ]"
+
+

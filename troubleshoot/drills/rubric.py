@@ -1,0 +1,69 @@
+"""The rubric: what a drill is marked by and how much each part weighs; a trainer may edit it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+from msgspec import Meta, Struct, structs
+
+from troubleshoot.knowledge.catalogue import shipped_trees
+from troubleshoot.knowledge.forms import fit
+from troubleshoot.knowledge.loading import read_document
+from troubleshoot.problems import TroubleshootError
+
+Weight = Annotated[float, Meta(ge=0, le=1000)]
+
+CRITERIA: dict[str, str] = {
+    "right-cause": "Right cause",
+    "minutes": "Minutes",
+    "parts": "Parts thrown",
+    "cautions": "Cautions",
+    "judged": "Readings judged",
+    "repeats": "Repeats",
+    "justified": "Justified",
+}
+"""The parts of a mark, by their names in the rubric, with their words in a table."""
+
+
+class RubricRefused(TroubleshootError):
+    """The rubric cannot be used to mark with."""
+
+
+class Rubric(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_fields=True):
+    """Weights of the parts; the whole is scaled to 100. `asking` is taken off once for looking at the ranking."""
+
+    title: str = "Rubric"
+    right_cause: Weight = 0.0
+    minutes: Weight = 0.0
+    parts: Weight = 0.0
+    cautions: Weight = 0.0
+    judged: Weight = 0.0
+    repeats: Weight = 0.0
+    justified: Weight = 0.0
+    asking: Annotated[float, Meta(ge=0, le=100)] = 0.0
+
+    def weights(self, judge: bool) -> dict[str, float]:
+        """Return the weight of each part, the judging of readings left out where a drill does not ask for it."""
+        whole = {name.replace("_", "-"): value for name, value in structs.asdict(self).items()}
+        return {name: whole[name] for name in CRITERIA if judge or name != "judged"}
+
+
+def usual_rubric() -> Path:
+    """Return the file of the rubric that comes with the program."""
+    return shipped_trees() / "drills" / "rubrics" / "usual.yaml"
+
+
+def read_rubric(path: Path | None = None) -> Rubric:
+    """Read a rubric, the usual one when none is named; RubricRefused with every fault of the file."""
+    where = path or usual_rubric()
+    document = read_document(where)
+    rubric = fit(document.value, Rubric, document) if document.value is not None else None
+    if rubric is None or document.findings:
+        faults = "\n".join(str(one) for one in document.findings)
+        raise RubricRefused(faults or f"{where} is no rubric.", "Correct the rubric, or leave --rubric out.")
+    if sum(rubric.weights(judge=False).values()) <= 0:
+        raise RubricRefused(
+            f"The weights of {where} add to zero.", f"Give weight to at least one of {', '.join(CRITERIA)}."
+        )
+    return rubric
