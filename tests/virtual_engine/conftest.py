@@ -69,7 +69,9 @@ def make_batch(engine: str) -> Batch:
         parts[name] = rows(found, int(end) - group.size, int(end))
     other = parts["electronic"].items()
     return Batch(
-        engine, parts["healthy"], parts["plain"],
+        engine,
+        parts["healthy"],
+        parts["plain"],
         {fault: {r: float(v[0]) for r, v in parts[f"nominal {fault}"].items()} for fault in FAULTS},
         {fault: parts[f"cars {fault}"] for fault in listed},
         {name: {r: float(v[i]) for r, v in other} for i, name in enumerate(("", "pump_dead", "o2_dead"))},

@@ -43,7 +43,14 @@ def test_choked_flow_agrees_with_the_relief_valve_standard() -> None:
     area_cm2 = np.array([0.3])
     flow, slope = airflow.flow(area_cm2, np.array([100.5]), np.array([30.0]), np.array([293.0]))
     needed = API520_A_g(
-        m=float(flow[0]) / 1000, T=293.0, Z=1.0, MW=28.97, k=GAMMA, P1=100.5e3, P2=30e3, Kd=1.0,
+        m=float(flow[0]) / 1000,
+        T=293.0,
+        Z=1.0,
+        MW=28.97,
+        k=GAMMA,
+        P1=100.5e3,
+        P2=30e3,
+        Kd=1.0,
     )
     assert needed * 1e4 == pytest.approx(0.3 * SIMPLIFICATION, rel=0.01)
     assert float(slope[0]) == 0.0
@@ -79,7 +86,11 @@ def test_manifold_fills_like_the_differential_equation_at_a_frozen_speed() -> No
     p = engines.engine("harrow-240")
     start = steady.point(p, np.array([1500.0]), np.array([0.07]), np.array([0.1]), WARM)
     held = Scenario(
-        "held", "throttle opened at a frozen speed", 0.4, lambda _t, _s, _r: np.array([0.2]), 9,
+        "held",
+        "throttle opened at a frozen speed",
+        0.4,
+        lambda _t, _s, _r: np.array([0.2]),
+        9,
         imposed_rpm=lambda _t: 1500.0,
     )
     record = run(
@@ -90,9 +101,7 @@ def test_manifold_fills_like_the_differential_equation_at_a_frozen_speed() -> No
     def slope(_time: float, y: np.ndarray) -> list[float]:
         halves = np.array([[y[0]], [y[0]]])
         at_valve = areas + 0.5 * p.idle_valve_area * start.valve
-        inflow, _ = airflow.flow(
-            airflow.in_series(at_valve, 0.5 * p.cleaner_area), p.ambient_kpa, halves, p.ambient_k
-        )
+        inflow, _ = airflow.flow(airflow.in_series(at_valve, 0.5 * p.cleaner_area), p.ambient_kpa, halves, p.ambient_k)
         charge_k = airflow.charge_k(p, WARM, y[1:2])
         exhaust = airflow.exhaust_pressure(p, y[1:2])
         curve = airflow.breathing_curve(p, np.array([1500.0]))
@@ -145,16 +154,31 @@ def test_work_never_exceeds_a_sound_share_of_the_fuel_burnt() -> None:
 def test_stepped_idle_settles_where_the_steady_solution_is(engine: str) -> None:
     """Two ways to the same idle: within 10 rpm, half a kPa and a hundredth of lambda, faults included."""
     several = [
-        [], [("vacuum_leak", 0.6)], [("timing_retarded", 0.7)], [("regulator_low", 0.8)], [("tps_misset", 0.5)],
-        [("iac_stuck_open", 0.4)], [("clt_reads_cold", 0.6)], [("plug_wire_off", 1.0)], [("cam_retarded", 0.8)],
-        [("air_filter_clogged", 1.0)], [("return_restricted", 1.0)], [("points_gap_closed", 1.0)],
+        [],
+        [("vacuum_leak", 0.6)],
+        [("timing_retarded", 0.7)],
+        [("regulator_low", 0.8)],
+        [("tps_misset", 0.5)],
+        [("iac_stuck_open", 0.4)],
+        [("clt_reads_cold", 0.6)],
+        [("plug_wire_off", 1.0)],
+        [("cam_retarded", 0.8)],
+        [("air_filter_clogged", 1.0)],
+        [("return_restricted", 1.0)],
+        [("points_gap_closed", 1.0)],
     ]
     count = len(several)
     p = cars.build(engine, "points", several, cars.seeds_of(11, count))
     idle = operating.idle(p, p.thermostat_c)
     record = run(
-        p, WARM_IDLE, lambda k: running_state(k, idle.at), p.thermostat_c, cars.seeds_of(11, count),
-        duration_s=14.0, names=("rpm", "map", "lambda"), quiet=True,
+        p,
+        WARM_IDLE,
+        lambda k: running_state(k, idle.at),
+        p.thermostat_c,
+        cars.seeds_of(11, count),
+        duration_s=14.0,
+        names=("rpm", "map", "lambda"),
+        quiet=True,
     )
     assert np.abs(record.window("rpm", 8, 14).mean(axis=0) - idle.at.rpm).max() < 10
     assert np.abs(record.window("map", 8, 14).mean(axis=0) - idle.at.air.manifold).max() < 0.5
@@ -167,8 +191,16 @@ def test_halving_the_step_does_not_move_the_answer_to_a_load_knock() -> None:
     found = []
     for dt in (0.01, 0.005):
         record = run(
-            p, WARM_IDLE, lambda k: running_state(k, idle.at), WARM, [(1,)], dt=dt, every=round(0.05 / dt),
-            names=("rpm",), quiet=True, duration_s=3.0,
+            p,
+            WARM_IDLE,
+            lambda k: running_state(k, idle.at),
+            WARM,
+            [(1,)],
+            dt=dt,
+            every=round(0.05 / dt),
+            names=("rpm",),
+            quiet=True,
+            duration_s=3.0,
         )
         found.append(record.channels["rpm"][:, 0])
     assert np.abs(found[0] - found[1]).max() < 4.0

@@ -112,13 +112,26 @@ def test_healthy_cars_give_no_complaint(batch: Any) -> None:
 @pytest.mark.parametrize(
     ("fault", "expected"),
     [
-        ("pump_dead", "no start"), ("no_spark", "no start"), ("vacuum_leak", "high idle"),
-        ("iac_stuck_open", "hanging idle"), ("overcharging", "overcharging"), ("alternator_dead", "not charging"),
-        ("regulator_low", "lean top end"), ("air_filter_clogged", "weak"), ("low_octane", "knock"),
-        ("o2_dead", "no closed loop"), ("rev_limit_low", "breaks up"), ("cylinder_setting_wrong", "low idle"),
-        ("clt_reads_cold", "rich or smoke"), ("timing_advanced", "knock"), ("points_float", "breaks up"),
-        ("accel_enrich_weak", "tip-in stumble"), ("tach_self_test_burst", "long cold crank"),
-        ("booster_hose_off", "surge"), ("advance_springs_weak", "surge"), ("plug_wire_off", "idle misfire"),
+        ("pump_dead", "no start"),
+        ("no_spark", "no start"),
+        ("vacuum_leak", "high idle"),
+        ("iac_stuck_open", "hanging idle"),
+        ("overcharging", "overcharging"),
+        ("alternator_dead", "not charging"),
+        ("regulator_low", "lean top end"),
+        ("air_filter_clogged", "weak"),
+        ("low_octane", "knock"),
+        ("o2_dead", "no closed loop"),
+        ("rev_limit_low", "breaks up"),
+        ("cylinder_setting_wrong", "low idle"),
+        ("clt_reads_cold", "rich or smoke"),
+        ("timing_advanced", "knock"),
+        ("points_float", "breaks up"),
+        ("accel_enrich_weak", "tip-in stumble"),
+        ("tach_self_test_burst", "long cold crank"),
+        ("booster_hose_off", "surge"),
+        ("advance_springs_weak", "surge"),
+        ("plug_wire_off", "idle misfire"),
     ],
 )
 def test_the_driver_complains_of_what_the_fault_is_known_for(batch: Any, fault: str, expected: str) -> None:
@@ -143,7 +156,12 @@ def test_trim_hides_a_fuel_fault_until_its_authority_is_used_up() -> None:
     from troubleshoot.virtual_engine.readings import readings
 
     found = readings(
-        "harrow-240", "points", [[("injectors_clogged", s / 10)] for s in range(11)], 1, noise=False, only="steady",
+        "harrow-240",
+        "points",
+        [[("injectors_clogged", s / 10)] for s in range(11)],
+        1,
+        noise=False,
+        only="steady",
         spread=False,
     )
     hidden = found["idle_trim_pct"] < 24

@@ -16,9 +16,22 @@ from troubleshoot.virtual_engine.parameters import FIELDS
 from troubleshoot.virtual_engine.readings import readings
 
 STEPWISE = {
-    "check_valve_leak", "pump_dead", "ecu_off_in_start", "no_spark", "plug_wire_off", "trigger_wire_open",
-    "tach_self_test_burst", "cylinder_setting_wrong", "clt_reads_hot", "o2_dead", "booster_hose_off",
-    "iac_stuck_closed", "iac_stuck_open", "iac_gain_high", "halves_uneven_fuel", "cl_gain_high",
+    "check_valve_leak",
+    "pump_dead",
+    "ecu_off_in_start",
+    "no_spark",
+    "plug_wire_off",
+    "trigger_wire_open",
+    "tach_self_test_burst",
+    "cylinder_setting_wrong",
+    "clt_reads_hot",
+    "o2_dead",
+    "booster_hose_off",
+    "iac_stuck_closed",
+    "iac_stuck_open",
+    "iac_gain_high",
+    "halves_uneven_fuel",
+    "cl_gain_high",
     "advance_springs_weak",
 }
 """Faults that are there or not, or begin with a step."""

@@ -15,8 +15,15 @@ from troubleshoot.virtual_engine.state import constants, film_time, running_stat
 from troubleshoot.virtual_engine.stepper import wall_film
 
 FUEL_FAULTS = [
-    "fuel_filter_clogged", "suction_restricted", "pump_wire_resistance", "pump_ground_resistance", "pump_worn",
-    "regulator_low", "regulator_high", "return_restricted", "hot_fuel_vapour",
+    "fuel_filter_clogged",
+    "suction_restricted",
+    "pump_wire_resistance",
+    "pump_ground_resistance",
+    "pump_worn",
+    "regulator_low",
+    "regulator_high",
+    "return_restricted",
+    "hot_fuel_vapour",
 ]
 
 
@@ -55,7 +62,7 @@ def test_closed_form_of_the_fuel_supply_agrees_with_a_root_finder(engine: str) -
     worst = 0.0
     for place in range(300):
         one = p.take(np.array([place]))
-        settled = FuelCircuit.of(one).supply(volts[place:place + 1], demand[place:place + 1], rounds=3)
+        settled = FuelCircuit.of(one).supply(volts[place : place + 1], demand[place : place + 1], rounds=3)
         expected = by_root_finding(one, 0, float(volts[place]), float(demand[place]))
         worst = max(worst, abs(float(settled.rail_kpa[0]) - expected))
     assert worst < 0.1  # kPa

@@ -32,5 +32,6 @@ def test_true_limit_cycles_survive_without_any_noise(engine: str) -> None:
 
 def test_what_is_imposed_is_called_imposed() -> None:
     assert {cause.id for cause in CAUSES if cause.origin in ("imposed", "forced")} == {
-        "pulse-starved-map", "timing-scatter",
+        "pulse-starved-map",
+        "timing-scatter",
     }

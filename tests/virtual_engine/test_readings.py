@@ -21,7 +21,8 @@ from troubleshoot.virtual_engine.instruments import (
 from troubleshoot.virtual_engine.readings import readings
 
 ALWAYS = [
-    name for name, one in READINGS.items()
+    name
+    for name, one in READINGS.items()
     if one.steady and not one.running and name not in (*POINTS_READINGS, *ELECTRONIC_READINGS)
 ]
 
@@ -35,15 +36,24 @@ def growing(fault: str, engine: str = "harrow-240") -> dict[str, np.ndarray]:
 @pytest.mark.parametrize(
     ("fault", "reading", "sign"),
     [
-        ("pump_wire_resistance", "pump_v", -1), ("fuel_filter_clogged", "wot_fp_min_psi", -1),
-        ("vacuum_leak", "idle_rpm", 1), ("regulator_low", "idle_fp_psi", -1),
-        ("regulator_high", "idle_fp_psi", 1), ("exhaust_blocked", "wot_backp_psi", 1),
-        ("exhaust_blocked", "wot_peak_hp", -1), ("air_filter_clogged", "wot_map_kpa", -1),
-        ("timing_retarded", "idle_vac_inhg", -1), ("suction_restricted", "pump_inlet_inhg", 1),
-        ("alternator_dead", "t3000_batt_v", -1), ("sensor_ground_offset", "clt_ind_c", -1),
-        ("battery_weak", "crank_rpm", -1), ("starter_cable", "crank_starter_v", -1),
-        ("injectors_clogged", "cruise_trim_pct", 1), ("low_octane", "wot_knock_deg", 1),
-        ("return_restricted", "return_line_psi", 1), ("coil_weak", "spark_test_kv", -1),
+        ("pump_wire_resistance", "pump_v", -1),
+        ("fuel_filter_clogged", "wot_fp_min_psi", -1),
+        ("vacuum_leak", "idle_rpm", 1),
+        ("regulator_low", "idle_fp_psi", -1),
+        ("regulator_high", "idle_fp_psi", 1),
+        ("exhaust_blocked", "wot_backp_psi", 1),
+        ("exhaust_blocked", "wot_peak_hp", -1),
+        ("air_filter_clogged", "wot_map_kpa", -1),
+        ("timing_retarded", "idle_vac_inhg", -1),
+        ("suction_restricted", "pump_inlet_inhg", 1),
+        ("alternator_dead", "t3000_batt_v", -1),
+        ("sensor_ground_offset", "clt_ind_c", -1),
+        ("battery_weak", "crank_rpm", -1),
+        ("starter_cable", "crank_starter_v", -1),
+        ("injectors_clogged", "cruise_trim_pct", 1),
+        ("low_octane", "wot_knock_deg", 1),
+        ("return_restricted", "return_line_psi", 1),
+        ("coil_weak", "spark_test_kv", -1),
         ("cam_retarded", "idle_vac_inhg", -1),
     ],
 )
@@ -170,7 +180,9 @@ ELECTRONIC_FAULTS = [name for name in FAULTS if "electronic" in FAULTS[name].app
 @settings(max_examples=20, deadline=None)
 @given(
     names=st.lists(st.sampled_from(ELECTRONIC_FAULTS), min_size=1, max_size=3),
-    severity=st.floats(0.0, 1.0), seed=st.integers(0, 2**31), engine=st.sampled_from(ENGINES),
+    severity=st.floats(0.0, 1.0),
+    seed=st.integers(0, 2**31),
+    engine=st.sampled_from(ENGINES),
 )
 def test_any_car_with_any_faults_can_be_read(names: list[str], severity: float, seed: int, engine: str) -> None:
     found = readings(engine, "electronic", [[(name, severity) for name in names]], seed, only="steady")
@@ -189,9 +201,9 @@ def test_ten_thousand_random_cars_have_no_blank_where_none_is_allowed(engine: st
             for _ in range(2500)
         ]
         found = readings(engine, ignition, faults, 17, noise=False, only="steady")
-        lost = np.array([
-            any(name in ("pump_dead", "no_spark", "trigger_wire_open") for name, _ in several) for several in faults
-        ])
+        lost = np.array(
+            [any(name in ("pump_dead", "no_spark", "trigger_wire_open") for name, _ in several) for several in faults]
+        )
         stalls = np.nan_to_num(found["idle_stall"], nan=1.0) > 0.5
         blind = np.array([any(name == "o2_dead" for name, _ in several) for several in faults])
         for name, values in found.items():

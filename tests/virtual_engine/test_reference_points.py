@@ -11,10 +11,42 @@ from troubleshoot.virtual_engine import engines, operating, steady
 # kV available, kV needed, residual share, torque N.m, knock deg. Coolant 85 degC.
 REFERENCE = [
     (750, 0.1936, 0, 39.33, 7.158, 0.9699, -0.0289, 3.768, 0.0471, 403.73, 161.82, 28.0, 7.997, 0.2036, 7.0, -57.9),
-    (2500, 0.15, 1, 99.376, 78.830, 0.8700, -0.0146, 11.459, 0.4775, 399.11, 162.98, 26.078, 14.885, 0.0484,
-     266.57, -7.446),
-    (4500, 0.15, 1, 98.190, 130.303, 0.8696, -0.0185, 10.642, 0.7982, 396.15, 163.73, 18.846, 13.576, 0.0561,
-     207.42, -8.033),
+    (
+        2500,
+        0.15,
+        1,
+        99.376,
+        78.830,
+        0.8700,
+        -0.0146,
+        11.459,
+        0.4775,
+        399.11,
+        162.98,
+        26.078,
+        14.885,
+        0.0484,
+        266.57,
+        -7.446,
+    ),
+    (
+        4500,
+        0.15,
+        1,
+        98.190,
+        130.303,
+        0.8696,
+        -0.0185,
+        10.642,
+        0.7982,
+        396.15,
+        163.73,
+        18.846,
+        13.576,
+        0.0561,
+        207.42,
+        -8.033,
+    ),
 ]
 # Half of the last printed digit, a little more where trim settles by repetition.
 DIGITS = (0.006, 0.0006, 0.0002, 0.0001, 0.0006, 0.0001, 0.006, 0.006, 0.001, 0.0006, 0.0001, 0.006, 0.06)
@@ -26,8 +58,19 @@ def test_the_nominal_v8_meets_the_reference_points_to_the_digits_given(row: tupl
     rpm, valve, throttle = (np.array([float(value)]) for value in row[:3])
     at = steady.point(p, rpm, throttle, valve, np.array([85.0]), passes=30)
     found = (
-        at.air.manifold, at.air.total, at.lam, at.trim, at.pulse * 1e3, at.duty, at.supply.rail_kpa, at.supply.flow,
-        at.available_kv, at.required_kv, at.air.residual, at.torque, at.knock,
+        at.air.manifold,
+        at.air.total,
+        at.lam,
+        at.trim,
+        at.pulse * 1e3,
+        at.duty,
+        at.supply.rail_kpa,
+        at.supply.flow,
+        at.available_kv,
+        at.required_kv,
+        at.air.residual,
+        at.torque,
+        at.knock,
     )
     for value, expected, digit in zip(found, row[3:], DIGITS, strict=True):
         assert float(value[0]) == pytest.approx(expected, abs=digit)

@@ -28,8 +28,13 @@ def started(
     p = replace(p, burst_rpm=np.full(count, 9000.0), burst_time=np.array(bursts))
     zero = np.zeros(count)
     record = run(
-        p, scenario, lambda k: resting_state(k, AtRest(zero, zero, zero)), np.full(count, celsius), keys,
-        names=("film",), duration_s=seconds + 2.2,
+        p,
+        scenario,
+        lambda k: resting_state(k, AtRest(zero, zero, zero)),
+        np.full(count, celsius),
+        keys,
+        names=("film",),
+        duration_s=seconds + 2.2,
     )
     before = int(np.argmin(np.abs(record.time - 2.15)))
     return record.channels["film"][before], record.end.start_time - 2.2

@@ -24,9 +24,7 @@ def points_float_speed(
     dwell_angle: DwellAngle,
     point_gap: Annotated[float, Quantity("points gap", "g", "in", 0.002, 0.06, (0.012, 0.024))] = 0.00043,
     contact_radius: Annotated[float, Quantity("pivot to contact", "r_c", "mm", 5, 80, (15, 40))] = 0.026,
-    arm_inertia: Annotated[
-        float, Quantity("moment of inertia of the arm", "I", "g*cm^2", 0.5, 100, (4, 20))
-    ] = 8.6e-7,
+    arm_inertia: Annotated[float, Quantity("moment of inertia of the arm", "I", "g*cm^2", 0.5, 100, (4, 20))] = 8.6e-7,
 ) -> FloatSpeed:
     """Give the engine speed at which the moving arm no longer follows the cam and the spark is lost.
 

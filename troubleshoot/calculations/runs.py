@@ -69,8 +69,6 @@ class MeanGain(NamedTuple):
     mean_gain: Annotated[float, Quantity("mean gain", "ΔP", "hp")]
 
 
-
-
 def sorted_run(speeds: tuple[float, ...], powers: tuple[float, ...], run: str) -> list[tuple[float, float]]:
     """Return the points of a run in order of speed, repeats averaged; refuse lists of different length."""
     if len(speeds) != len(powers):

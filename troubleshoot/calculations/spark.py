@@ -101,9 +101,7 @@ def _interpolate(at: float, points: list[tuple[float, float]]) -> float:
 
 @calculation("ignition", "I11", "Breakdown voltage of the plug gap")
 def spark_voltage_needed(
-    gap: Annotated[
-        float, Quantity("plug gap", "d", "in", 0.002, 6, (0.015, 0.08), "thousandths typed as inches?")
-    ],
+    gap: Annotated[float, Quantity("plug gap", "d", "in", 0.002, 6, (0.015, 0.08), "thousandths typed as inches?")],
     pressure: Annotated[
         float, Quantity("pressure at the spark", "p", "psia", 1, 1500, (7.25, 600), "gauge for absolute?")
     ],
@@ -136,12 +134,10 @@ class BreakdownMinimum(NamedTuple):
 
 @calculation("ignition", "I11", "Lowest breakdown voltage (Paschen minimum)")
 def lowest_breakdown_voltage(
-    ionisation_constant: Annotated[
-        float, Quantity("ionisation constant", "A", "1/(cm*Torr)", 0.1, 100)
-    ] = 15 / (0.01 * 101325 / 760),
-    voltage_constant: Annotated[
-        float, Quantity("voltage constant", "B", "V/(cm*Torr)", 10, 2000)
-    ] = 365 / (0.01 * 101325 / 760),
+    ionisation_constant: Annotated[float, Quantity("ionisation constant", "A", "1/(cm*Torr)", 0.1, 100)] = 15
+    / (0.01 * 101325 / 760),
+    voltage_constant: Annotated[float, Quantity("voltage constant", "B", "V/(cm*Torr)", 10, 2000)] = 365
+    / (0.01 * 101325 / 760),
     electron_yield: Annotated[float, Quantity("electrons freed at the cathode, each ion", "γ", "1", 1e-6, 1)] = 0.01,
 ) -> BreakdownMinimum:
     """Give the voltage under which no gap sparks, whatever its width: the Paschen minimum.

@@ -231,18 +231,33 @@ SPELLINGS: dict[str, str] = {
     # plain numbers
     "percent": "%", "per cent": "%", "pct": "%", "λ": "lambda", "afr": "AFR", ":1": "AFR", "to 1": "AFR",
     "steps": "step", "counts": "count", "pcs": "count", "×": "1", "x": "1",
-}
+}  # fmt: skip
 
 # What a word means only where that dimension is asked for: "20 oz" is a force at a spring scale.
 SPELLINGS_WHERE_ASKED: dict[str, dict[str, str]] = {
     "force": {
-        "oz": "ozf", "ounce": "ozf", "ounces": "ozf", "lb": "lbf", "lbs": "lbf", "pounds": "lbf", "pound": "lbf",
-        "g": "gf", "gram": "gf", "grams": "gf", "kg": "kgf", "kilogram": "kgf", "kilograms": "kgf",
+        "oz": "ozf",
+        "ounce": "ozf",
+        "ounces": "ozf",
+        "lb": "lbf",
+        "lbs": "lbf",
+        "pounds": "lbf",
+        "pound": "lbf",
+        "g": "gf",
+        "gram": "gf",
+        "grams": "gf",
+        "kg": "kgf",
+        "kilogram": "kgf",
+        "kilograms": "kgf",
     },
     "distributor angle": {"deg": "deg dist"},
     "crank angle": {"deg": "deg crank"},
     "absolute pressure": {
-        "psi": "psia", "kPa": "kPa abs", "bar": "bar abs", "inHg": "inHg abs", "Pa": "Pa abs",
+        "psi": "psia",
+        "kPa": "kPa abs",
+        "bar": "bar abs",
+        "inHg": "inHg abs",
+        "Pa": "Pa abs",
     },
     "count": {"cylinders": "count", "cyl": "count", "lobes": "count", "injectors": "count"},
     "temperature": {"k": "K", "F": "degF", "f": "degF", "C": "degC", "c": "degC", "°": "deg"},

@@ -16,23 +16,69 @@ from troubleshoot.virtual_engine.parameters import FIELDS, Parameters
 SPREAD_LIMIT = 2.2
 """Build spread is cut at this many standard deviations: no car leaves the works worse."""
 
-SPREAD_RELATIVE = MappingProxyType({
-    "ve_peak": 0.012, "friction_0": 0.03, "overlap": 0.05, "pump_per_volt": 0.03, "pump_leakage": 0.05,
-    "filter_resistance": 0.3, "suction_resistance": 0.2, "regulator_kpa": 0.012, "injector_flow": 0.012,
-    "injector_delay": 0.03, "battery_ohm": 0.12, "battery_emf": 0.004, "starter_cable_ohm": 0.2,
-    "charge_volts": 0.007, "pump_supply_ohm": 0.25, "pump_ground_ohm": 0.3, "coil_ohm": 0.04,
-    "ballast_ohm": 0.06, "coil_henry": 0.05, "coil_efficiency": 0.05, "plug_gap": 0.05, "dwell": 0.02,
-    "map_gain": 0.005, "stop_area": 0.06, "breather_area": 0.15, "cleaner_area": 0.08, "back_pressure": 0.15,
-    "film_time": 0.12, "film_share": 0.06, "ground_ohm": 0.4, "exhaust_volume": 0.15, "o2_lag": 0.15,
-    "inertia": 0.05, "base_load": 0.08, "efficiency": 0.01, "return_resistance": 0.2, "bleed_rate": 0.3,
-    "alternator_max": 0.05, "points_float_rpm": 0.03,
-})
-SPREAD_ABSOLUTE = MappingProxyType({
-    "base_advance": 1.0, "thermostat_c": 1.5, "tps_closed": 0.004, "map_offset": 0.4, "fuel_imbalance": 0.015,
-    "throttle_imbalance": 0.03, "ve_idle": 0.02, "ve_high": 0.015, "ve_cruise": 0.015, "fuel_c": 2.0,
-    "centrifugal_max": 0.7, "lambda_spread": 0.004, "octane": 0.7, "plug_wear": 0.03,
-    "centrifugal_start_rpm": 25.0, "exhaust_leak": 0.006,
-})
+SPREAD_RELATIVE = MappingProxyType(
+    {
+        "ve_peak": 0.012,
+        "friction_0": 0.03,
+        "overlap": 0.05,
+        "pump_per_volt": 0.03,
+        "pump_leakage": 0.05,
+        "filter_resistance": 0.3,
+        "suction_resistance": 0.2,
+        "regulator_kpa": 0.012,
+        "injector_flow": 0.012,
+        "injector_delay": 0.03,
+        "battery_ohm": 0.12,
+        "battery_emf": 0.004,
+        "starter_cable_ohm": 0.2,
+        "charge_volts": 0.007,
+        "pump_supply_ohm": 0.25,
+        "pump_ground_ohm": 0.3,
+        "coil_ohm": 0.04,
+        "ballast_ohm": 0.06,
+        "coil_henry": 0.05,
+        "coil_efficiency": 0.05,
+        "plug_gap": 0.05,
+        "dwell": 0.02,
+        "map_gain": 0.005,
+        "stop_area": 0.06,
+        "breather_area": 0.15,
+        "cleaner_area": 0.08,
+        "back_pressure": 0.15,
+        "film_time": 0.12,
+        "film_share": 0.06,
+        "ground_ohm": 0.4,
+        "exhaust_volume": 0.15,
+        "o2_lag": 0.15,
+        "inertia": 0.05,
+        "base_load": 0.08,
+        "efficiency": 0.01,
+        "return_resistance": 0.2,
+        "bleed_rate": 0.3,
+        "alternator_max": 0.05,
+        "points_float_rpm": 0.03,
+    }
+)
+SPREAD_ABSOLUTE = MappingProxyType(
+    {
+        "base_advance": 1.0,
+        "thermostat_c": 1.5,
+        "tps_closed": 0.004,
+        "map_offset": 0.4,
+        "fuel_imbalance": 0.015,
+        "throttle_imbalance": 0.03,
+        "ve_idle": 0.02,
+        "ve_high": 0.015,
+        "ve_cruise": 0.015,
+        "fuel_c": 2.0,
+        "centrifugal_max": 0.7,
+        "lambda_spread": 0.004,
+        "octane": 0.7,
+        "plug_wear": 0.03,
+        "centrifugal_start_rpm": 25.0,
+        "exhaust_leak": 0.006,
+    }
+)
 _COLUMN = {name: place for place, name in enumerate(FIELDS)}
 _SPREAD = (*SPREAD_RELATIVE, *SPREAD_ABSOLUTE)
 _CAR, _PROCESS, _INSTRUMENT = range(3)

@@ -29,7 +29,7 @@ class DelayLine:
             self._empty = False
         self._head = (self._head + 1) % self._rows
         first = self._head * self._width
-        self._line[first:first + self._width] = value
+        self._line[first : first + self._width] = value
 
     def read(self, delay_s: Values) -> Values:
         """Return the values of `delay_s` ago (at most four seconds)."""

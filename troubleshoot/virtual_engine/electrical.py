@@ -17,8 +17,10 @@ TORQUE_PER_AMP = 9.549  # N.m per A for each V/rpm
 
 def charging(p: Parameters, rpm: Values, load: Values) -> tuple[Values, Values]:
     """Return system volts and alternator current with the engine running."""
-    capacity = p.alternator_ok * p.alternator_max * (
-        1.0 - exp(-maximum(rpm - p.alternator_cut_in_rpm, 0.0) / p.alternator_rpm_scale)
+    capacity = (
+        p.alternator_ok
+        * p.alternator_max
+        * (1.0 - exp(-maximum(rpm - p.alternator_cut_in_rpm, 0.0) / p.alternator_rpm_scale))
     )
     spare = capacity - load
     held = minimum(maximum(0.5 * spare + 0.5, 0.0), 1.0)

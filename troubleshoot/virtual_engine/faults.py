@@ -15,10 +15,17 @@ Change = Callable[[float, float], float]
 BOTH = frozenset({"points", "electronic"})
 POINTS = frozenset({"points"})
 ELECTRONIC = frozenset({"electronic"})
-GROUPS: Mapping[str, str] = MappingProxyType({
-    "F": "fuel", "E": "electrical", "I": "ignition", "R": "speed signal", "S": "sensors",
-    "A": "air and mechanical", "C": "controller settings",
-})
+GROUPS: Mapping[str, str] = MappingProxyType(
+    {
+        "F": "fuel",
+        "E": "electrical",
+        "I": "ignition",
+        "R": "speed signal",
+        "S": "sensors",
+        "A": "air and mechanical",
+        "C": "controller settings",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,20 +78,31 @@ _FAULTS: dict[str, Fault] = {}
 
 
 def _fault(
-    name: str, group: str, onset_v8: float | None, onset_six: float | None,
-    changes: Mapping[str, Change], core: bool = True, applies_to: frozenset[str] = BOTH,
+    name: str,
+    group: str,
+    onset_v8: float | None,
+    onset_six: float | None,
+    changes: Mapping[str, Change],
+    core: bool = True,
+    applies_to: frozenset[str] = BOTH,
 ) -> None:
     _FAULTS[name] = Fault(name, GROUPS[group], core, onset_v8, onset_six, applies_to, MappingProxyType(dict(changes)))
 
 
 _fault("fuel_filter_clogged", "F", 0.9, None, {"filter_resistance": power(1600)})
 _fault("suction_restricted", "F", 0.6, 0.6, {"suction_resistance": power(160)})
-_fault("hot_fuel_vapour", "F", 0.8, 0.8, {
-    "reid_psi": lambda value, s: value + 2.0 * min(1.0, 1.5 * s),
-    "suction_lift": lambda value, s: value + 0.45 * min(1.0, 2.0 * s),
-    "suction_resistance": lambda value, s: value * float(6.0 ** min(1.0, 2.0 * s)),
-    "fuel_c": plus(9.0),
-})
+_fault(
+    "hot_fuel_vapour",
+    "F",
+    0.8,
+    0.8,
+    {
+        "reid_psi": lambda value, s: value + 2.0 * min(1.0, 1.5 * s),
+        "suction_lift": lambda value, s: value + 0.45 * min(1.0, 2.0 * s),
+        "suction_resistance": lambda value, s: value * float(6.0 ** min(1.0, 2.0 * s)),
+        "fuel_c": plus(9.0),
+    },
+)
 _fault("pump_wire_resistance", "F", 0.9, 0.9, {"pump_supply_ohm": plus(2.2)})
 _fault("pump_ground_resistance", "F", 0.9, 0.9, {"pump_ground_ohm": plus(2.2)})
 _fault("pump_worn", "F", None, 1.0, {"pump_leakage": scaled(2.6), "pump_per_volt": scaled(-0.15)})
@@ -117,15 +135,28 @@ _fault("ht_leakage", "I", 0.2, 0.5, {"ht_factor": towards(0.45)})
 _fault("timing_retarded", "I", 0.6, 0.9, {"base_advance": plus(-14.0)})
 _fault("timing_advanced", "I", 0.3, 0.4, {"base_advance": plus(14.0)})
 _fault("advance_stuck", "I", 0.4, 0.5, {"centrifugal_max": towards(0.0)}, core=False)
-_fault("advance_springs_weak", "I", 0.8, 0.8, {
-    "centrifugal_start_rpm": plus(-250.0),
-    "centrifugal_end_rpm": lambda _value, s: 850.0 + 700.0 * (1.0 - s),
-})
+_fault(
+    "advance_springs_weak",
+    "I",
+    0.8,
+    0.8,
+    {
+        "centrifugal_start_rpm": plus(-250.0),
+        "centrifugal_end_rpm": lambda _value, s: 850.0 + 700.0 * (1.0 - s),
+    },
+)
 _fault("vacuum_advance_dead", "I", None, None, {"vacuum_advance_ok": towards(0.0), "leak_area": plus(0.02)}, core=False)
 _fault("no_spark", "I", 0.1, 0.1, {"spark_on": fixed(0.0), "signal_on": fixed(0.0)})
 _fault("pickup_gap_wide", "I", 0.6, 0.8, {"signal_lowest_rpm": plus(240.0)}, applies_to=ELECTRONIC)
-_fault("pickup_polarity", "I", 0.5, 0.6, {"trigger_retard": plus(6.0), "timing_scatter": plus(2.5)},
-       core=False, applies_to=ELECTRONIC)
+_fault(
+    "pickup_polarity",
+    "I",
+    0.5,
+    0.6,
+    {"trigger_retard": plus(6.0), "timing_scatter": plus(2.5)},
+    core=False,
+    applies_to=ELECTRONIC,
+)
 _fault("plug_wire_off", "I", 0.1, 0.1, {"fixed_misfire": fixed(0.125)}, core=False)
 _fault("trigger_wire_open", "R", 0.1, 0.1, {"signal_on": fixed(0.0)})
 _fault("tach_self_test_burst", "R", 0.1, 0.3, {"burst_rpm": fixed(9000.0), "burst_time": plus(2.0)})
@@ -134,9 +165,16 @@ _fault("rpm_dropout_high", "R", 0.5, 0.6, {"dropout_rpm": towards(2800.0), "drop
 _fault("rpm_dropout_random", "R", 0.1, 0.1, {"dropout_random": plus(0.16)}, core=False)
 _fault("cylinder_setting_wrong", "R", 0.1, 0.1, {"pulse_scale": fixed(4.0 / 3.0)}, core=False)
 _fault("clt_reads_cold", "S", 0.1, 0.1, {"clt_series_ohm": plus(2200.0)})
-_fault("clt_reads_hot", "S", 0.1, 0.1, {
-    "clt_parallel_ohm": lambda _value, s: 220.0 * float(20.0 ** (1.0 - s)),
-}, core=False)
+_fault(
+    "clt_reads_hot",
+    "S",
+    0.1,
+    0.1,
+    {
+        "clt_parallel_ohm": lambda _value, s: 220.0 * float(20.0 ** (1.0 - s)),
+    },
+    core=False,
+)
 _fault("thermostat_open", "S", 0.4, 0.4, {"thermostat_c": towards(50.0)})
 _fault("map_hose_leak", "S", 0.2, 0.2, {"map_leak": towards(0.75)}, core=False)
 _fault("map_hose_restricted", "S", 0.1, 0.1, {"map_lag": plus(0.7)})
@@ -150,10 +188,17 @@ _fault("o2_too_far", "S", None, None, {"o2_far": plus(1.5)}, core=False)
 _fault("o2_skewed_rich", "S", 1.0, 0.9, {"o2_skew": towards(0.84)}, core=False)
 _fault("vacuum_leak", "A", 0.4, 0.3, {"leak_area": plus(0.32)})
 _fault("vacuum_leak_half", "A", 0.9, 0.6, {"leak_area_b": plus(0.16)}, core=False)
-_fault("booster_hose_off", "A", 0.1, 0.1, {
-    "leak_area": lambda _value, s: 0.35 + 0.35 * s,
-    "overrun_cut_rpm": fixed(1700.0), "overrun_resume_rpm": fixed(1250.0),
-})
+_fault(
+    "booster_hose_off",
+    "A",
+    0.1,
+    0.1,
+    {
+        "leak_area": lambda _value, s: 0.35 + 0.35 * s,
+        "overrun_cut_rpm": fixed(1700.0),
+        "overrun_resume_rpm": fixed(1250.0),
+    },
+)
 _fault("throttle_not_closing", "A", 0.4, 0.3, {"stop_area": plus(0.36)})
 _fault("throttle_not_opening", "A", 0.7, 0.6, {"plate_limit": towards(0.28)})
 _fault("air_filter_clogged", "A", 0.7, 0.7, {"cleaner_area": power(0.22)})
@@ -161,12 +206,28 @@ _fault("exhaust_blocked", "A", 0.5, 0.6, {"back_pressure": power(16)})
 _fault("pcv_stuck_open", "A", 0.8, 0.6, {"breather_area": plus(0.16)}, core=False)
 _fault("iac_stuck_closed", "A", 0.1, 0.1, {"idle_stuck": lambda _value, s: 0.12 * (1.0 - s)})
 _fault("iac_stuck_open", "A", 0.1, 0.1, {"idle_stuck": lambda _value, s: 0.25 + 0.55 * s})
-_fault("iac_gain_high", "C", 0.1, 0.1, {
-    "idle_p": lambda value, s: value * (8.0 + 5.0 * s), "idle_i": lambda value, s: value * (8.0 + 5.0 * s),
-}, core=False)
-_fault("low_compression_cyl", "A", 0.3, 0.2, {
-    "compression_loss": plus(0.05), "breathing": plus(-0.03), "fixed_misfire": plus(0.06),
-})
+_fault(
+    "iac_gain_high",
+    "C",
+    0.1,
+    0.1,
+    {
+        "idle_p": lambda value, s: value * (8.0 + 5.0 * s),
+        "idle_i": lambda value, s: value * (8.0 + 5.0 * s),
+    },
+    core=False,
+)
+_fault(
+    "low_compression_cyl",
+    "A",
+    0.3,
+    0.2,
+    {
+        "compression_loss": plus(0.05),
+        "breathing": plus(-0.03),
+        "fixed_misfire": plus(0.06),
+    },
+)
 _fault("cam_retarded", "A", 0.6, 0.8, {"cam_retard": plus(15.0)}, core=False)
 _fault("valve_float", "A", 0.4, 0.4, {"valve_float_rpm": towards(3400.0)}, core=False)
 _fault("halves_uneven_fuel", "A", 0.4, 0.2, {"fuel_imbalance": lambda value, s: value + 0.10 + 0.22 * s})
@@ -198,9 +259,15 @@ TIES: tuple[frozenset[str], ...] = (
 TIES_SIX: tuple[frozenset[str], ...] = (*TIES, frozenset({"vacuum_leak", "vacuum_leak_half"}))
 """The same for the six, whose open plenum has no real halves."""
 
-MILD: frozenset[str] = frozenset({
-    "crank_fuel_lean", "crank_fuel_rich", "accel_enrich_weak", "low_octane", "manifold_heat_blocked",
-})
+MILD: frozenset[str] = frozenset(
+    {
+        "crank_fuel_lean",
+        "crank_fuel_rich",
+        "accel_enrich_weak",
+        "low_octane",
+        "manifold_heat_blocked",
+    }
+)
 """Faults whose mild form cannot be told from a healthy engine."""
 
 

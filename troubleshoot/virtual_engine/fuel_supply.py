@@ -38,8 +38,11 @@ def vapour_kpa(reid_psi: Values, fuel_c: Values) -> Values:
     rankine = (fuel_c + 273.15) * 1.8
     root, grade = float(np.sqrt(3.0)), log10(reid_psi)
     exponent = (
-        (0.7553 - 413.0 / rankine) * root * grade - (1.854 - 1042.0 / rankine) * root
-        + (2416.0 / rankine - 2.013) * grade - 8742.0 / rankine + 15.64
+        (0.7553 - 413.0 / rankine) * root * grade
+        - (1.854 - 1042.0 / rankine) * root
+        + (2416.0 / rankine - 2.013) * grade
+        - 8742.0 / rankine
+        + 15.64
     )
     return KPA_PER_PSI * exp(exponent)
 
@@ -136,10 +139,12 @@ def halves_of(p: Parameters, injected: Values) -> Values:
     """Return what each half gets of an injected flow, drips included, g/s."""
     half = 0.5 * injected
     drip = 0.5 * p.drip
-    return np.stack((
-        half * (1.0 - lost_share(p)) * (1.0 + p.fuel_imbalance) + drip,
-        half * (1.0 - p.fuel_imbalance) + drip,
-    ))
+    return np.stack(
+        (
+            half * (1.0 - lost_share(p)) * (1.0 + p.fuel_imbalance) + drip,
+            half * (1.0 - p.fuel_imbalance) + drip,
+        )
+    )
 
 
 def vapour_loss(cavitation: Values) -> Values:

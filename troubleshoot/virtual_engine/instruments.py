@@ -159,8 +159,14 @@ def _read_table() -> dict[str, Reading]:
 READINGS: Mapping[str, Reading] = MappingProxyType(_read_table())
 
 LAMBDA_READINGS = (
-    "idle_lam", "idle_lam_swing", "o2_step_s", "t3000_lam", "cruise_lam",
-    "wot_lam_2500", "wot_lam_peak", "wot_lam_5000",
+    "idle_lam",
+    "idle_lam_swing",
+    "o2_step_s",
+    "t3000_lam",
+    "cruise_lam",
+    "wot_lam_2500",
+    "wot_lam_peak",
+    "wot_lam_5000",
 )
 """Readings that go blank without a lambda sensor."""
 

@@ -216,4 +216,3 @@ def cranking(p: Parameters, coolant_c: Values) -> Cranking:
     current = ignition.coil_current(p, start.battery_volts, time, np.ones(p.size, dtype=bool))
     kv = ignition.available_kv(p, current, ignition.coil_health(p, coolant_c), np.zeros_like(rpm))
     return Cranking(rpm, where(awake, controller.rpm_seen(p, rpm), 0.0), start, where(p.spark_on > 0.5, kv, 0.0))
-

@@ -47,7 +47,8 @@ STALL_ZERO = ("idle_rpm", "return_min_rpm")
 """Readings that are nought, not missing, when the engine stalls."""
 
 IDLE_READINGS = tuple(
-    name for name in READINGS
+    name
+    for name in READINGS
     if READINGS[name].running
     and name not in ("clt_true_c", "sens_gnd_mv", "idle_stall", "return_hang_s", "return_stall")
     and not name.startswith(("t1500", "t3000", "cruise", "wot", "tip", "vac_adv", "cold", "timing", "dwell", "clt"))
@@ -84,7 +85,7 @@ def readings(
 def measure(p: Parameters, keys: Sequence[tuple[int, ...]], only: Only = "all", visit: int = 0) -> dict[str, Values]:
     """Return the readings of cars already built, one noise key each, without instrument noise."""
     parts = [
-        _chunk(p.part(first, min(first + CHUNK, p.size)), keys[first:first + CHUNK], only, visit)
+        _chunk(p.part(first, min(first + CHUNK, p.size)), keys[first : first + CHUNK], only, visit)
         for first in range(0, p.size, CHUNK)
     ]
     names = [name for name in READINGS if READINGS[name].steady or only == "all"]

@@ -21,14 +21,33 @@ KW_PER_NM_RPM = np.pi / 30.0 / 1000.0
 def idle_channels(at: Point) -> dict[str, Values]:
     """Return the channels of a steady idle, named as in a recorded trace."""
     return {
-        "rpm": at.rpm, "map": at.air.manifold, "lambda": at.lam_read, "lambda_true": at.lam, "trim": at.trim,
-        "closed_loop": at.closed_loop, "valve": at.valve, "rail": at.supply.rail_kpa,
-        "outlet": at.supply.outlet_kpa, "pump_volts": at.supply.pump_volts, "pump_amps": at.supply.current,
-        "inlet": at.supply.inlet_kpa, "returned": at.supply.returned, "volts": at.volts, "duty": at.duty,
-        "pulse": at.pulse, "advance": at.timing, "misfire_a": at.misfire_halves[0],
-        "misfire_b": at.misfire_halves[1], "lambda_a": at.lam_halves[0], "lambda_b": at.lam_halves[1],
-        "map_ecu": at.map_ecu, "rpm_ecu": at.rpm_ecu, "throttle_ecu": at.throttle_ecu, "air": at.air.total,
-        "available_kv": at.available_kv, "clt": at.coolant_ecu,
+        "rpm": at.rpm,
+        "map": at.air.manifold,
+        "lambda": at.lam_read,
+        "lambda_true": at.lam,
+        "trim": at.trim,
+        "closed_loop": at.closed_loop,
+        "valve": at.valve,
+        "rail": at.supply.rail_kpa,
+        "outlet": at.supply.outlet_kpa,
+        "pump_volts": at.supply.pump_volts,
+        "pump_amps": at.supply.current,
+        "inlet": at.supply.inlet_kpa,
+        "returned": at.supply.returned,
+        "volts": at.volts,
+        "duty": at.duty,
+        "pulse": at.pulse,
+        "advance": at.timing,
+        "misfire_a": at.misfire_halves[0],
+        "misfire_b": at.misfire_halves[1],
+        "lambda_a": at.lam_halves[0],
+        "lambda_b": at.lam_halves[1],
+        "map_ecu": at.map_ecu,
+        "rpm_ecu": at.rpm_ecu,
+        "throttle_ecu": at.throttle_ecu,
+        "air": at.air.total,
+        "available_kv": at.available_kv,
+        "clt": at.coolant_ecu,
     }
 
 
@@ -168,5 +187,3 @@ def break_speed(p: Parameters, speeds: Values, misfire: Values, seen: Values, li
     found = np.minimum(np.minimum(by_misfire, by_signal), np.minimum(p.rev_limit, p.valve_float_rpm + 150.0))
     slowest: Values = np.maximum(found, speeds[0])
     return slowest
-
-

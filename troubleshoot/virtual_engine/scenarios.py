@@ -76,19 +76,32 @@ WARM_IDLE = Scenario("warm-idle", "warm idle, a load knock at 1 s, a blip at 14 
 TIP_IN = Scenario("tip-in", "throttle opened quickly at a 1500 rpm cruise", 2.6, _tip_in, 1, extra_inertia=6.0)
 COOL_START = Scenario("cool-start", "start at 10 degC and run up", 13.0, _shut, 2, starter_s=STARTER_COOL_S)
 HOT_RESTART = Scenario("hot-restart", "restart ten minutes after a hot stop", 10.0, _shut, 3, starter_s=STARTER_HOT_S)
-CLEAR_FLOOD = Scenario("clear-flood", "start at 10 degC with the pedal held down", 17.0, _flood_clear, 4,
-                       starter_s=STARTER_COOL_S)
-PULL = Scenario("pull", "full throttle through the range on a brake", 10.0, _wide, 5,
-                imposed_rpm=lambda time: 1500.0 + 400.0 * time)
+CLEAR_FLOOD = Scenario(
+    "clear-flood", "start at 10 degC with the pedal held down", 17.0, _flood_clear, 4, starter_s=STARTER_COOL_S
+)
+PULL = Scenario(
+    "pull", "full throttle through the range on a brake", 10.0, _wide, 5, imposed_rpm=lambda time: 1500.0 + 400.0 * time
+)
 OVERRUN = Scenario("overrun", "held at 3000 rpm without load, then the throttle shut", 8.0, _overrun, 6)
 HELD_SPEED = Scenario("held-speed", "2000 rpm cruise", 10.0, _hold, 7, extra_inertia=6.0)
 PRIME = Scenario("prime", "key on without starting", 4.0, _shut, 8)
 
-SCENARIOS: Mapping[str, Scenario] = MappingProxyType({
-    one.name: one for one in (
-        WARM_IDLE, TIP_IN, COOL_START, HOT_RESTART, CLEAR_FLOOD, PULL, OVERRUN, HELD_SPEED, PRIME,
-    )
-})
+SCENARIOS: Mapping[str, Scenario] = MappingProxyType(
+    {
+        one.name: one
+        for one in (
+            WARM_IDLE,
+            TIP_IN,
+            COOL_START,
+            HOT_RESTART,
+            CLEAR_FLOOD,
+            PULL,
+            OVERRUN,
+            HELD_SPEED,
+            PRIME,
+        )
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,37 +186,39 @@ def record(rows: dict[str, list[Values]], s: State, at: Step, names: Sequence[st
             rows.setdefault(name, []).append(take(s, at))
 
 
-CHANNELS: Mapping[str, Callable[[State, Step], Values]] = MappingProxyType({
-    "rpm": lambda s, _at: s.rpm,
-    "map": lambda s, _at: 0.5 * (s.halves[0] + s.halves[1]),
-    "lambda": lambda s, _at: s.o2,
-    "lambda_true": lambda _s, at: at.lam,
-    "trim": lambda s, _at: s.trim,
-    "closed_loop": lambda _s, at: at.closed_loop.astype(float),
-    "valve": lambda s, _at: s.valve,
-    "rail": lambda s, _at: s.rail,
-    "outlet": lambda _s, at: at.supply.outlet_kpa,
-    "pump_volts": lambda _s, at: at.supply.pump_volts,
-    "pump_amps": lambda _s, at: at.supply.current,
-    "inlet": lambda _s, at: at.supply.inlet_kpa,
-    "returned": lambda _s, at: at.supply.returned,
-    "volts": lambda _s, at: at.volts,
-    "ecu_volts": lambda _s, at: at.ecu_volts,
-    "duty": lambda _s, at: at.duty,
-    "pulse": lambda _s, at: at.pulse,
-    "timing": lambda _s, at: at.timing,
-    "advance": lambda s, _at: s.timing,
-    "misfire_a": lambda _s, at: at.misfires[0],
-    "misfire_b": lambda _s, at: at.misfires[1],
-    "lambda_a": lambda _s, at: at.lam_halves[0],
-    "lambda_b": lambda _s, at: at.lam_halves[1],
-    "map_ecu": lambda s, _at: s.map_seen,
-    "rpm_ecu": lambda s, _at: s.rpm_seen,
-    "throttle_ecu": lambda s, _at: s.throttle_ecu,
-    "throttle": lambda s, _at: s.throttle,
-    "air": lambda s, _at: s.air,
-    "available_kv": lambda _s, at: at.available_kv,
-    "torque": lambda _s, at: at.torque,
-    "film": lambda s, _at: s.film[0] + s.film[1],
-    "wet": lambda s, _at: s.wet,
-})
+CHANNELS: Mapping[str, Callable[[State, Step], Values]] = MappingProxyType(
+    {
+        "rpm": lambda s, _at: s.rpm,
+        "map": lambda s, _at: 0.5 * (s.halves[0] + s.halves[1]),
+        "lambda": lambda s, _at: s.o2,
+        "lambda_true": lambda _s, at: at.lam,
+        "trim": lambda s, _at: s.trim,
+        "closed_loop": lambda _s, at: at.closed_loop.astype(float),
+        "valve": lambda s, _at: s.valve,
+        "rail": lambda s, _at: s.rail,
+        "outlet": lambda _s, at: at.supply.outlet_kpa,
+        "pump_volts": lambda _s, at: at.supply.pump_volts,
+        "pump_amps": lambda _s, at: at.supply.current,
+        "inlet": lambda _s, at: at.supply.inlet_kpa,
+        "returned": lambda _s, at: at.supply.returned,
+        "volts": lambda _s, at: at.volts,
+        "ecu_volts": lambda _s, at: at.ecu_volts,
+        "duty": lambda _s, at: at.duty,
+        "pulse": lambda _s, at: at.pulse,
+        "timing": lambda _s, at: at.timing,
+        "advance": lambda s, _at: s.timing,
+        "misfire_a": lambda _s, at: at.misfires[0],
+        "misfire_b": lambda _s, at: at.misfires[1],
+        "lambda_a": lambda _s, at: at.lam_halves[0],
+        "lambda_b": lambda _s, at: at.lam_halves[1],
+        "map_ecu": lambda s, _at: s.map_seen,
+        "rpm_ecu": lambda s, _at: s.rpm_seen,
+        "throttle_ecu": lambda s, _at: s.throttle_ecu,
+        "throttle": lambda s, _at: s.throttle,
+        "air": lambda s, _at: s.air,
+        "available_kv": lambda _s, at: at.available_kv,
+        "torque": lambda _s, at: at.torque,
+        "film": lambda s, _at: s.film[0] + s.film[1],
+        "wet": lambda s, _at: s.wet,
+    }
+)

@@ -233,8 +233,19 @@ def step(k: Constants, s: State, lines: Lines, drive: Drive, xi: Values) -> Step
     closed = trim_loop(k, s, target)
     idle_loop(k, s)
     return Step(
-        volts, ecu, target, pulse, duty, fuel, lam, lam_halves, spark.timing, spark.available_kv, work.misfires,
-        work.even + where(cranking, 0.0, electric), closed,
+        volts,
+        ecu,
+        target,
+        pulse,
+        duty,
+        fuel,
+        lam,
+        lam_halves,
+        spark.timing,
+        spark.available_kv,
+        work.misfires,
+        work.even + where(cranking, 0.0, electric),
+        closed,
     )
 
 

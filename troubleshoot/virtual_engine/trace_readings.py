@@ -46,8 +46,15 @@ class IdleRun:
 def warm_idle(p: Parameters, idle: operating.Idle, keys: Keys, visit: int, dt: float) -> IdleRun:
     """Run the warm idle with a load knock and a blip, and read it."""
     record = run(
-        p, scenarios.WARM_IDLE, lambda k: running_state(k, idle.at), p.thermostat_c, keys,
-        visit=visit, dt=dt, every=max(1, round(0.05 / dt)), names=[*idle_channels(idle.at)],
+        p,
+        scenarios.WARM_IDLE,
+        lambda k: running_state(k, idle.at),
+        p.thermostat_c,
+        keys,
+        visit=visit,
+        dt=dt,
+        every=max(1, round(0.05 / dt)),
+        names=[*idle_channels(idle.at)],
     )
     averages = {name: record.window(name, *STATISTICS).mean(axis=0) for name in record.channels}
     averages["clt"] = sensors.indicated_coolant(p, p.thermostat_c, sensors.ground_offset(p))
@@ -99,8 +106,16 @@ def tip_in(p: Parameters, keys: Keys, visit: int, dt: float) -> dict[str, Values
     cruise = operating.cruise(p, operating.TIP_IN_RPM, 0.12, p.thermostat_c)
     goal = point(p, cruise.rpm, np.full(p.size, 0.45), cruise.valve, p.thermostat_c).torque
     record = run(
-        p, scenarios.TIP_IN, lambda k: running_state(k, cruise), p.thermostat_c, keys,
-        visit=visit, dt=dt, every=1, names=("lambda_true", "torque"), load=cruise.torque,
+        p,
+        scenarios.TIP_IN,
+        lambda k: running_state(k, cruise),
+        p.thermostat_c,
+        keys,
+        visit=visit,
+        dt=dt,
+        every=1,
+        names=("lambda_true", "torque"),
+        load=cruise.torque,
     )
     after = record.time >= TIP_S
     torque = record.channels["torque"][after]
@@ -116,8 +131,15 @@ def cool_start(p: Parameters, keys: Keys, visit: int, dt: float) -> dict[str, Va
     """Start at 10 degC and read the start, the run-up and the plugs."""
     zero = np.zeros(p.size)
     record = run(
-        p, scenarios.COOL_START, lambda k: resting_state(k, AtRest(zero, zero, zero)), np.full(p.size, COOL_C), keys,
-        visit=visit, dt=dt, every=max(1, round(0.05 / dt)), names=("rpm", "lambda_true", "rail", "film"),
+        p,
+        scenarios.COOL_START,
+        lambda k: resting_state(k, AtRest(zero, zero, zero)),
+        np.full(p.size, COOL_C),
+        keys,
+        visit=visit,
+        dt=dt,
+        every=max(1, round(0.05 / dt)),
+        names=("rpm", "lambda_true", "rail", "film"),
     )
     started = record.end.start_time - STARTER_COOL_S
     none = np.isnan(started)
@@ -144,8 +166,15 @@ def hot_restart(p: Parameters, idle_kpa: Values, keys: Keys, visit: int, dt: flo
     """Restart ten minutes after stopping hot, and read the time it takes."""
     rest = hot_soak(p, idle_kpa, ten_minute_kpa(p, idle_kpa))
     record = run(
-        p, scenarios.HOT_RESTART, lambda k: resting_state(k, rest), np.full(p.size, HOT_C), keys,
-        visit=visit, dt=dt, every=100, names=("rpm",),
+        p,
+        scenarios.HOT_RESTART,
+        lambda k: resting_state(k, rest),
+        np.full(p.size, HOT_C),
+        keys,
+        visit=visit,
+        dt=dt,
+        every=100,
+        names=("rpm",),
     )
     started = record.end.start_time - STARTER_HOT_S
     none = np.isnan(started)
@@ -163,4 +192,3 @@ def plug_code(values: dict[str, Values], injects: Flags) -> Values:
     lean = np.fmax(values["wot_lam_5000"], values["cruise_lam"]) > 1.06
     running = where(rich, 1.0, where(lean, 2.0, 0.0))
     return where(wet, 3.0, where(no_start, where(injects, 3.0, 4.0), running))
-

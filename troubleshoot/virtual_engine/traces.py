@@ -37,19 +37,21 @@ class Channel:
     noise_sd: float
 
 
-CHANNELS: Mapping[str, Channel] = MappingProxyType({
-    "engine-speed": Channel("rpm", "rpm", 1.0, 4.0),
-    "manifold-pressure": Channel("map", "kPa abs", 1.0, 0.4),
-    "mixture": Channel("lambda", "lambda", 1.0, 0.008),
-    "fuel-pressure": Channel("rail", "psi", 1.0 / KPA_PER_PSI, 0.4),
-    "battery-volts": Channel("volts", "V", 1.0, 0.03),
-    "duty": Channel("duty", "%", 100.0, 0.2),
-    "correction": Channel("trim", "%", 100.0, 0.2),
-    "idle-valve": Channel("valve", "%", 100.0, 0.5),
-    "throttle": Channel("throttle_ecu", "%", 100.0, 0.2),
-    "pulse-width": Channel("pulse", "ms", 1000.0, 0.0),
-    "timing": Channel("timing", "deg", 1.0, 0.0),
-})
+CHANNELS: Mapping[str, Channel] = MappingProxyType(
+    {
+        "engine-speed": Channel("rpm", "rpm", 1.0, 4.0),
+        "manifold-pressure": Channel("map", "kPa abs", 1.0, 0.4),
+        "mixture": Channel("lambda", "lambda", 1.0, 0.008),
+        "fuel-pressure": Channel("rail", "psi", 1.0 / KPA_PER_PSI, 0.4),
+        "battery-volts": Channel("volts", "V", 1.0, 0.03),
+        "duty": Channel("duty", "%", 100.0, 0.2),
+        "correction": Channel("trim", "%", 100.0, 0.2),
+        "idle-valve": Channel("valve", "%", 100.0, 0.5),
+        "throttle": Channel("throttle_ecu", "%", 100.0, 0.2),
+        "pulse-width": Channel("pulse", "ms", 1000.0, 0.0),
+        "timing": Channel("timing", "deg", 1.0, 0.0),
+    }
+)
 COOLANT, COOLANT_NOISE_C = "coolant", 0.3
 SIGNED = frozenset({"correction", "timing", COOLANT})
 """Channels that may be below nought; an instrument shows the others from nought up."""
@@ -104,8 +106,17 @@ def trace(
     start = _STARTS[scenario](p)
     every = max(1, round(1.0 / SAMPLES_PER_S / dt))
     record = run(
-        p, plan, start.begin, start.coolant_c, keys, visit=visit, dt=dt, every=every,
-        names=[channel.source for channel in CHANNELS.values()], load=start.load, duration_s=duration_s,
+        p,
+        plan,
+        start.begin,
+        start.coolant_c,
+        keys,
+        visit=visit,
+        dt=dt,
+        every=every,
+        names=[channel.source for channel in CHANNELS.values()],
+        load=start.load,
+        duration_s=duration_s,
     )
     channels = {name: record.channels[one.source][:, 0] * one.scale for name, one in CHANNELS.items()}
     coolant = sensors.indicated_coolant(p, start.coolant_c, sensors.ground_offset(p))
@@ -173,15 +184,17 @@ def _from_full_throttle(p: Parameters) -> _Start:
     return _Start(lambda k: running_state(k, at), p.thermostat_c)
 
 
-_STARTS: Mapping[str, Callable[[Parameters], _Start]] = MappingProxyType({
-    scenarios.WARM_IDLE.name: _from_idle,
-    scenarios.TIP_IN.name: _from_cruise(operating.TIP_IN_RPM, 0.12),
-    scenarios.COOL_START.name: _from_cool,
-    scenarios.HOT_RESTART.name: _from_hot_soak,
-    scenarios.CLEAR_FLOOD.name: _from_cool,
-    scenarios.PULL.name: _from_full_throttle,
-    scenarios.OVERRUN.name: _from_no_load,
-    scenarios.HELD_SPEED.name: _from_cruise(operating.CRUISE_RPM, 0.245),
-    scenarios.PRIME.name: _from_cool,
-})
+_STARTS: Mapping[str, Callable[[Parameters], _Start]] = MappingProxyType(
+    {
+        scenarios.WARM_IDLE.name: _from_idle,
+        scenarios.TIP_IN.name: _from_cruise(operating.TIP_IN_RPM, 0.12),
+        scenarios.COOL_START.name: _from_cool,
+        scenarios.HOT_RESTART.name: _from_hot_soak,
+        scenarios.CLEAR_FLOOD.name: _from_cool,
+        scenarios.PULL.name: _from_full_throttle,
+        scenarios.OVERRUN.name: _from_no_load,
+        scenarios.HELD_SPEED.name: _from_cruise(operating.CRUISE_RPM, 0.245),
+        scenarios.PRIME.name: _from_cool,
+    }
+)
 SCENARIO_NAMES: Sequence[str] = tuple(SCENARIOS)
