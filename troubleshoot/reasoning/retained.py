@@ -64,7 +64,6 @@ class Retained:
         terms = _Terms.cut(self.problem.check_rows, rows, self.live)
         one_cause = self.single * terms.single
         with_another = terms.halves(self.pair)
-        marginals = np.zeros((len(rows), len(self.plan.entry)))
         mixed = one_cause + with_another
         fresh = bool((keep == 1.0).all())
         outcome = np.zeros(len(rows))
@@ -73,10 +72,17 @@ class Retained:
             outcome = one_cause.sum(axis=1) + 0.5 * with_another.sum(axis=1) + usual
             known = self.single + self.pair.sum(axis=1)
             mixed = keep[:, None] * mixed + np.outer((1.0 - keep) * outcome, known)
-        marginals[:, self.live] = mixed
-        tail = tails(self.plan, best_order(self.plan, marginals))[:, self.live]
+        tail = self._tails(mixed)
         values, known_values = self._sums(tail, terms, fresh)
         return values if fresh else keep * values + (1.0 - keep) * outcome * known_values
+
+    def _tails(self, live_marginals: Floats) -> Floats:
+        """For each row of marginals of the live causes, their tails in the order it gives."""
+        if len(self.live) == len(self.plan.entry):
+            return tails(self.plan, best_order(self.plan, live_marginals))
+        marginals = np.zeros((len(live_marginals), len(self.plan.entry)))
+        marginals[:, self.live] = live_marginals
+        return tails(self.plan, best_order(self.plan, marginals))[:, self.live]
 
     def _sums(self, tail: Floats, terms: _Terms, fresh: bool) -> tuple[Floats, Floats]:
         """For each row, the weight of its outcome times the least tail, summed over the states.
@@ -89,14 +95,13 @@ class Retained:
             return values, known
         # Rows run along the last axis, so that every step works on long contiguous stretches.
         tail_of, alpha, beta, z = (np.ascontiguousarray(part.T) for part in (tail, terms.alpha, terms.beta, terms.z))
-        weighted_z = 2.0 * terms.gamma * z
+        mine = np.stack([alpha, beta, 2.0 * terms.gamma * z], axis=1)
+        others = np.stack([beta, alpha, z])
         for i in range(len(tail_of) - 1):
             # Each pair is met once here, and pair_kept holds half its weight.
             least = np.minimum(tail_of[i], tail_of[i + 1 :])
             least *= self.pair_kept[i, i + 1 :, None]
-            values += alpha[i] * np.einsum("jk,jk->k", least, beta[i + 1 :])
-            values += beta[i] * np.einsum("jk,jk->k", least, alpha[i + 1 :])
-            values += weighted_z[i] * np.einsum("jk,jk->k", least, z[i + 1 :])
+            values += (mine[i] * np.einsum("jk,cjk->ck", least, others[:, i + 1 :])).sum(axis=0)
             if not fresh:
                 known += 2.0 * least.sum(axis=0)
         return values, known

@@ -81,12 +81,11 @@ def set_ups_after(problem: Problem, check: Check, in_place: Collection[str]) -> 
     return frozenset(old for old in in_place if new not in problem.setup_named[old].undone_by) | {new}
 
 
-def share_left(problem: Problem, belief: Belief, check: Check) -> float:
-    """How much of a check's evidence is new: less than 1 when its group has been read already."""
-    if check.id in belief.read:
-        return 1.0 - problem.group_share
+def shares_left(problem: Problem, belief: Belief, checks: Collection[Check]) -> Floats:
+    """How much of each check's evidence is new: less than 1 when it or its group has been read already."""
     groups = {problem.check_named[read].group for read in belief.read} - {None}
-    return 1.0 - problem.group_share if check.group in groups else 1.0
+    left = 1.0 - problem.group_share
+    return np.array([left if check.group in groups or check.id in belief.read else 1.0 for check in checks])
 
 
 def worth_of_checks(
@@ -101,7 +100,8 @@ def worth_of_checks(
 
     `in_place` are set-ups that need not be paid again, `repaired` repairs not to be made again.
     """
-    wanted = [at for at, check in enumerate(problem.checks) if check.id in available and check.id not in taken]
+    left = frozenset(available) - frozenset(taken)
+    wanted = [at for at, check in enumerate(problem.checks) if check.id in left]
     saves = _saves(problem, belief, np.array(wanted, dtype=np.intp), repair_plan(problem, repaired))
     worths = []
     for at, saved in zip(wanted, saves, strict=True):
@@ -115,7 +115,7 @@ def _saves(problem: Problem, belief: Belief, checks: Indices, plan: RepairPlan) 
     """The expected fall of the repair cost for each check, never negative."""
     if not len(checks):
         return np.zeros(0)
-    keep = np.array([share_left(problem, belief, problem.checks[at]) for at in checks])
+    keep = shares_left(problem, belief, [problem.checks[at] for at in checks])
     retained = Retained(problem, belief, plan)
     now = retained.now()
     rows, starts = problem.check_rows.of_checks(checks)
