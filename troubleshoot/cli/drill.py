@@ -107,7 +107,7 @@ def mark(
     hand_ins: Annotated[list[Path], typer.Argument(help="Hand-in files, or folders of them.")],
     rubric: Annotated[Path | None, typer.Option(help="A rubric of your own.")] = None,
     csv: Annotated[Path | None, typer.Option(help="Write the marks as CSV.")] = None,
-    pages: Annotated[Path | None, typer.Option(help="A folder for printable pages: one each, one for the class.")] = None,
+    pages: Annotated[Path | None, typer.Option(help="A folder for printable pages, one each and one for all.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the marks as JSON.")] = False,
 ) -> None:
     """Replay each hand-in against the drill and mark it; one that does not replay is refused, and where."""

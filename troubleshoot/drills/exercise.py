@@ -81,12 +81,12 @@ class Exercise(Investigation):
         if step.kind in ("closed", "stop", "concern"):
             return step
         if step.kind == "retest":
-            return step if self.practice is not None else Step("refer", NAMED)
+            return step if self.practice is not None else Step("free", NAMED)
         if self.ranking_shown or (step.caution and step.caution.id.startswith("stop-")):
             return step
         if behind.check is not None and behind.check.proposed_by == "person":
             return step
-        return Step("refer", NAMED if self.named and self.practice is None else FREE)
+        return Step("free", NAMED if self.named and self.practice is None else f"{self.drill.story} {FREE}")
 
     def candidates(self) -> tuple[CauseShown, ...]:
         """Return every cause that could be named for this car, by title, with no hint of how likely it is."""

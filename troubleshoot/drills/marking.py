@@ -12,8 +12,7 @@ from troubleshoot.drills.replaying import Replayed
 from troubleshoot.drills.rubric import CRITERIA, Rubric
 from troubleshoot.drills.sitting import real_minutes
 from troubleshoot.investigation.cautioning import runs
-from troubleshoot.investigation.events import CautionAcknowledged, CheckSkipped, Event, Note, ReadingTaken, RepairMade
-from troubleshoot.investigation.folding import fold
+from troubleshoot.investigation.events import CautionAcknowledged, Event, Note, ReadingTaken, RepairMade
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.reasoning.belief import believe
 from troubleshoot.reasoning.events import Evidence
@@ -235,24 +234,6 @@ _PARTS = {
     "repeats": _repeats,
     "justified": _justified,
 }
-
-
-def trail_words(replayed: Replayed, catalogue: Catalogue) -> tuple[str, ...]:
-    """Return what the trainee did, one line each, with how each reading was judged."""
-    said = judged_in(replayed.events)
-    lines = []
-    for one in fold(replayed.events).done:
-        event = one.event
-        if isinstance(event, ReadingTaken) and event.check in catalogue.checks:
-            read = replayed.exercise.assessment.understood.get(one.index)
-            judged = f"; judged {said[event.check]}" if event.check in said else ""
-            words = f" ({read.words})" if read is not None and read.value is not None else ""
-            lines.append(f"{catalogue.checks[event.check].ask}: {event.typed}{words}{judged}")
-        elif isinstance(event, CheckSkipped) and event.check in catalogue.checks:
-            lines.append(f"{catalogue.checks[event.check].ask}: left out {event.why}".rstrip())
-        elif isinstance(event, RepairMade) and event.cause in catalogue.causes:
-            lines.append(f"Named: {catalogue.causes[event.cause].title}")
-    return tuple(lines)
 
 
 def by_total(marks: Sequence[Marks]) -> tuple[Marks, ...]:

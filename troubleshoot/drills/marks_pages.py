@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from jinja2 import Environment, StrictUndefined
 
+from troubleshoot.drills.debriefing import best_path, told_by, trail_words
 from troubleshoot.drills.key_file import Key
-from troubleshoot.drills.marking import Marks, trail_words
+from troubleshoot.drills.marking import Marks
 from troubleshoot.drills.marks_table import answer_words, class_figures
 from troubleshoot.drills.replaying import Replayed
 from troubleshoot.knowledge.catalogue import Catalogue
@@ -101,8 +102,8 @@ def trainee_page(one: Marked, key: Key, catalogue: Catalogue) -> str:
         m=one.marks,
         key=key,
         answer=answer_words(key, catalogue),
-        path=trail_words(one.replayed, catalogue),
-        told=told_by(one.replayed, key),
+        path=trail_words(one.replayed.exercise),
+        told=told_by(one.replayed.exercise, key),
         best=best_path(key, catalogue),
     )
 
@@ -118,33 +119,3 @@ def class_page(marked: Sequence[Marked], key: Key, catalogue: Catalogue) -> str:
         f=class_figures(marks, catalogue),
         answer=answer_words(key, catalogue),
     )
-
-
-def told_by(replayed: Replayed, key: Key) -> tuple[str, ...]:
-    """Return what each reading taken says for or against each cause that was set."""
-    lines = []
-    for cause in key.causes:
-        problem = replayed.exercise.assessment.problem
-        if problem is None or cause not in {one.id for one in problem.causes}:
-            continue
-        title = replayed.exercise.catalogue.causes[cause].title
-        for weight in replayed.exercise.reveal(cause):
-            why = f" {weight.why}" if weight.why else ""
-            lines.append(f"{weight.title}: {weight.read}. {title}: {weight.words}.{why}")
-    return tuple(lines)
-
-
-def best_path(key: Key, catalogue: Catalogue) -> tuple[str, ...]:
-    """Return the best policy's steps in words."""
-    lines = []
-    for step in key.best_trail:
-        name, found, rest = step.partition(": ")
-        if name.startswith("repair "):
-            cause = name.removeprefix("repair ")
-            title = catalogue.causes[cause].title if cause in catalogue.causes else cause
-            lines.append(f"Repair: {title}: {rest}")
-        elif found and name in catalogue.checks:
-            lines.append(f"{catalogue.checks[name].ask}: {rest}")
-        else:
-            lines.append(step)
-    return tuple(lines)

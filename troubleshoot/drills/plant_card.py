@@ -117,8 +117,8 @@ def _one(
         return None
     bands = bands_for(check, catalogue.cars[car], {}, catalogue.checks)
     where = next((one for one in bands if one.low <= float(np.mean(second)) < one.high), None)
-    words = f"{_words(check, second)}{f' ({where.words})' if where else ''}"
-    return Expected(check.ask, words, _words(check, first), min(far, 40.0))
+    said = f"{_words(check, second)}{f' ({where.words})' if where else ''}"
+    return Expected(check.ask, said, _words(check, first), min(far, 40.0))
 
 
 def _most(found: list[float | str | None]) -> str | None:

@@ -95,7 +95,7 @@ def make_drills(
             raise PlanRefused(f"The seed {own[:40]!r} is no whole number.", "Leave it out; one is drawn.")
         jobs.append(_job(plan, int(own) if own else seed, catalogue))
     cars = compute_cars(jobs, done)
-    return [_made(plan, car, catalogue) for plan, car in zip(plans, cars, strict=True)]
+    return [made_drill(plan, car, catalogue) for plan, car in zip(plans, cars, strict=True)]
 
 
 def _job(plan: DrillPlan, seed: int, catalogue: Catalogue) -> CarJob:
@@ -121,7 +121,8 @@ def _job(plan: DrillPlan, seed: int, catalogue: Catalogue) -> CarJob:
     return CarJob(engine, ignition, tuple((CAUSE_FAULTS[cause], float(one)) for cause, one in chosen.items()), seed)
 
 
-def _made(plan: DrillPlan, car: BenchCar, catalogue: Catalogue) -> MadeDrill:
+def made_drill(plan: DrillPlan, car: BenchCar, catalogue: Catalogue) -> MadeDrill:
+    """Return the drill and key of a computed car; PlanRefused when its driver would notice nothing."""
     reported = plan.concerns or reported_by(car)
     if not reported:
         raise PlanRefused(

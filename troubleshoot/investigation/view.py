@@ -149,14 +149,14 @@ class OtherCheck:
     cautions: tuple[str, ...] = ()
 
 
-StepKind = Literal["caution", "check", "repair", "retest", "refer", "stop", "sound", "closed", "concern"]
+StepKind = Literal["caution", "check", "repair", "retest", "refer", "stop", "sound", "closed", "concern", "free"]
 
 
 @dataclass(frozen=True)
 class Step:
     """What to do now; the record that goes with `kind` is filled, the others are None.
 
-    A retest has the repair it proves; `proved` says that it was clean and the case may be closed as proved.
+    `free` leaves the choice to the person, as an exercise does. A retest has the repair it proves; `proved` says that it was clean and the case may be closed as proved.
     """
 
     kind: StepKind

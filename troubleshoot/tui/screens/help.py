@@ -43,6 +43,7 @@ class HelpScreen(Screen[None]):
 
 TITLES = {
     "session": "In a case",
+    "drill": "In an exercise",
     "start": "At the start",
     "list": "In a list",
     "marks": "In a list to mark",

@@ -112,6 +112,7 @@ HEADINGS = {
     "closed": "The case is closed",
     "stop": "Stop: fuel",
     "concern": "What does the car do?",
+    "free": "Your turn",
 }
 
 

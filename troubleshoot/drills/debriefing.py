@@ -1,0 +1,96 @@
+"""What is told when an exercise is over: what it was, what the readings told, the cheapest honest path, your own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from troubleshoot.drills.exercise import Exercise, judged_in
+from troubleshoot.drills.key_file import Key
+from troubleshoot.investigation.events import CheckSkipped, ReadingTaken, RepairMade, Retested
+from troubleshoot.investigation.readings import named_outcomes
+from troubleshoot.knowledge.catalogue import Catalogue
+
+SAYS_NOTHING = 0.2
+"""Nats; a reading that speaks less than this for or against the cause is not told."""
+
+
+def trail_words(exercise: Exercise) -> tuple[str, ...]:
+    """Return what was done, one line each, with how each reading was judged."""
+    catalogue, said = exercise.catalogue, judged_in(exercise.events)
+    lines = []
+    for one in exercise.assessment.state.done:
+        event = one.event
+        if isinstance(event, ReadingTaken) and event.check in catalogue.checks:
+            read = exercise.assessment.understood.get(one.index)
+            judged = f"; judged {said[event.check]}" if event.check in said else ""
+            shown = read.shown if read is not None else event.typed
+            words = f" ({read.words})" if read is not None and read.value is not None else ""
+            lines.append(f"{catalogue.checks[event.check].ask}: {shown}{words}{judged}")
+        elif isinstance(event, CheckSkipped) and event.check in catalogue.checks:
+            lines.append(f"{catalogue.checks[event.check].ask}: left out, {event.why}".rstrip(", "))
+        elif isinstance(event, RepairMade) and event.cause in catalogue.causes:
+            lines.append(f"Repair: {catalogue.causes[event.cause].title}")
+        elif isinstance(event, Retested):
+            lines.append(f"Retest: {event.result}")
+    return tuple(lines)
+
+
+def told_by(exercise: Exercise, key: Key) -> tuple[str, ...]:
+    """Return what each reading taken says for or against each cause that was set, the strongest first."""
+    lines = []
+    problem = exercise.assessment.problem
+    known = {one.id for one in problem.causes} if problem is not None else set()
+    for cause in key.causes:
+        if cause not in known:
+            continue
+        title = exercise.catalogue.causes[cause].title
+        for weight in exercise.reveal(cause):
+            if abs(weight.log_odds) >= SAYS_NOTHING:
+                why = f" {weight.why}" if weight.why else ""
+                lines.append(f"{weight.title}: {weight.read}. {title}: {weight.words}.{why}")
+    return tuple(lines)
+
+
+def best_path(key: Key, catalogue: Catalogue) -> tuple[str, ...]:
+    """Return the best policy's steps in words."""
+    lines = []
+    for step in key.best_trail:
+        name, found, rest = step.partition(": ")
+        if name.startswith("repair "):
+            cause = name.removeprefix("repair ")
+            title = catalogue.causes[cause].title if cause in catalogue.causes else cause
+            lines.append(f"Repair: {title}: {rest}")
+        elif found and name in catalogue.checks:
+            lines.append(f"{catalogue.checks[name].ask}: {_outcome(name, rest, catalogue)}")
+        else:
+            lines.append(step)
+    return tuple(lines)
+
+
+def _outcome(check: str, rest: str, catalogue: Catalogue) -> str:
+    """Return a reading of a policy's trail with its outcome in words."""
+    known = catalogue.checks[check]
+    words = dict(named_outcomes(known))
+    for outcome, said in words.items():
+        if rest == f"{outcome} ({outcome})":
+            return said
+        if rest.endswith(f"({outcome})"):
+            return f"{rest.removesuffix(f'({outcome})')}({said})"
+    return rest
+
+
+def debrief_lines(exercise: Exercise, key: Key) -> Iterator[str]:
+    """Yield what is told at the end of practice, as headings and lines that begin with a dash."""
+    catalogue = exercise.catalogue
+    title = {name: catalogue.causes[name].title for name in key.causes if name in catalogue.causes}
+    yield f"It was: {'; '.join(title.get(name, name) for name in key.causes)}."
+    for name in key.causes:
+        if name in catalogue.causes:
+            yield f"- {catalogue.causes[name].happens.strip()}"
+    told = told_by(exercise, key)
+    yield "What your readings told:" if told else "You took no reading that tells for or against it."
+    yield from (f"- {line}" for line in told)
+    yield f"The cheapest honest path ({key.best_minutes:.0f} minutes):"
+    yield from (f"- {line}" for line in best_path(key, catalogue))
+    yield f"Your path ({exercise.assessment.minutes:.0f} minutes):"
+    yield from (f"- {line}" for line in trail_words(exercise))

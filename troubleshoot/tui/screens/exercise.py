@@ -1,0 +1,185 @@
+"""The session of an exercise: the bench gives the readings, the person judges them and names the cause."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+
+from troubleshoot.drills.exercise import Exercise
+from troubleshoot.drills.sitting import real_minutes
+from troubleshoot.investigation.refusing import NotNow
+from troubleshoot.investigation.view import CaseView, CheckShown
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui import session_doors as doors
+from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.session import SessionScreen
+from troubleshoot.tui.widgets.answer import Answer
+from troubleshoot.tui.widgets.card import headline
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, tell, tell_problem
+from troubleshoot.tui.widgets.numbered import Row
+
+FREE_ROWS = (
+    Row("others", "Choose a check"),
+    Row("repaired", "Say what you would repair"),
+    Row("finish", "End the exercise"),
+)
+
+
+class ExerciseScreen(SessionScreen, inherit_bindings=False):
+    """One exercise."""
+
+    BINDINGS = bindings_of("drill")
+    NAME = "drill"
+
+    def __init__(self, desk: Desk, exercise: Exercise) -> None:
+        super().__init__(desk, exercise)
+        self.exercise = exercise
+        self.hints_given = 0
+
+    def compose(self) -> ComposeResult:
+        """Lay out as a session, with the keys of an exercise at the foot."""
+        for widget in super().compose():
+            yield KeyLine("drill") if isinstance(widget, KeyLine) else widget
+
+    def show_case(self, view: CaseView | None = None, said: str = "") -> None:
+        """Show the case; where it is the person's turn, offer what can be done; when it is over, leave."""
+        super().show_case(view, said)
+        left, right = headline(self.case)
+        worked = f"{real_minutes(self.exercise.events):.0f} by the clock"
+        self.query_one("#head", HeadLine).show(left, f"{right} · {worked}")
+        step = self.case.step
+        if step.kind == "free":
+            self.query_one(Answer).ask_choice(FREE_ROWS, 0)
+        elif step.kind == "closed":
+            self.dismiss(None)
+
+    def action_take(self) -> None:
+        """Let the bench answer the check, else do what is marked."""
+        answer, step = self.query_one(Answer), self.case.step
+        if step.kind == "check" and step.check is not None:
+            self.action_bench()
+        elif step.kind == "repair" and step.repair is not None:
+            self.name_cause(step.repair.cause)
+        elif answer.chosen is None:
+            tell(self, "Choose by its digit, then Enter.")
+        elif answer.chosen.id in ("repaired", "finish", "left", "refer", "proved"):
+            self.action_door("repaired" if answer.chosen.id == "repaired" else "finish")
+        else:
+            doors.follow(self, answer.chosen.id)
+
+    def action_bench(self) -> None:
+        """Take the bench's reading, then let the person judge it."""
+        check, bench = self.case.step.check, self.exercise.bench
+        if check is None or bench is None or self.case.step.kind != "check":
+            tell(self, "Choose a check first: c lists them.")
+            return
+        read = bench.read(check.id)
+        if read is None:
+            with self.changing("This cannot be measured here. Left out."):
+                self.exercise.skip(check.id, "cannot be measured")
+            return
+        try:
+            self.exercise.take(check.id, read)
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+            return
+        shown = next((one.words for one in check.choices if one.outcome == read), read)
+        self.show_case(said=f"Read: {shown}")
+        if self.exercise.drill.judge and check.bands:
+            self.ask_judgement(check, shown)
+
+    def ask_judgement(self, check: CheckShown, shown: str) -> None:
+        """Ask in which band the reading lies."""
+
+        def judged(outcome: str | None) -> None:
+            if outcome is not None:
+                with self.changing(f"Read: {shown}. Judged."):
+                    self.exercise.judge(check.id, outcome)
+
+        rows = [Row(band.outcome, band.words, doors_words(band.low, band.high, check.unit)) for band in check.bands]
+        self.app.push_screen(ChooseScreen(f"{check.ask}: {shown}", rows, "Where does it lie?"), judged)
+
+    def name_cause(self, cause: str) -> None:
+        """Repair or name a cause."""
+        title = self.exercise.catalogue.causes[cause].title
+        with self.changing():
+            self.exercise.repair(cause)
+        if cause in self.exercise.named:
+            result = self.exercise.practice.retest() if self.exercise.practice is not None else ""
+            words = {"gone": "the concern is gone", "partly": "better, not gone", "still": "it is still there"}
+            tell(self, f"{title}: {words[result]}" if result else f"Named: {title}. f hands in.")
+
+    def action_why(self) -> None:
+        """Ask for the ranking where the exercise gives it; once it is shown, say why a cause stands where it does."""
+        if self.exercise.ranking_shown:
+            doors.open_why(self)
+            return
+        with self.changing("The ranking is shown from now on."):
+            self.exercise.ask_ranking()
+
+    def action_hint(self) -> None:
+        """Give the trainer's next hint."""
+        hints = self.exercise.drill.hints
+        if self.hints_given >= len(hints):
+            tell(self, "There is no further hint.")
+            return
+        tell(self, f"Hint: {hints[self.hints_given]}")
+        self.hints_given += 1
+
+    def action_door(self, door: str) -> None:
+        """Open another screen; those that an exercise does not have say so."""
+        if door == "repaired":
+            self.open_causes()
+        elif door == "finish":
+            self.open_finish()
+        elif door == "others":
+            self.open_checks()
+        elif door in ("facts", "change", "concern"):
+            tell_problem(self, NotNow("The exercise sets that.", "Go on from here."))
+        else:
+            super().action_door(door)
+
+    def open_checks(self) -> None:
+        """List the checks that can be done and take up the one chosen."""
+        rows = [doors.other_row(one) for one in self.exercise.other_checks() if one.available]
+
+        def choose(check: str | None) -> None:
+            if check is not None:
+                with self.changing():
+                    self.exercise.choose(check)
+
+        self.app.push_screen(ChooseScreen("Which check?", rows, "", "Every check has been done.", narrows=True), choose)
+
+    def open_causes(self) -> None:
+        """List every cause that can be named."""
+        rows = [Row(one.id, one.title, "", one.term) for one in self.exercise.candidates()]
+
+        def chosen(cause: str | None) -> None:
+            if cause is not None:
+                self.name_cause(cause)
+
+        title = "What would you repair?" if self.exercise.practice is None else "What do you repair?"
+        self.app.push_screen(ChooseScreen(title, rows, "", "No cause can be named yet.", narrows=True), chosen)
+
+    def open_finish(self) -> None:
+        """Ask once more, then end the exercise."""
+        named = [self.exercise.catalogue.causes[one].title for one in self.exercise.named]
+        words = f"You name: {'; '.join(named)}." if named else "You have named no cause."
+
+        def finish(answer: str | None) -> None:
+            if answer == "end":
+                with self.changing():
+                    self.exercise.close("left" if named else "referred")
+
+        rows = (Row("end", "End the exercise"), Row("on", "Go on"))
+        self.app.push_screen(ChooseScreen("End the exercise?", rows, words), finish)
+
+
+def doors_words(low: float | None, high: float | None, unit: str) -> str:
+    """Return the limits of a band in words."""
+    if low is None and high is None:
+        return ""
+    if low is None:
+        return f"up to {high:.4g} {unit}"
+    return f"above {low:.4g} {unit}" if high is None else f"{low:.4g} to {high:.4g} {unit}"
