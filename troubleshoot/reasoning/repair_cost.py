@@ -18,6 +18,9 @@ from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.problem import Cause, Problem, Repair
 from troubleshoot.reasoning.tables import Floats, Indices
 
+SMALL_BATCH = 16
+"""Up to this many entries a batch of orders is sorted with ties in the problem's order."""
+
 LEAST_COST = 1e-9
 """Stands in for a cost of zero, so that a free repair comes first and nothing divides by zero."""
 
@@ -104,12 +107,13 @@ def entry_chances(plan: RepairPlan, marginals: Floats) -> Floats:
 def best_order(plan: RepairPlan, marginals: Floats) -> Indices:
     """Entries in descending probability over cost, the referral last; works on leading axes.
 
-    Equal entries keep the problem's order for a single belief; for many at once, where only the cost
-    matters and equal entries cost the same, the faster sort is used.
+    Equal entries keep the problem's order, except in large batches, where only the cost matters and a
+    faster sort is used.
     """
     ratio = entry_chances(plan, marginals) / np.maximum(plan.cost, LEAST_COST)
     ratio[..., -1] = -1.0
-    order: Indices = np.argsort(-ratio, axis=-1, kind="stable" if ratio.ndim == 1 else "quicksort")
+    large = ratio.ndim > 1 and ratio.shape[-1] > SMALL_BATCH
+    order: Indices = np.argsort(-ratio, axis=-1, kind="quicksort" if large else "stable")
     return order
 
 
