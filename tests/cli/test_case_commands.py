@@ -15,7 +15,7 @@ Command = Callable[..., Any]
 
 @pytest.fixture
 def case(command: Command) -> str:
-    ran = command("ask", "lean-top", "--car", "harrow-240", answers="y\ny\ny\n38 psi\n")
+    ran = command("ask", "lean-top", "--car", "harrow-240", answers="y\n" * 8 + "38 psi\n")
     assert ran.code == 0
     return str(json.loads(command("cases", "--json").out)[0]["id"])
 

@@ -74,7 +74,13 @@ def test_a_closed_pipe_is_no_traceback() -> None:
 
 
 def test_a_conversation_cut_off_is_saved(tmp_path: Path) -> None:
-    begun = ran("ask", "lean-top", "--car", "harrow-240", answers="y\ny\ny\n38 psi\n13.4")
+    begun = ran(
+        "ask",
+        "lean-top",
+        "--car",
+        "harrow-240",
+        answers="y\n" * 8 + "38 psi\nchoose pump-volts-running\n" + "y\n" * 8 + "13.4",
+    )
     assert begun.returncode == 0
     case = begun.stdout.decode().split("ask --case ")[1].split()[0]
     shown = ran("report", case)

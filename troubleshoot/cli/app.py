@@ -85,10 +85,6 @@ def run(arguments: list[str], screens: Screens | None = None) -> int:
         """Let typer do its work, and turn the ways it leaves by into exit codes."""
         try:
             result: Any = app(args=arguments, prog_name="troubleshoot", standalone_mode=False, obj=screens)
-        except SystemExit as leaving:
-            if leaving.code == output.INTERRUPTED:
-                raise KeyboardInterrupt from leaving
-            return leaving.code if isinstance(leaving.code, int) else output.DONE
         except Exception as leaving:
             if type(leaving).__name__ == "Abort":
                 raise KeyboardInterrupt from leaving
@@ -97,6 +93,8 @@ def run(arguments: list[str], screens: Screens | None = None) -> int:
                 raise
             show()
             return int(getattr(leaving, "exit_code", output.REFUSED))
+        if result == output.INTERRUPTED:
+            raise KeyboardInterrupt
         return result if isinstance(result, int) else output.DONE
 
     return output.protected(command, lambda: debug)
