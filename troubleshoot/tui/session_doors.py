@@ -20,13 +20,14 @@ if TYPE_CHECKING:
     from troubleshoot.tui.screens.session import SessionScreen
 
 
-def open_at_once(session: SessionScreen) -> None:
-    """Open what stands before everything else: a stop, a caution, the question what the car does."""
+def open_at_once(session: SessionScreen) -> bool:
+    """Open what stands before everything else, a stop or a caution, and return whether there is one."""
     step = session.case.step
     if step.kind == "stop":
         session.app.push_screen(StopScreen(step.words), lambda how: _stopped(session, how))
     elif step.kind == "caution" and step.caution is not None:
         show_caution(session, step.caution, step.words)
+    return step.kind in ("stop", "caution")
 
 
 def show_caution(session: SessionScreen, caution: CautionShown, words: str) -> None:
@@ -55,7 +56,7 @@ def _read(session: SessionScreen, read: bool | None) -> None:
         with session.changing():
             session.investigation.acknowledge(caution.id)
     else:
-        tell(session, "The caution waits. Enter reads it again, or choose another check.")
+        session.show_parts("The caution waits. Enter reads it again, or choose another check.")
 
 
 def open_caution(session: SessionScreen) -> None:

@@ -76,9 +76,14 @@ class SessionScreen(Screen[None]):
         self.query_one(Card).show(self.case, self.decides())
 
     def show_case(self, view: CaseView | None = None, said: str = "") -> None:
-        """Show a view of the case, and open what must be read before anything else."""
+        """Show a view of the case, or what must be read before anything else; that covers all, so the rest waits."""
         self.case = view or self.investigation.view()
         self.sure_of = ""
+        if not doors.open_at_once(self):
+            self.show_parts(said)
+
+    def show_parts(self, said: str = "") -> None:
+        """Show every part of the case as it stands."""
         self.query_one("#head", HeadLine).show(*headline(self.case))
         self.query_one(Card).show(self.case, self.decides())
         self.query_one(Likely).show(self.case)
@@ -89,7 +94,6 @@ class SessionScreen(Screen[None]):
         else:
             self.query_one(Answer).ask_choice(rows_for(self.case), first_marked(self.case))
         tell(self, said)
-        doors.open_at_once(self)
 
     def say_more(self) -> None:
         """Say that there is more to read than the card has room for."""
