@@ -28,7 +28,7 @@ from troubleshoot.reasoning.position import (
 )
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.refusing import ProblemRefused
-from troubleshoot.reasoning.repair_cost import LEAST_COST, expected_repair_cost, found_cost, turn_cost
+from troubleshoot.reasoning.repair_cost import LEAST_COST, RepairPlan, found_cost, planned_cost, repair_plan, turn_cost
 from troubleshoot.reasoning.tables import Floats
 
 MOST_POSITIONS = 200_000
@@ -80,6 +80,7 @@ class ExactPlan:
         self.most_positions = most_positions
         self.progress = progress
         self.found: dict[Key, Found] = {}
+        self._plans: dict[frozenset[str], RepairPlan] = {}
         self._known: dict[frozenset[str], Floats] = {}
         self._touched = {repair.id: holds_any(problem, repair) for repair in problem.repairs}
 
@@ -168,7 +169,9 @@ class ExactPlan:
 
     def _repairs_only(self, position: Position) -> float:
         """The cost of going on by repairs alone."""
-        return expected_repair_cost(self.problem, position.belief(), position.repaired)
+        if position.repaired not in self._plans:
+            self._plans[position.repaired] = repair_plan(self.problem, position.repaired)
+        return planned_cost(self.problem, self._plans[position.repaired], position.weights)
 
     def _without_checks(self, ways: tuple[Branch, ...]) -> float:
         """The expected cost of going on by repairs alone after each way; a good guess for what to try first."""

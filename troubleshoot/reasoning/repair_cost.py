@@ -133,11 +133,16 @@ def expected_repair_cost(problem: Problem, belief: Belief, repaired: Collection[
 
     A state with nothing wrong costs nothing. `repaired` are repairs that are not to be made again.
     """
-    plan = repair_plan(problem, repaired)
+    return planned_cost(problem, repair_plan(problem, repaired), belief.weights)
+
+
+def planned_cost(problem: Problem, plan: RepairPlan, weights: Floats) -> float:
+    """The same for weights over the states and a plan made before."""
     space = problem.tables.space
-    tail = tails(plan, best_order(plan, belief.marginals))
+    tail = tails(plan, best_order(plan, space.marginals(weights)))
     spent = plan.total - space.fold_product(plan.takes) * space.fold_minimum(tail, plan.total)
-    return float(belief.weights @ spent + belief.weights @ found_by_state(problem, plan))
+    found = weights @ found_by_state(problem, plan) if plan.found.any() else 0.0
+    return float(weights @ spent + found)
 
 
 def found_by_state(problem: Problem, plan: RepairPlan) -> Floats:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -68,6 +69,13 @@ class StateSpace:
 
     def without(self, cause: int) -> tuple[Indices, Indices]:
         """The states that hold `cause`, and the states they become when it is mended."""
+        return self._without[cause]
+
+    @cached_property
+    def _without(self) -> tuple[tuple[Indices, Indices], ...]:
+        return tuple(self._find_without(cause) for cause in range(self.n))
+
+    def _find_without(self, cause: int) -> tuple[Indices, Indices]:
         sources = [np.array([1 + cause])]
         targets = [np.array([0])]
         for mine, other in ((self.pair_first, self.pair_second), (self.pair_second, self.pair_first)):
