@@ -153,6 +153,11 @@ CHOICES: dict[str, ChoiceAnswer] = {
         "plug_code", ((0.5, "tan"), (1.5, "sooty"), (2.5, "white"), (3.5, "wet"), (ALWAYS, "unburnt"))
     ),
     "secondary-dark-look": ChoiceAnswer("ht_arc_seen", ((0.5, "dark"), (ALWAYS, "glow"))),
+    "throttle-sweep": ChoiceAnswer("tps_sweep_gap", ((0.5, "smooth"), (ALWAYS, "gap"))),
+    "misfire-idle": ChoiceAnswer("misfire_idle_pct", ((1.0, "none"), (10.0, "some"), (ALWAYS, "many"))),
+    "misfire-held": ChoiceAnswer("cruise_mis_pct", ((1.0, "none"), (10.0, "some"), (ALWAYS, "many"))),
+    "misfire-top": ChoiceAnswer("wot_mis_4500_pct", ((1.5, "none"), (20.0, "some"), (ALWAYS, "many"))),
+    "knock-heard": ChoiceAnswer("wot_knock_deg", ((0.5, "none"), (5.0, "light"), (ALWAYS, "heavy"))),
     "feedback-active": ChoiceAnswer("cl_active", ((0.5, "never"), (ALWAYS, "comes-in"))),
 }
 """Checks answered with a choice: limits in the unit of the reading, outcomes as the trees name them."""

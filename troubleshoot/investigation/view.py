@@ -156,7 +156,9 @@ StepKind = Literal["caution", "check", "repair", "retest", "refer", "stop", "sou
 class Step:
     """What to do now; the record that goes with `kind` is filled, the others are None.
 
-    `free` leaves the choice to the person, as an exercise does. A retest has the repair it proves; `proved` says that it was clean and the case may be closed as proved.
+    `free` leaves the choice to the person, as an exercise does.
+    A caution step holds every caution that is due, the first of them in `caution` too.
+    A retest has the repair it proves; `proved` says that it was clean and the case may be closed as proved.
     """
 
     kind: StepKind
@@ -165,6 +167,7 @@ class Step:
     check: CheckShown | None = None
     repair: RepairShown | None = None
     proved: bool = False
+    cautions: tuple[CautionShown, ...] = ()
 
 
 @dataclass(frozen=True)

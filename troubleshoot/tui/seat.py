@@ -1,0 +1,108 @@
+"""One seat of a class: asks the name, sits the drill, and puts the hand-in where the trainer collects it."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from collections.abc import Mapping
+from pathlib import Path
+
+from textual import events
+
+from troubleshoot.casebook.store import Casebook
+from troubleshoot.drills.drill_file import Drill, read_drill
+from troubleshoot.drills.exercise import Exercise
+from troubleshoot.drills.seats import hand_in_path, seat_casebook
+from troubleshoot.drills.sitting import clean_name, file_name, hand_in, sit, sitting_of
+from troubleshoot.investigation.settings import InvestigationSettings
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.drill_app import ExerciseApp
+from troubleshoot.tui.screens.filling import FormScreen, System
+from troubleshoot.tui.widgets.form import FormField
+
+
+class SeatApp(ExerciseApp):
+    """The screens of one seat."""
+
+    TITLE = "Drill"
+
+    def __init__(self, desk: Desk, drill: Drill, stem: str, into: Path, seat: str) -> None:
+        super().__init__(desk, None, self.hand_over)
+        self.drill, self.stem, self.into, self.seat = drill, stem, into, seat
+        self.said = ""
+
+    def on_mount(self, event: events.Mount | None = None) -> None:
+        """Go on with the sitting of this seat, or ask who sits here."""
+        if event is not None:
+            event.prevent_default()
+        before = open_sitting(self.desk.casebook, self.drill)
+        if before:
+            self.take_seat(before)
+        else:
+            self.push_screen(name_form(self.drill), self.named)
+
+    def named(self, name: object) -> None:
+        """Sit down under a name; without one, leave."""
+        if isinstance(name, str):
+            self.take_seat(name)
+        else:
+            self.exit(0)
+
+    def take_seat(self, name: str) -> None:
+        """Open the sitting."""
+        settings = InvestigationSettings(learn=False, units=self.desk.settings.units)
+        exercise, _ = sit(self.desk.casebook, self.desk.catalogue, time.time, self.drill, name, settings)
+        self.show_exercise(exercise)
+
+    def hand_over(self, exercise: Exercise) -> None:
+        """Write the hand-in whole under its name, or not at all."""
+        path = hand_in_path(self.into, file_name(self.stem, exercise.trainee), self.seat)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        unfinished = path.with_suffix(".part")
+        unfinished.write_text(hand_in(exercise), encoding="utf-8", newline="\n")
+        unfinished.replace(path)
+
+
+def open_sitting(casebook: Casebook, drill: Drill) -> str:
+    """Return the name of who sits this drill in a casebook, the one touched last; empty when nobody does."""
+    for row in casebook.cases():
+        seal, trainee = sitting_of(casebook, row.id)
+        if row.state == "open" and seal == drill.seal and trainee:
+            return trainee
+    return ""
+
+
+def name_form(drill: Drill) -> FormScreen:
+    """Return the form that asks for the name."""
+
+    def reads(changed: Mapping[str, str], _: System) -> tuple[object, Mapping[str, str]]:
+        try:
+            return clean_name(changed.get("name", "")), {}
+        except TroubleshootError as refused:
+            return None, {"name": str(refused)}
+
+    fields = [FormField("name", "Your name", "")]
+    return FormScreen(drill.title, f"{drill.story} Who sits here?", lambda _: fields, reads)
+
+
+def main(arguments: list[str]) -> int:
+    """Run the seat that the environment names: drill file, folder of the class, own trees where there are any."""
+    drill_path, into = Path(arguments[0]), Path(arguments[1])
+    own_trees = Path(arguments[2]) if len(arguments) > 2 else None
+    seat = os.environ.get("TROUBLESHOOT_SEAT", "")
+    try:
+        drill = read_drill(drill_path)
+        desk = Desk(own_trees, seat_casebook(into, seat))
+        stem = drill_path.name.removesuffix(".json").removesuffix(".drill")
+        SeatApp(desk, drill, stem, into, seat).run()
+        desk.close()
+    except TroubleshootError as refused:
+        sys.stderr.write(f"{refused}\n")
+        return refused.exit_code
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main(sys.argv[1:]))
