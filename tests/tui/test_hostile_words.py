@@ -98,7 +98,7 @@ def test_no_line_runs_over(text: str, width: int) -> None:
     for line in (
         *likely_lines(view, width, 30),
         *trail_lines(view.trail, width, 10),
-        *laid_out(caution_words(view.step.check.cautions[0], text), width),
+        *laid_out(caution_words(view.step.check.cautions, text), width),
         *laid_out(page(view.ranked[0], (weight,), view), width),
     ):
         assert isinstance(line, Content)

@@ -40,6 +40,9 @@ async def test_a_walk_holds_at_any_size(screens, width: int, height: int) -> Non
     """From the smallest to a large terminal: the walk goes on, and the title of the check stands on the screen."""
     async with screens(width, height) as (_, press):
         text = await press(*BEGIN)
+        for _ in range(12):
+            if "I have read it" in text:
+                text = await press("y")
         assert "Fuel pressure" in text
         text = await press("3", "8", "enter")
         assert "Volts" in text

@@ -113,8 +113,9 @@ _PROMPTS = {
 
 def _step_lines(view: CaseView) -> list[str]:
     step = view.step
-    if step.caution:
-        return [*caution_lines(step.caution), *(wrapped(step.words, "  ") if step.words else [])]
+    if step.cautions:
+        each = [line for caution in step.cautions for line in caution_lines(caution)]
+        return [*each, *(wrapped(step.words, "  ") if step.words else [])]
     if step.check:
         return list(check_lines(step.check, step.words))
     if step.kind == "repair" and step.repair:
@@ -138,8 +139,9 @@ def _answered(walk: Investigation, view: CaseView, answer: str) -> bool:
 
 def _by_kind(walk: Investigation, view: CaseView, answer: str, word: str) -> bool:
     step, yes = view.step, word in ("y", "yes", "ok")
-    if step.caution and yes:
-        walk.acknowledge(step.caution.id)
+    if step.cautions and yes:
+        for caution in step.cautions:
+            walk.acknowledge(caution.id)
         return True
     if step.kind == "check" and step.check and answer:
         return _take(walk, step.check.id, answer)

@@ -13,6 +13,9 @@ from troubleshoot.knowledge.model import Check
 RUNNING = frozenset({"cranking", "cold start", "idle", "held speed", "under load"})
 """Engine states in which something turns: a caution that was given at rest is given again."""
 
+SIGNALS = ("DANGER", "WARNING", "CAUTION", "NOTICE")
+"""Signal words, the worst first."""
+
 STOP_PREFIX = "stop-"
 """Marks the caution a concern itself begins with, as `stop-fuel-smell`."""
 
@@ -49,12 +52,14 @@ def runs(check: Check) -> bool:
     return check.state in RUNNING
 
 
-def caution_due(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> tuple[CautionShown, bool] | None:
-    """Return the caution to acknowledge before this step, and whether the engine will run; None when none is due."""
+def cautions_due(
+    seen: Assessment, catalogue: Catalogue, proposal: Proposal
+) -> tuple[tuple[CautionShown, ...], bool] | None:
+    """Return the cautions to acknowledge before this step, and whether the engine will run; None when none is due."""
     for concern in seen.state.concerns:
         stop = caution_shown(catalogue, STOP_PREFIX + concern)
         if stop is not None and not _acknowledged(seen, stop.id, False):
-            return stop, False
+            return (stop,), False
     if proposal.kind == "check":
         check = catalogue.checks[proposal.id]
         wanted, running = tuple(check.cautions), runs(check)
@@ -62,12 +67,9 @@ def caution_due(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> t
         wanted, running = cautions_of_repair(catalogue, proposal.id), False
     else:
         return None
-    for caution in wanted:
-        if not _acknowledged(seen, caution, running):
-            shown = caution_shown(catalogue, caution)
-            if shown is not None:
-                return shown, running
-    return None
+    due = cautions_shown(catalogue, [one for one in wanted if not _acknowledged(seen, one, running)])
+    worst_first = tuple(sorted(due, key=lambda one: SIGNALS.index(one.signal)))
+    return (worst_first, running) if due else None
 
 
 def _acknowledged(seen: Assessment, caution: str, running: bool) -> bool:

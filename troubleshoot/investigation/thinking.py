@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from troubleshoot.casebook.learning import learned_rates
 from troubleshoot.investigation.assessing import Assessment, assess, numbers_read
-from troubleshoot.investigation.cautioning import caution_due
+from troubleshoot.investigation.cautioning import cautions_due
 from troubleshoot.investigation.events import Event
 from troubleshoot.investigation.folding import fold
 from troubleshoot.investigation.proposing import Proposal, propose, same_question
@@ -57,7 +57,7 @@ class Thinking:
     def runs_next(self, events: Sequence[Event]) -> bool:
         """Return whether the caution that is due now is for an engine that turns."""
         seen = self.assessment(events)
-        due = caution_due(seen, self._catalogue, self.proposal(events))
+        due = cautions_due(seen, self._catalogue, self.proposal(events))
         return due is not None and due[1]
 
     def headline(self, events: Sequence[Event]) -> tuple[str, str, tuple[str, ...]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from troubleshoot.investigation.assessing import Assessment
-from troubleshoot.investigation.cautioning import caution_due, cautions_of_repair, cautions_shown
+from troubleshoot.investigation.cautioning import cautions_due, cautions_of_repair, cautions_shown
 from troubleshoot.investigation.explaining import doubt
 from troubleshoot.investigation.proposing import Proposal, inspection_items
 from troubleshoot.investigation.readings import (
@@ -150,10 +150,11 @@ def _to_put_right(seen: Assessment, catalogue: Catalogue) -> tuple[str, ...]:
 
 
 def _caution_step(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> Step | None:
-    due = caution_due(seen, catalogue, proposal)
+    due = cautions_due(seen, catalogue, proposal)
     if due is None:
         return None
-    return Step("caution", "The engine will turn." if due[1] else "", caution=due[0])
+    cautions, running = due
+    return Step("caution", "The engine will turn." if running else "", caution=cautions[0], cautions=cautions)
 
 
 def _step(

@@ -25,18 +25,18 @@ def open_at_once(session: SessionScreen) -> bool:
     step = session.case.step
     if step.kind == "stop":
         session.app.push_screen(StopScreen(step.words), lambda how: _stopped(session, how))
-    elif step.kind == "caution" and step.caution is not None:
-        show_caution(session, step.caution, step.words)
+    elif step.kind == "caution":
+        show_cautions(session, step.cautions, step.words)
     return step.kind in ("stop", "caution")
 
 
-def show_caution(session: SessionScreen, caution: CautionShown, words: str) -> None:
+def show_cautions(session: SessionScreen, cautions: tuple[CautionShown, ...], words: str) -> None:
     """Put the one caution screen before the session, laid out anew only the first time."""
     app = session.app
     if not app.is_screen_installed("caution"):
         app.install_screen(CautionScreen(), "caution")
     screen = app.get_screen("caution", CautionScreen)
-    screen.show(caution, words)
+    screen.show(cautions, words)
     app.push_screen(screen, lambda read: _read(session, read))
 
 
@@ -51,10 +51,10 @@ def _stopped(session: SessionScreen, how: str | None) -> None:
 
 
 def _read(session: SessionScreen, read: bool | None) -> None:
-    caution = session.case.step.caution
-    if read and caution is not None:
+    if read:
         with session.changing():
-            session.investigation.acknowledge(caution.id)
+            for caution in session.case.step.cautions:
+                session.investigation.acknowledge(caution.id)
     else:
         session.show_parts("The caution waits. Enter reads it again, or choose another check.")
 

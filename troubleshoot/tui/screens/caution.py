@@ -15,54 +15,72 @@ from troubleshoot.tui.widgets.card import bullets
 from troubleshoot.tui.widgets.lines import KeyLine
 from troubleshoot.tui.widgets.words import Paragraph, Words
 
-PRESS = beside("Press ", plain("y", "bold $strong"), " when you have read it and will keep to it.")
+PRESS = beside("Press ", plain("y", "bold $strong"), " when you have read this and will keep to it.")
+MORE = beside("There is more: ", plain("y", "bold $strong"), " shows the rest.")
 
 
-def caution_words(caution: CautionShown, words: str) -> list[Paragraph]:
-    """Return what a caution says."""
-    parts: list[Paragraph] = [plain(caution.title, "bold $strong")]
-    if words:
-        parts.append(plain(words, "bold"))
-    parts += [plain(caution.happens), Content(""), *bullets(caution.avoid)]
-    if caution.defer:
-        parts += [Content(""), plain(caution.defer, "$quiet")]
+def caution_words(cautions: tuple[CautionShown, ...], words: str) -> list[Paragraph]:
+    """Return what the cautions say, one after another."""
+    parts: list[Paragraph] = [plain(words, "bold"), Content("")] if words else []
+    for caution in cautions:
+        parts.append(
+            beside(plain(f" {caution.signal} ", "bold reverse $warning"), "  ", plain(caution.title, "bold $strong"))
+        )
+        parts += [plain(caution.happens), *bullets(caution.avoid)]
+        if caution.defer:
+            parts.append(plain(caution.defer, "$quiet"))
+        parts.append(Content(""))
     return parts
 
 
 class CautionScreen(ModalScreen[bool]):
-    """One caution; True when acknowledged."""
+    """All cautions of one step; True when they were read to the end and acknowledged."""
 
     CSS_PATH = "../styles/caution.tcss"
     BINDINGS = bindings_of("caution")
     NAME = "caution"
-    caution: CautionShown | None = None
+    cautions: tuple[CautionShown, ...] = ()
     words = ""
 
     def compose(self) -> ComposeResult:
-        """Lay out the signal word, what can happen, how to stay clear of it, and whose rules hold."""
+        """Lay out the cautions, and below them the line that says what `y` does."""
         with VerticalScroll(id="panel"):
-            yield Static(id="signal", markup=False)
             yield Words(id="body")
-            yield Static(PRESS, id="press", markup=False)
+        yield Static(id="press", markup=False)
         yield KeyLine("caution")
 
-    def show(self, caution: CautionShown, words: str) -> None:
-        """Show a caution; the screen is laid out once and used for all."""
-        self.caution, self.words = caution, words
+    def show(self, cautions: tuple[CautionShown, ...], words: str) -> None:
+        """Show cautions; the screen is laid out once and used for all."""
+        self.cautions, self.words = cautions, words
         if self.query("#body"):
             self.on_mount()
 
     def on_mount(self) -> None:
-        """Write the words of the caution."""
-        if self.caution is None:
-            return
-        self.query_one("#signal", Static).update(plain(f" {self.caution.signal} ", "bold reverse"))
-        self.query_one("#body", Words).show(caution_words(self.caution, self.words))
-        self.query_one("#panel").scroll_home(animate=False)
+        """Write the words of the cautions, from their beginning."""
+        self.query_one("#body", Words).show(caution_words(self.cautions, self.words))
+        self.query_one("#panel", VerticalScroll).scroll_home(animate=False)
+        self.call_after_refresh(self.show_press)
+
+    def on_resize(self) -> None:
+        """What fits has changed."""
+        self.call_after_refresh(self.show_press)
+
+    def unread(self) -> bool:
+        """Return whether something stands below what is seen."""
+        panel = self.query_one("#panel", VerticalScroll)
+        return panel.scroll_target_y < panel.max_scroll_y
+
+    def show_press(self) -> None:
+        """Say what the key does now."""
+        self.query_one("#press", Static).update(MORE if self.unread() else PRESS)
 
     def action_acknowledge(self) -> None:
-        """It is read."""
-        self.dismiss(True)
+        """Show what was not seen yet; when all of it was, it is read."""
+        if self.unread():
+            self.query_one("#panel", VerticalScroll).scroll_page_down(animate=False)
+            self.call_after_refresh(self.show_press)
+        else:
+            self.dismiss(True)
 
     def action_back(self) -> None:
         """Not now."""

@@ -123,8 +123,8 @@ def other_parts(view: CaseView) -> Parts:
     do: list[Paragraph] = [plain(heading, "bold $strong")]
     if step.words:
         do.append(plain(step.words))
-    if step.caution is not None:
-        do += caution_line((step.caution,), read=False)
+    if step.cautions:
+        do += caution_line(step.cautions, read=False)
     if view.to_put_right:
         do += [plain("Put right:", "bold"), *bullets(view.to_put_right)]
     return do, "", []
