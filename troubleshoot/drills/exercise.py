@@ -11,7 +11,7 @@ from troubleshoot.drills.drill_file import Drill
 from troubleshoot.drills.virtual_bench import VirtualBench
 from troubleshoot.investigation import answering, explaining
 from troubleshoot.investigation.events import Event, Note, ReadingTaken, RepairMade, Retested, Undone
-from troubleshoot.investigation.folding import encode, last_to_undo
+from troubleshoot.investigation.folding import decode, encode, last_to_undo
 from troubleshoot.investigation.readings import Understood
 from troubleshoot.investigation.refusing import NotNow, ReadingRefused
 from troubleshoot.investigation.settings import InvestigationSettings
@@ -200,7 +200,7 @@ def trail_hash(events: Sequence[Event]) -> str:
     """Return a hash over a trail, so that a change to any part of it shows."""
     digest = hashlib.sha256()
     for event in events:
-        digest.update(encode(event) + b"\n")
+        digest.update(encode(decode(encode(event))) + b"\n")
     return digest.hexdigest()
 
 

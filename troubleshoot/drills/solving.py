@@ -28,7 +28,7 @@ class DrillDiffers(TroubleshootError):
 
 @dataclass(frozen=True)
 class Solved:
-    """How each policy fared, and the best of those that cured the car."""
+    """How each policy fared, and the best: the fewest repairs, then the fewest minutes, of those that cured the car."""
 
     results: dict[str, WalkResult]
     best: str
@@ -52,7 +52,7 @@ def solve(drill: Drill, key: Key, car: BenchCar, catalogue: Catalogue) -> Solved
             f"No policy finds {' and '.join(key.causes)} with what is allowed ({tried}).",
             "Allow more tools, raise the severity, or name the concerns.",
         )
-    return Solved(results, min(cured, key=lambda name: (results[name].minutes, name)))
+    return Solved(results, min(cured, key=lambda name: (results[name].repairs, results[name].minutes, name)))
 
 
 def with_best(key: Key, found: Solved) -> Key:
