@@ -8,7 +8,7 @@ from typing import Any
 
 from troubleshoot.reasoning.charting import Chart, Ending, Node
 
-REPAIRS_ONLY = "rarely met: repairs by probability over cost"
+REPAIRS_ONLY = "rarely met: not followed here"
 FORKS = {True: ("└─ ", "   "), False: ("├─ ", "│  ")}
 
 
@@ -63,14 +63,17 @@ def _node_data(node: Node | Ending, words: ChartWords) -> dict[str, Any]:
 
 
 def cost_lines(chart: Chart) -> Iterator[str]:
-    """What the policy costs, in sentences."""
-    figures = ".6g" if chart.whole else ".0f"
-    yield (
-        f"{chart.expected_cost:{figures}} minutes are expected, given that something listed is wrong; "
-        f"{chart.known_cost:{figures}} if the fault were known."
-    )
-    if not chart.whole:
-        yield "Branches that are rarely met are finished by repairs alone, by probability over cost."
+    """What the policy costs, in sentences; no total where rare branches were not followed to their end."""
+    if chart.whole:
+        yield (
+            f"{chart.expected_cost:.6g} minutes are expected, given that something listed is wrong; "
+            f"{chart.known_cost:.6g} if the fault were known."
+        )
+    else:
+        yield (
+            f"{chart.known_cost:.0f} minutes if the fault were known. Branches rarely met are not followed here, "
+            "so no total is given; a case follows them."
+        )
 
 
 def chart_lines(chart: Chart, words: ChartWords, depth: int | None = None) -> Iterator[str]:
@@ -80,21 +83,24 @@ def chart_lines(chart: Chart, words: ChartWords, depth: int | None = None) -> It
     yield from words.notes
     yield from cost_lines(chart)
     yield ""
-    yield from _lines(chart.root, words, "", "", depth)
+    yield from _lines(chart, chart.root, words, "", "", depth)
 
 
-def _lines(node: Node | Ending, words: ChartWords, first: str, rest: str, depth: int | None) -> Iterator[str]:
+def _lines(
+    chart: Chart, node: Node | Ending, words: ChartWords, first: str, rest: str, depth: int | None
+) -> Iterator[str]:
     yield first + _headline(node, words)
     if isinstance(node, Ending):
         return
     if depth is not None and depth <= 1:
         if any(isinstance(after, Node) for after in node.after):
-            yield f"{rest}└─ … {node.expected_cost - node.cost:.4g} min more are expected"
+            more = f" {node.expected_cost - node.cost:.4g} min more are expected" if chart.whole else ""
+            yield f"{rest}└─ …{more}"
         return
     deeper = None if depth is None else depth - 1
     for at, after in enumerate(node.after):
         fork, run = FORKS[at == len(node.after) - 1]
-        yield from _lines(after, words, rest + fork, rest + run, deeper)
+        yield from _lines(chart, after, words, rest + fork, rest + run, deeper)
 
 
 def _headline(node: Node | Ending, words: ChartWords) -> str:
