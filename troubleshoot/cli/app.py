@@ -28,7 +28,8 @@ COMMANDS = (
     CommandPlace("chart", "troubleshoot.cli.chart", "Chart a concern's tree or the best order of checks."),
     CommandPlace("lint", "troubleshoot.cli.lint", "Look for faults in the trees."),
     CommandPlace("prove", "troubleshoot.cli.prove", "Prove the trees against the virtual engine."),
-    CommandPlace("drill", "troubleshoot.cli.drill", "Set, work and mark fault exercises."),
+    CommandPlace("practise", "troubleshoot.cli.practise", "Practise alone on the virtual engine."),
+    CommandPlace("drill", "troubleshoot.cli.drill", "Set, sit and mark fault exercises."),
 )
 
 _EPILOG = "\b\nExit codes:\n" + "\n".join(f"{code:>5}  {words}" for code, words in output.EXIT_CODES)

@@ -88,6 +88,14 @@ class Exercise(Investigation):
             return step
         return Step("free", NAMED if self.named and self.practice is None else f"{self.drill.story} {FREE}")
 
+    @property
+    def unjudged(self) -> str:
+        """Return the check whose number was read last and is not judged yet; empty when there is none."""
+        readings = [one for one in self.events if isinstance(one, ReadingTaken) and one.value is not None]
+        if not self.drill.judge or not readings or readings[-1].check in judged_in(self.events):
+            return ""
+        return readings[-1].check
+
     def candidates(self) -> tuple[CauseShown, ...]:
         """Return every cause that could be named for this car, by title, with no hint of how likely it is."""
         problem = self.assessment.problem

@@ -164,6 +164,7 @@ def card_lines(card: PlantCard, width: int = 78) -> Iterator[str]:
             yield from wrapped(f"{one.ask}: {one.faulty}; sound: {one.sound}", "  - ")
     else:
         yield "The virtual engine has no such fault: read the engine before and after, and write the figures here."
-    yield "After the lesson: undone by ____________  looked at by ____________  engine run and sound [ ]"
+    yield "After the lesson: undone by ______________  looked at by ______________"
+    yield "                  engine run and sound [ ]"
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from textual.app import ComposeResult
 
 from troubleshoot.drills.exercise import Exercise
 from troubleshoot.drills.sitting import real_minutes
+from troubleshoot.investigation.readings import named_outcomes
 from troubleshoot.investigation.refusing import NotNow
 from troubleshoot.investigation.view import CaseView, CheckShown
 from troubleshoot.problems import TroubleshootError
@@ -87,18 +90,26 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         shown = next((one.words for one in check.choices if one.outcome == read), read)
         self.show_case(said=f"Read: {shown}")
         if self.exercise.drill.judge and check.bands:
-            self.ask_judgement(check, shown)
+            self.ask_judgement(check.id, f"{check.ask}: {shown}", band_rows(check))
 
-    def ask_judgement(self, check: CheckShown, shown: str) -> None:
-        """Ask in which band the reading lies."""
+    def on_mount(self) -> None:
+        """Ask again for the judgement of a reading that was taken when the exercise was last left."""
+        waiting = self.exercise.unjudged
+        if waiting:
+            check = self.exercise.catalogue.checks[waiting]
+            rows = [Row(outcome, words) for outcome, words in named_outcomes(check)]
+            title = f"{check.ask}: {self.exercise.assessment.latest[waiting].shown}"
+            self.call_after_refresh(self.ask_judgement, waiting, title, rows)
+
+    def ask_judgement(self, check: str, title: str, rows: Sequence[Row]) -> None:
+        """Ask in which band a reading lies."""
 
         def judged(outcome: str | None) -> None:
             if outcome is not None:
-                with self.changing(f"Read: {shown}. Judged."):
-                    self.exercise.judge(check.id, outcome)
+                with self.changing("Judged."):
+                    self.exercise.judge(check, outcome)
 
-        rows = [Row(band.outcome, band.words, doors_words(band.low, band.high, check.unit)) for band in check.bands]
-        self.app.push_screen(ChooseScreen(f"{check.ask}: {shown}", rows, "Where does it lie?"), judged)
+        self.app.push_screen(ChooseScreen(title, rows, "Where does it lie?"), judged)
 
     def name_cause(self, cause: str) -> None:
         """Repair or name a cause."""
@@ -176,7 +187,12 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         self.app.push_screen(ChooseScreen("End the exercise?", rows, words), finish)
 
 
-def doors_words(low: float | None, high: float | None, unit: str) -> str:
+def band_rows(check: CheckShown) -> list[Row]:
+    """Return the bands of a check as rows, with their limits."""
+    return [Row(band.outcome, band.words, limits(band.low, band.high, check.unit)) for band in check.bands]
+
+
+def limits(low: float | None, high: float | None, unit: str) -> str:
     """Return the limits of a band in words."""
     if low is None and high is None:
         return ""

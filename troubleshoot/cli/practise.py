@@ -1,0 +1,101 @@
+"""`troubleshoot practise`: diagnose the virtual engine alone, repairs and retests included."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from troubleshoot.cli import output
+from troubleshoot.cli.asked import Asked, asked
+from troubleshoot.cli.starting import screens_possible
+
+if TYPE_CHECKING:
+    from troubleshoot.drills.exercise import Exercise
+    from troubleshoot.drills.key_file import Key
+
+
+def practise(
+    context: typer.Context,
+    concern: Annotated[str | None, typer.Argument(help="What the customer says, by id; anything if left out.")] = None,
+    level: Annotated[int, typer.Option(help="From 1, gross faults and full tools, to 5, two faults at once.")] = 1,
+    car: Annotated[str | None, typer.Option(help="An example car, by id; drawn if left out.")] = None,
+    ranking: Annotated[
+        Literal["hidden", "asked", "shown"], typer.Option(help="The ranking: hidden, shown when asked for, or shown.")
+    ] = "asked",
+    case: Annotated[str | None, typer.Option(help="Go on with this practice.")] = None,
+    screens: Annotated[bool | None, typer.Option(help="With screens; left out: where they can be drawn.")] = None,
+    seed: Annotated[int | None, typer.Option(help="Draw the same car again.", min=0)] = None,
+) -> None:
+    """Practise on the virtual engine: it answers each check, you repair, it is retested.
+
+    At the end: what it was, what your readings told, the cheapest honest path and yours.
+    """
+    wanted = asked(context)
+    drawn = seed if seed is not None else secrets.randbits(60)
+    raise typer.Exit(_practise(wanted, concern, level, car, ranking, case, screens, drawn))
+
+
+def _practise(
+    wanted: Asked, concern: str | None, level: int, car: str | None, ranking: Literal["hidden", "asked", "shown"],
+    case: str | None, screens: bool | None, seed: int,
+) -> int:  # fmt: skip
+    from troubleshoot.cli.drill_talk import talk
+    from troubleshoot.drills.practising import begin_practice, draw_practice, go_on
+
+    catalogue = wanted.catalogue()
+    with wanted.open_casebook() as book:
+        output.say("Putting a car on the bench …")
+        if case is not None:
+            exercise, key = go_on(book, catalogue, wanted.clock, case, wanted.settings())
+        else:
+            made = draw_practice(seed, concern, level, car, ranking, catalogue)
+            key = made.key
+            exercise = begin_practice(book, catalogue, wanted.clock, made, wanted.settings())
+        if screens if screens is not None else screens_possible():
+            from troubleshoot.tui.drill_app import run_exercise
+
+            closed = run_exercise(wanted.trees, book, exercise)
+        else:
+            closed = talk(exercise, {"trace": _tracer(exercise, key, wanted.here)})
+        if closed:
+            _debrief(exercise, key)
+        else:
+            output.data(f"Saved. To go on: troubleshoot practise --case {exercise.case_id}")
+    return output.DONE
+
+
+def _tracer(exercise: Exercise, key: Key, folder: Path) -> Callable[[str], None]:
+    """Return the command that records a run of the car: `trace pull` and the like."""
+
+    def record(rest: str) -> None:
+        """Record a run and write it beside where one works, to be looked at with `troubleshoot run`."""
+        from troubleshoot.drills.practising import practice_trace
+
+        found = practice_trace(exercise, key, rest.strip() or "pull")
+        path = folder / f"{exercise.case_id}-{rest.strip() or 'pull'}.csv"
+        path.write_text(found.to_csv(), encoding="utf-8", newline="")
+        for name, values in found.channels.items():
+            low, high = float(values.min()), float(values.max())
+            output.data(f"  {name:<20} {low:8.4g} to {high:8.4g} {found.units.get(name, '')}")
+        output.data(f"The run is in {path}; `troubleshoot run {path}` reads it.")
+
+    return record
+
+
+def _debrief(exercise: Exercise, key: Key) -> None:
+    from troubleshoot.cli.plain_lines import wrapped
+    from troubleshoot.drills.debriefing import debrief_lines
+
+    output.data()
+    for line in debrief_lines(exercise, key):
+        for part in wrapped(line.removeprefix("- "), "  - ") if line.startswith("- ") else wrapped(line):
+            output.data(part)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to an application."""
+    app.command("practise")(practise)
