@@ -34,6 +34,12 @@ def prove(
         bool, typer.Option("--without-own", help="Leave out checks whose reading is the fault's own parameter.")
     ] = False,
     only_tool: Annotated[bool, typer.Option("--only-tool", help="Leave out the other policies.")] = False,
+    deep: Annotated[
+        bool, typer.Option("--deep", help="Add the policy that looks two steps ahead; it is slow.")
+    ] = False,
+    rates: Annotated[
+        str, typer.Option(help="shipped: base rates of the trees; population: even over the faults that are drawn.")
+    ] = "shipped",
     replay: Annotated[int | None, typer.Option(help="Walk one case again by its number, step by step.")] = None,
     folder: Annotated[
         Path | None, typer.Option(help="Keep finished blocks here, so that a stopped run goes on.")
@@ -44,12 +50,14 @@ def prove(
     """Prove the trees against the virtual engine: random cars and faults, asked, repaired and retested."""
     if half not in ("report", "work"):
         raise TroubleshootError(f"--half cannot be {half!r}.", "Use report or work.")
-    from troubleshoot.drills.proof_policies import POLICIES
+    if rates not in ("shipped", "population"):
+        raise TroubleshootError(f"--rates cannot be {rates!r}.", "Use shipped or population.")
+    from troubleshoot.drills.proof_policies import POLICIES, TWO_STEPS
     from troubleshoot.drills.proof_run import ProofPlan
     from troubleshoot.drills.proof_table import perfect_minutes, proof_data, proof_table
 
-    policies = ("the tool",) if only_tool else tuple(POLICIES)
-    plan = ProofPlan(cases, seed, half, pairs, without_own, policies)
+    policies = ("the tool",) if only_tool else tuple(one for one in POLICIES if deep or one != TWO_STEPS)
+    plan = ProofPlan(cases, seed, half, pairs, without_own, policies, rates == "population")
     if replay is not None:
         data(_replayed(plan, replay))
         return

@@ -28,10 +28,18 @@ class Share:
 
     @property
     def margin(self) -> float:
-        """Return half of the 95 % interval of a share (normal approximation)."""
+        """Return half of the 95 % interval of a share (score interval, Wilson 1927), never 0 for a finite number."""
+        return 0.5 * (self.interval[1] - self.interval[0])
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """Return the 95 % interval of a share (score interval, Wilson 1927)."""
         if not self.cases:
-            return 0.0
-        return ALMOST * math.sqrt(max(self.value * (1.0 - self.value), 1e-9) / self.cases)
+            return 0.0, 1.0
+        squared = ALMOST**2 / self.cases
+        middle = (self.value + squared / 2.0) / (1.0 + squared)
+        spread = math.sqrt(self.value * (1.0 - self.value) * squared + squared**2 / 4.0) / (1.0 + squared)
+        return middle - spread, middle + spread
 
 
 @dataclass(frozen=True)
@@ -92,7 +100,10 @@ def _ranks(result: WalkResult) -> list[int]:
 
 
 def _calibration(results: Sequence[WalkResult]) -> tuple[tuple[CalibrationBin, ...], float]:
-    """Return the reliability table of the leading cause's probability, and the expected calibration error."""
+    """Return the reliability table of the leading cause's probability, and the expected calibration error.
+
+    What is stated is the probability of that one cause, so here causes that cannot be told apart do not count as one.
+    """
     bins = []
     error = 0.0
     for place in range(BINS):
@@ -101,7 +112,7 @@ def _calibration(results: Sequence[WalkResult]) -> tuple[tuple[CalibrationBin, .
         if not inside:
             continue
         stated = sum(one.stated for one in inside) / len(inside)
-        right = Share(sum(1 for one in inside if min(_ranks(one)) == 0), len(inside))
+        right = Share(sum(1 for one in inside if one.ranking and one.ranking[0] in one.truth), len(inside))
         bins.append(CalibrationBin(low, high, stated, right))
         error += len(inside) / len(results) * abs(stated - right.value)
     return tuple(bins), error

@@ -63,10 +63,12 @@ def two_step(seen: Assessment, catalogue: Catalogue) -> Proposal:
     return probability_over_cost(seen, catalogue)
 
 
+TWO_STEPS = "two steps ahead"
+
 POLICIES: dict[str, Policy] = {
     "the tool": propose,
     "authored order": authored_order,
     "probability over cost": probability_over_cost,
-    "two steps ahead": two_step,
+    TWO_STEPS: two_step,
 }
 """Name in the table -> policy."""

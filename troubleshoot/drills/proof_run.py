@@ -12,9 +12,8 @@ import msgspec
 
 from troubleshoot.drills.proof_cases import draw_case, patients
 from troubleshoot.drills.proof_policies import POLICIES
-from troubleshoot.drills.proof_walk import WalkResult, problem_of, walk
+from troubleshoot.drills.proof_walk import Problems, WalkResult, walk
 from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
-from troubleshoot.reasoning.problem import Problem
 
 BLOCK = 128
 """Case numbers drawn together."""
@@ -41,11 +40,14 @@ class ProofPlan:
     pairs: bool = False
     without_own: bool = False
     policies: tuple[str, ...] = ("the tool",)
+    population: bool = False
 
     def name(self, trees: str) -> str:
         """Return a file name that says what was run, and with which version of the trees."""
         kind = "pairs" if self.pairs else "single"
-        return f"{kind}-{self.half}-{self.seed}-{'without' if self.without_own else 'all'}-{trees[:10]}"
+        checks = "without" if self.without_own else "all"
+        rates = "-population" if self.population else ""
+        return f"{kind}-{self.half}-{self.seed}-{checks}{rates}-{trees[:10]}"
 
 
 class BlockResult(msgspec.Struct, frozen=True):
@@ -67,12 +69,12 @@ def run_block(plan: ProofPlan, start: int, catalogue: Catalogue | None = None) -
     rare = sorted(name for name, tool in trees.tools.items() if not tool.common)
     drawn = [draw_case(plan.seed, number, plan.pairs, rare) for number in numbers_in(plan, start)]
     without = OWN_PARAMETER_CHECKS if plan.without_own else frozenset[str]()
-    made: dict[object, Problem] = {}
+    problems = Problems(trees, plan.population, plan.pairs)
     results: dict[str, list[WalkResult]] = {name: [] for name in plan.policies}
     for patient in patients(drawn, plan.seed):
         if patient is None:
             continue
-        problem = problem_of(patient, trees, made)
+        problem = problems.of(patient)
         for name in plan.policies:
             results[name].append(walk(patient, trees, problem, POLICIES[name], without))
     return BlockResult(start, results)
@@ -152,6 +154,6 @@ def replay(plan: ProofPlan, number: int, policies: Sequence[str] = ("the tool",)
     patient = next(patients([draw_case(plan.seed, number, plan.pairs, rare)], plan.seed))
     if patient is None:
         return {}
-    problem = problem_of(patient, trees, {})
+    problem = Problems(trees, plan.population, plan.pairs).of(patient)
     without = OWN_PARAMETER_CHECKS if plan.without_own else frozenset[str]()
     return {name: walk(patient, trees, problem, POLICIES[name], without) for name in policies}

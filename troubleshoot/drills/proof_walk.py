@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from troubleshoot.drills.answering import answer, can_answer
-from troubleshoot.drills.fault_causes import FAULT_CAUSES
+from troubleshoot.drills.fault_causes import CAUSE_FAULTS, FAULT_CAUSES
 from troubleshoot.drills.proof_cases import FaultsPresent, Patient, left_after
 from troubleshoot.investigation.assessing import Assessment, put_in_place
 from troubleshoot.investigation.folding import CaseState
@@ -17,6 +17,7 @@ from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem
 from troubleshoot.knowledge.model import Check
+from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.reasoning.belief import Belief, believe
 from troubleshoot.reasoning.events import Evidence, Happening, Repaired, Retested
 from troubleshoot.reasoning.problem import Problem
@@ -24,6 +25,12 @@ from troubleshoot.virtual_engine.faults import ties
 
 Policy = Callable[[Assessment, Catalogue], Proposal]
 """Chooses the next step from everything known."""
+
+POPULATION_RATE = 0.03
+"""Base rate of each fault of the engine where the rates are to fit the proof's own cases."""
+
+ABSENT_RATE = 1e-6
+"""Base rate there of causes that the engine cannot have."""
 
 MOST_STEPS = 120
 """A walk longer than this is given up and counted as a referral."""
@@ -99,13 +106,36 @@ def car_of(patient: Patient, catalogue: Catalogue) -> Car:
     return catalogue.cars[name]
 
 
-def problem_of(patient: Patient, catalogue: Catalogue, made: dict[object, Problem]) -> Problem:
-    """Return the compiled problem of a case, made once for each car, concerns and tools."""
-    tools = frozenset(catalogue.tools) - patient.case.missing_tools
-    key = (patient.case.engine, patient.case.ignition, patient.reported, tools)
-    if key not in made:
-        made[key] = compile_problem(catalogue, car_of(patient, catalogue), patient.reported, tools)
-    return made[key]
+class Problems:
+    """The compiled problems of one catalogue, each made once for its car, concerns and tools.
+
+    With `population` the base rates are those of the proof's own cases: every fault of the engine as often as every
+    other, nothing that the engine cannot have, and one at a time unless `pairs`.
+    """
+
+    def __init__(self, catalogue: Catalogue, population: bool = False, pairs: bool = False) -> None:
+        self._catalogue = catalogue
+        self._signatures = Signatures(catalogue.checks)
+        self._rates = population_rates(catalogue) if population else None
+        self._one_at_a_time = population and not pairs
+        self._made: dict[object, Problem] = {}
+
+    def of(self, patient: Patient) -> Problem:
+        """Return the problem that a case poses."""
+        tools = frozenset(self._catalogue.tools) - patient.case.missing_tools
+        key = (patient.case.engine, patient.case.ignition, patient.reported, tools)
+        if key not in self._made:
+            car = car_of(patient, self._catalogue)
+            problem = compile_problem(
+                self._catalogue, car, patient.reported, tools, self._rates, signatures=self._signatures
+            )
+            self._made[key] = replace(problem, most_at_once=1) if self._one_at_a_time else problem
+        return self._made[key]
+
+
+def population_rates(catalogue: Catalogue) -> dict[str, float]:
+    """Return base rates that fit the cases of the proof: even over what it can have, hardly any else."""
+    return {cause: POPULATION_RATE if cause in CAUSE_FAULTS else ABSENT_RATE for cause in catalogue.causes}
 
 
 def same_cause(engine: str, one: str, other: str) -> bool:
@@ -176,7 +206,7 @@ def _mend(now: _Walk, cause: str, catalogue: Catalogue, belief: Belief, result: 
     now.faults = left_after(now.faults, mended)
     remains = remaining(now.patient, now.faults)
     now.happened += [Repaired(cause), Retested(remains)]
-    now.taken -= {name for name in now.taken if cause in catalogue.checks[name].moved_by or mended}
+    now.taken -= {name for name in now.taken if cause in catalogue.checks[name].moved_by}
     result.trail.append(f"repair {cause}: {'gone' if remains == 0.0 else 'partly' if remains < 1.0 else 'still there'}")
     if remains == 0.0:
         result.cured = not now.faults

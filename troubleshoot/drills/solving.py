@@ -9,7 +9,7 @@ import msgspec
 from troubleshoot.drills.drill_file import Drill
 from troubleshoot.drills.key_file import Key
 from troubleshoot.drills.proof_policies import POLICIES
-from troubleshoot.drills.proof_walk import WalkResult, problem_of, walk
+from troubleshoot.drills.proof_walk import Problems, WalkResult, walk
 from troubleshoot.drills.virtual_bench import BenchCar, all_typed
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
@@ -43,7 +43,7 @@ def solve(drill: Drill, key: Key, car: BenchCar, catalogue: Catalogue) -> Solved
     """Walk the drill with every honest policy; DrillUnsolved when none cures the car."""
     allowed = frozenset(catalogue.tools) if drill.tools is None else frozenset(drill.tools)
     patient = car.patient(0, drill.concerns, frozenset(catalogue.tools) - allowed)
-    problem = problem_of(patient, catalogue, {})
+    problem = Problems(catalogue).of(patient)
     results = {name: walk(patient, catalogue, problem, POLICIES[name]) for name in HONEST}
     cured = [name for name in HONEST if results[name].cured]
     if not cured:
