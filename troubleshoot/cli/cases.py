@@ -12,6 +12,7 @@ from troubleshoot.casebook.exchange import LARGEST, ExchangeRefused, export_case
 from troubleshoot.casebook.store import CaseRow
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked, asked
+from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.investigation.folding import decode
 from troubleshoot.investigation.walk import resume_case
 from troubleshoot.reports.case_report import report_of, when
@@ -81,10 +82,10 @@ def take_in(context: typer.Context, file: Annotated[Path, typer.Argument(help="A
     """Take a case in from a JSON file, under a new id."""
     wanted = asked(context)
     path = wanted.here / file
-    if path.stat().st_size > LARGEST:
-        raise ExchangeRefused(f"{file} is too long to be one case.", "Give a file that `cases export` wrote.")
     try:
-        text = path.read_text(encoding="utf-8")
+        text = read_at_most(path, LARGEST).decode("utf-8")
+    except TooLong:
+        raise ExchangeRefused(f"{file} is too long to be one case.", "Give a file that `cases export` wrote.") from None
     except UnicodeDecodeError as problem:
         raise ExchangeRefused(f"{file} is not UTF-8 text.", "Give a file that `cases export` wrote.") from problem
     with wanted.open_casebook() as book:

@@ -13,6 +13,7 @@ import msgspec
 
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked
+from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.problems import TroubleshootError
 
 SEED_BITS = 120
@@ -164,9 +165,11 @@ def _text(path: Path) -> str:
     from troubleshoot.casebook.exchange import LARGEST
 
     try:
-        if path.stat().st_size > LARGEST:
-            raise TroubleshootError(f"{path} is too long to be a hand-in.", "Give a hand-in as `drill sit` wrote it.")
-        return path.read_text(encoding="utf-8")
+        return read_at_most(path, LARGEST).decode("utf-8")
+    except TooLong:
+        raise TroubleshootError(
+            f"{path} is too long to be a hand-in.", "Give a hand-in as `drill sit` wrote it."
+        ) from None
     except UnicodeDecodeError:
         raise TroubleshootError(f"{path} is not UTF-8 text.", "Give a hand-in as `drill sit` wrote it.") from None
     except OSError as problem:

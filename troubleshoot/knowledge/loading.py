@@ -24,6 +24,7 @@ from ruamel.yaml.events import (
     StreamEndEvent,
 )
 
+from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.knowledge.findings import Finding
 
 LARGEST_FILE = 1_000_000
@@ -77,16 +78,15 @@ def read_document(path: Path, name: str | None = None) -> Document:
     """Read a YAML file; whatever is wrong with it becomes a finding, never an exception."""
     document = Document(name or str(path))
     try:
-        size = path.stat().st_size
-        raw = path.read_bytes() if size <= LARGEST_FILE else b""
+        raw = read_at_most(path, LARGEST_FILE)
     except OSError as problem:
         document.blame(
             (), f"the file cannot be read ({problem.strerror})", "check the name and its rights", "unreadable"
         )
         return document
-    if size > LARGEST_FILE:
+    except TooLong:
         document.blame(
-            (), f"the file is {size / 1e6:.1f} MB long", "split it; a tree file stays under 1 MB", "too-long"
+            (), f"the file is over {LARGEST_FILE / 1e6:.0f} MB long", "split it; no tree file needs that", "too-long"
         )
         return document
     return read_bytes(raw, document.name)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from troubleshoot.calculations.units import QuantityRefused
+from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.traces.columns import QUANTITIES, Column, column_for
 
@@ -59,14 +60,15 @@ class _Sheet:
 def read_run(path: Path) -> Run:
     """Read a run; RunRefused with the line of each fault."""
     try:
-        size = path.stat().st_size
-        text = path.read_text(encoding="utf-8-sig") if size <= LARGEST else ""
+        text = read_at_most(path, LARGEST).decode("utf-8-sig")
+    except TooLong:
+        raise RunRefused(
+            f"{path}: the file is over {LARGEST / 1e6:.0f} MB long — cut the run to what matters"
+        ) from None
     except UnicodeDecodeError:
         raise RunRefused(f"{path}: this is not UTF-8 text — save the run as CSV in UTF-8") from None
     except OSError as problem:
         raise RunRefused(f"{path}: the file cannot be read ({problem.strerror}) — check its name") from problem
-    if size > LARGEST:
-        raise RunRefused(f"{path}: the file is {size / 1e6:.0f} MB long — cut the run to what matters")
     return run_from(text, str(path))
 
 
@@ -134,7 +136,7 @@ def _sheet(name: str, headings: list[str], line: int, separator: str) -> _Sheet:
     for needed in ("time", "engine-speed"):
         if needed not in seen and not sheet.faults:
             known = ", ".join(next(one.headings for one in QUANTITIES if one.name == needed))
-            sheet.blame(line, f"no column is the {needed.replace('-', ' ')}", f"name one of them one of: {known}")
+            sheet.blame(line, f"no column is the {needed.replace('-', ' ')}", f"give it one of these headings: {known}")
     if sheet.faults:
         raise RunRefused("\n".join(sheet.faults))
     return sheet

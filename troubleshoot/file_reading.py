@@ -1,0 +1,21 @@
+"""Reading a file someone named, without trusting its length."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+
+class TooLong(Exception):
+    """The file holds more than was allowed; each caller says it in the words of what it expected."""
+
+
+def read_at_most(path: Path, most: int) -> bytes:
+    """Return what a file holds; TooLong past `most` bytes, OSError when it cannot be read.
+
+    The bytes are counted, not the size believed: a device or a pipe has no size and may never end.
+    """
+    with path.open("rb") as file:
+        held = file.read(most + 1)
+    if len(held) > most:
+        raise TooLong
+    return held
