@@ -60,6 +60,8 @@ class Figures:
     first: Share
     first_three: Share
     both_in_four: Share
+    all_in_turn: Share
+    gone: Share
     first_repair_cures: Share
     cured: Share
     minutes: float
@@ -80,6 +82,8 @@ def figures(results: Sequence[WalkResult]) -> Figures:
         first=Share(sum(1 for rank in ranks if min(rank) == 0), number),
         first_three=Share(sum(1 for rank in ranks if min(rank) < 3), number),
         both_in_four=Share(sum(1 for rank in ranks if max(rank) < 4), number),
+        all_in_turn=Share(sum(set(one.truth) <= set(one.in_turn) for one in results), number),
+        gone=Share(sum(one.gone for one in results), number),
         first_repair_cures=Share(sum(one.first_cured for one in results), number),
         cured=Share(sum(one.cured for one in results), number),
         minutes=sum(one.minutes for one in results) / mean,

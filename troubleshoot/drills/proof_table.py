@@ -36,6 +36,8 @@ def _plain(found: Figures) -> dict[str, Any]:
         "first": found.first.value,
         "first_three": found.first_three.value,
         "both_in_four": found.both_in_four.value,
+        "all_in_turn": found.all_in_turn.value,
+        "gone": found.gone.value,
         "first_repair_cures": found.first_repair_cures.value,
         "cured": found.cured.value,
         "minutes": found.minutes,
@@ -80,6 +82,14 @@ def proof_table(results: Results, pairs: bool, perfect_minutes: float) -> str:
             f"| {concern} | {part.cases} | {100 * part.first.value:.0f} % | {100 * part.first_three.value:.0f} % "
             f"| {100 * part.first_repair_cures.value:.0f} % | {part.minutes:.0f} |"
         )
+    if pairs:
+        heard = [one for one in results[tool] if one.each_heard]
+        part = figures(heard)
+        lines += [
+            "",
+            f"Of these, {len(heard)} pairs in which each fault by itself shows some of what was reported: "
+            f"both in the first four {percent(part.both_in_four)}, each in its turn {percent(part.all_in_turn)}.",
+        ]
     lines += ["", "| the tool says | cases | said, mean | right |", "|---|--:|--:|--:|"]
     lines += [
         f"| {100 * one.low:.0f}–{100 * one.high:.0f} % | {one.right.cases} | {100 * one.stated:.0f} % "
@@ -95,17 +105,21 @@ def proof_table(results: Results, pairs: bool, perfect_minutes: float) -> str:
 def _policy_rows(results: Results, pairs: bool, perfect_minutes: float) -> list[str]:
     lines = [
         "| policy | cases | true cause first | in the first three | "
-        + ("both in the first four | " if pairs else "")
+        + ("both in the first four | each in the first four in its turn | complaint gone | " if pairs else "")
         + "first repair cures | cured | minutes | parts | checks |",
-        "|---|--:|--:|--:|" + ("--:|" if pairs else "") + "--:|--:|--:|--:|--:|",
+        "|---|--:|--:|--:|" + ("--:|--:|--:|" if pairs else "") + "--:|--:|--:|--:|--:|",
     ]
     for name, found in results.items():
         one = figures(found)
-        both = f"{percent(one.both_in_four)} | " if pairs else ""
+        both = (
+            f"{percent(one.both_in_four)} | {percent(one.all_in_turn)} | {100 * one.gone.value:.0f} % | "
+            if pairs
+            else ""
+        )
         lines.append(
             f"| {name} | {one.cases} | {percent(one.first)} | {percent(one.first_three)} | {both}"
             f"{percent(one.first_repair_cures)} | {100 * one.cured.value:.0f} % | {one.minutes:.0f} "
             f"| {one.parts:.0f} | {one.checks:.1f} |"
         )
-    lines.append(f"| perfect information | | | | {'| ' if pairs else ''}| | {perfect_minutes:.0f} | | 0 |")
+    lines.append(f"| perfect information | | | | {'| | | ' if pairs else ''}| | {perfect_minutes:.0f} | | 0 |")
     return lines

@@ -38,7 +38,12 @@ MOST_STEPS = 120
 
 @dataclass
 class WalkResult:
-    """What a walk came to; `ranking` and `stated` are as they were when the first repair was made."""
+    """What a walk came to; `ranking` and `stated` are as they were when the first repair was made.
+
+    `in_turn` are the true causes that stood among the first four, of those not yet repaired, when some repair was made
+    or the walk ended. `gone`: what was reported is gone, though a fault that shows nothing of it may be left.
+    `each_heard`: every fault by itself shows some of what was reported, so that none hides behind another.
+    """
 
     number: int
     engine: str
@@ -49,6 +54,9 @@ class WalkResult:
     checks: int = 0
     repairs: int = 0
     cured: bool = False
+    gone: bool = False
+    each_heard: bool = True
+    in_turn: tuple[str, ...] = ()
     first_cured: bool = False
     ranking: tuple[str, ...] = ()
     stated: float = 0.0
@@ -83,6 +91,7 @@ def walk(
     result = WalkResult(
         patient.case.number, patient.case.engine, patient.reported, tuple(FAULT_CAUSES[name] for name, _ in now.faults)
     )
+    result.each_heard = all(remaining(patient, (one,)) > 0.0 for one in now.faults)
     for _ in range(MOST_STEPS):
         belief = believe(problem, now.happened)
         proposal = policy(_assessment(now, problem, belief), catalogue)
@@ -94,8 +103,7 @@ def walk(
         else:
             result.trail.append(proposal.kind)
             break
-    if not result.ranking:
-        _note_ranking(result, believe(problem, now.happened))
+    _note_ranking(now, result, believe(problem, now.happened))
     result.minutes += problem.referral_minutes
     return result
 
@@ -186,16 +194,22 @@ def _understood(check: Check, found: float | str, now: _Walk, checks: Mapping[st
     return Understood(found, check.reading.uncertainty, unit, outcome, outcome, "", shares, None, shown)
 
 
-def _note_ranking(result: WalkResult, belief: Belief) -> None:
+def _note_ranking(now: _Walk, result: WalkResult, belief: Belief) -> None:
+    """Note the order at the first repair, and which true causes stand in the first four at this one."""
     ranked = belief.ranked()
-    result.ranking = tuple(one.cause for one in ranked[:6])
-    result.stated = ranked[0].probability
+    if not result.ranking:
+        result.ranking = tuple(one.cause for one in ranked[:6])
+        result.stated = ranked[0].probability
+    leading = [one.cause for one in ranked if one.cause not in now.repaired][:4]
+    for name, _ in now.faults:
+        truth = FAULT_CAUSES[name]
+        if truth not in result.in_turn and any(same_cause(result.engine, truth, cause) for cause in leading):
+            result.in_turn += (truth,)
 
 
 def _mend(now: _Walk, cause: str, catalogue: Catalogue, belief: Belief, result: WalkResult) -> bool:
     """Make a repair and retest; return whether the walk is over with everything cured."""
-    if not result.ranking:
-        _note_ranking(result, belief)
+    _note_ranking(now, result, belief)
     repair = catalogue.causes[cause].repair
     result.minutes += repair.minutes
     result.parts += repair.parts
@@ -209,7 +223,7 @@ def _mend(now: _Walk, cause: str, catalogue: Catalogue, belief: Belief, result: 
     now.taken -= {name for name in now.taken if cause in catalogue.checks[name].moved_by}
     result.trail.append(f"repair {cause}: {'gone' if remains == 0.0 else 'partly' if remains < 1.0 else 'still there'}")
     if remains == 0.0:
-        result.cured = not now.faults
+        result.cured, result.gone = not now.faults, True
         result.first_cured = result.cured and result.repairs == 1
         return True
     return False
