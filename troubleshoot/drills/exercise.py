@@ -68,11 +68,12 @@ class Exercise(Investigation):
         notices = view.notices
         if self.drill.minutes is not None and view.minutes > self.drill.minutes:
             notices = (*notices, f"The {self.drill.minutes:.0f} minutes allowed are used up.")
+        behind = view.behind if step.kind == "caution" else None
         if self.ranking_shown:
-            return replace(view, step=step, notices=notices)
+            return replace(view, step=step, behind=behind, notices=notices)
         return replace(
-            view, step=step, notices=notices, ranked=(), pairs=(), none=0.0, something_else=0.0, doubt="",
-            doubt_check="",
+            view, step=step, behind=behind, notices=notices, ranked=(), pairs=(), none=0.0, something_else=0.0,
+            doubt="", doubt_check="",
         )  # fmt: skip
 
     def _step(self, view: CaseView) -> Step:
@@ -82,7 +83,7 @@ class Exercise(Investigation):
             return step
         if step.kind == "retest":
             return step if self.practice is not None else Step("free", NAMED)
-        if self.ranking_shown or (step.caution and step.caution.id.startswith("stop-")):
+        if self.drill.ranking == "shown" or (step.caution and step.caution.id.startswith("stop-")):
             return step
         if behind.check is not None and behind.check.proposed_by == "person":
             return step

@@ -122,7 +122,7 @@ def begin_practice(
 ) -> Exercise:
     """Begin practice; its key is kept beside the casebook, so that it can be gone on with."""
     exercise = begin(casebook, catalogue, clock, made.drill, "practice", settings, bench_for(made, catalogue))
-    path = practice_file(casebook, exercise.case_id)
+    path = practice_file(casebook.path, exercise.case_id)
     if path is not None:
         path.write_text(key_text(made.key), encoding="utf-8", newline="\n")
     return exercise
@@ -132,19 +132,23 @@ def go_on(
     casebook: Casebook, catalogue: Catalogue, clock: Clock, case_id: str, settings: InvestigationSettings
 ) -> tuple[Exercise, Key]:
     """Go on with practice: its car is computed anew from its key."""
+    made = kept_practice(casebook.path, case_id)
+    exercise = take_up(casebook, catalogue, clock, made.drill, case_id, settings, bench_for(made, catalogue))
+    return exercise, made.key
+
+
+def kept_practice(casebook: Path, case_id: str) -> MadeDrill:
+    """Return the car of a practice from its key, computed anew; touches no casebook, so any thread may do it."""
     path = practice_file(casebook, case_id)
     if path is None or not path.exists():
         raise PracticeRefused(f"Case {case_id} is no practice that can be gone on with.", "Begin a new one.")
     key = read_key(path)
-    made = MadeDrill(key.drill, key, compute_cars([key.job])[0])
-    exercise = take_up(casebook, catalogue, clock, key.drill, case_id, settings, bench_for(made, catalogue))
-    return exercise, key
+    return MadeDrill(key.drill, key, compute_cars([key.job])[0])
 
 
-def practice_file(casebook: Casebook, case_id: str) -> Path | None:
+def practice_file(casebook: Path, case_id: str) -> Path | None:
     """Return where the key of a practice case is kept; None for a casebook in memory."""
-    where = casebook.path
-    return None if str(where) == ":memory:" else where.parent / f"practice-{case_id}.key.json"
+    return None if str(casebook) == ":memory:" else casebook.parent / f"practice-{case_id}.key.json"
 
 
 def practice_trace(exercise: Exercise, key: Key, scenario: str) -> Trace:

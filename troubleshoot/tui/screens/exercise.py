@@ -18,7 +18,8 @@ from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.screens.choosing import ChooseScreen
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.widgets.answer import Answer
-from troubleshoot.tui.widgets.card import headline
+from troubleshoot.tui.widgets.card import headline, short_headline
+from troubleshoot.tui.widgets.likely import Likely
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Row
 
@@ -46,16 +47,21 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
             yield KeyLine("drill") if isinstance(widget, KeyLine) else widget
 
     def show_case(self, view: CaseView | None = None, said: str = "") -> None:
-        """Show the case; where it is the person's turn, offer what can be done; when it is over, leave."""
+        """Show the case; when it is over, leave."""
         super().show_case(view, said)
+        if self.case.step.kind == "closed":
+            self.dismiss(None)
+
+    def show_parts(self, said: str = "") -> None:
+        """Show every part, the ranking only where it may be seen; where it is the person's turn, what can be done."""
+        self.ranking = self.exercise.ranking_shown
+        self.query_one(Likely).display = self.ranking
+        super().show_parts(said)
         left, right = headline(self.case)
         worked = f"{real_minutes(self.exercise.events):.0f} by the clock"
-        self.query_one("#head", HeadLine).show(left, f"{right} · {worked}")
-        step = self.case.step
-        if step.kind == "free":
+        self.query_one("#head", HeadLine).show(left, f"{right} · {worked}", short_headline(self.case))
+        if self.case.step.kind == "free":
             self.query_one(Answer).ask_choice(FREE_ROWS, 0)
-        elif step.kind == "closed":
-            self.dismiss(None)
 
     def action_take(self) -> None:
         """Let the bench answer the check, else do what is marked."""

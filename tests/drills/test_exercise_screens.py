@@ -1,0 +1,168 @@
+"""Exercises on the screens: a sitting from its file, practice with a retest, a drill set in the form, an 80x24 look."""
+
+from __future__ import annotations
+
+import html
+import re
+import time
+
+import pytest
+
+from troubleshoot.drills.drill_file import drill_text, read_drill
+from troubleshoot.drills.key_file import read_key
+from troubleshoot.drills.replaying import replay
+from troubleshoot.drills.seats import hand_in_path, seat_folder
+from troubleshoot.drills.serving import is_loopback, seat_environment, seat_of
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.app import TroubleshootApp
+from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.screens.drill_form import read_form
+
+PIECE = re.compile(r"<text[^>]*?>(.*?)</text>", re.DOTALL)
+
+
+def words(app) -> str:
+    """Return what stands on the screen, from the public picture of it."""
+    return " ".join(html.unescape(one).replace("\xa0", " ") for one in PIECE.findall(app.export_screenshot()))
+
+
+async def until(pilot, app, wanted, seconds=25.0):
+    deadline = time.monotonic() + seconds
+    while wanted not in words(app):
+        assert time.monotonic() < deadline, f"no {wanted!r} in:\n{words(app)}"
+        await pilot.pause(0.05)
+
+
+async def press(pilot, *keys):
+    for key in keys:
+        for one in [key] if key in ("enter", "escape", "down", "right", "tab", "space") else list(key):
+            await pilot.press("space" if one == " " else one)
+        await pilot.pause()
+
+
+@pytest.fixture
+def app(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    desk = Desk(None, tmp_path / "data" / "casebook.sqlite")
+    yield TroubleshootApp(desk)
+    desk.close()
+
+
+async def take(pilot, app, sought):
+    """Choose a check, read its cautions, take the reading from the bench."""
+    await press(pilot, "c", sought, "enter")
+    for _ in range(40):
+        if "Press y" not in words(app) and "I have read it" not in words(app):
+            break
+        await press(pilot, "y")
+    await press(pilot, "enter")
+
+
+async def test_a_drill_is_sat_from_its_file_and_handed_in(app, tmp_path, lean, trees):
+    (tmp_path / "hill.drill.json").write_text(drill_text(lean[0]), encoding="utf-8")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "p", "2")
+        await press(pilot, "hill")
+        await pilot.press(*["full_stop" if one == "." else one for one in ".drill.json"])
+        await press(pilot, "down", "Ann", "enter")
+        await until(pilot, app, "Your turn")
+        assert "LIKELY" not in words(app) or "%" not in words(app).split("LIKELY")[1]
+        await take(pilot, app, "moment the")
+        await until(pilot, app, "Where does it lie?")
+        await press(pilot, "1")
+        await press(pilot, "r", "pump feed", "enter")
+        await until(pilot, app, "Named:")
+        await press(pilot, "f", "1")
+        await until(pilot, app, "Handed in")
+    path = tmp_path / "hill-Ann.handin.json"
+    replayed = replay(path.read_text(encoding="utf-8"), path.name, lean[0], trees)
+    assert replayed.finished and replayed.exercise.named == ("pump-volts-low",)
+
+
+@pytest.mark.slow
+async def test_practice_answers_retests_and_tells_at_the_end(app):
+    async with app.run_test(size=(100, 30)) as pilot:
+        await press(pilot, "p", "1")
+        await press(pilot, "1")
+        await press(pilot, "1")
+        await press(pilot, "1")
+        await until(pilot, app, "Your turn")
+        await press(pilot, "w")
+        await until(pilot, app, "%")
+        await take(pilot, app, "battery volts")
+        await until(pilot, app, "1 reading")
+        await press(pilot, "r", "enter")
+        await until(pilot, app, "Repair")
+        await press(pilot, "f", "1")
+        await until(pilot, app, "It was:")
+        assert "cheapest honest path" in words(app)
+        await press(pilot, "escape")
+        await until(pilot, app, "OPEN CASES")
+
+
+@pytest.mark.slow
+async def test_practice_that_was_left_goes_on_from_the_start(app):
+    async with app.run_test(size=(100, 30)) as pilot:
+        await press(pilot, "p", "1")
+        for _ in range(3):
+            await press(pilot, "1")
+        await until(pilot, app, "Your turn")
+        await take(pilot, app, "battery volts")
+        await until(pilot, app, "1 reading")
+        await press(pilot, "escape")
+        await until(pilot, app, "OPEN CASES")
+        await press(pilot, "1")
+        await until(pilot, app, "1 reading")
+        assert "finish" in words(app)
+
+
+@pytest.mark.slow
+async def test_a_drill_is_set_in_the_form(app, tmp_path):
+    async with app.run_test(size=(100, 30)) as pilot:
+        await press(pilot, "p", "3")
+        await until(pilot, app, "Set a drill")
+        await press(pilot, "first", "down", "down", "down", "down")
+        while "pump-dead" not in words(app):
+            await pilot.press("right")
+        await press(pilot, "enter")
+        await until(pilot, app, "Written:")
+    drill, key = read_drill(tmp_path / "first.drill.json"), read_key(tmp_path / "first.key.json")
+    assert key.causes == ("pump-dead",) and key.drill.seal == drill.seal and key.best_minutes > 0
+
+
+@pytest.mark.parametrize("fields", [
+    {"name": "../up", "fault": "pump-dead"}, {}, {"fault": "pump-dead", "severity": "lots"},
+    {"fault": "pump-dead", "severity": "3"}, {"fault": "pump-dead", "minutes": "-1"},
+])  # fmt: skip
+def test_a_form_that_does_not_fit_says_which_field(fields):
+    result, wrong = read_form(fields, "us")
+    assert result is None and wrong
+
+
+def test_a_seat_is_only_what_the_server_gave_out(tmp_path):
+    """A cookie with anything else in it (a path, a shell word) becomes a new seat."""
+    for cookie in (None, "", "../../etc", "a" * 15, "A" * 16, "0123456789abcdef; rm"):
+        assert re.fullmatch(r"[0-9a-f]{16}", seat_of(cookie)) and seat_of(cookie) != cookie
+    assert seat_of("0123456789abcdef") == "0123456789abcdef"
+    with pytest.raises(TroubleshootError):
+        seat_folder(tmp_path, "../x")
+    told = seat_environment({"PATH": "/bin"}, tmp_path, "0123456789abcdef")
+    assert told["TROUBLESHOOT_DATA"].startswith(str(tmp_path))
+
+
+def test_two_trainees_of_one_name_both_keep_their_hand_in(tmp_path):
+    first = hand_in_path(tmp_path, "hill-Ann.handin.json", "0123456789abcdef")
+    first.parent.mkdir()
+    first.write_text("1", encoding="utf-8")
+    second = hand_in_path(tmp_path, "hill-Ann.handin.json", "fedcba9876543210")
+    assert second != first and second.name.endswith(".handin.json")
+
+
+@pytest.mark.parametrize(("host", "closed"), [
+    ("127.0.0.1", True), ("::1", True), ("localhost", True), ("0.0.0.0", False), ("192.168.1.4", False),
+    ("class.example", False),
+])  # fmt: skip
+def test_only_loopback_is_closed(host, closed):
+    assert is_loopback(host) is closed
+
+
