@@ -71,7 +71,7 @@ def make_folder(folder):
 
     try:
         venv.EnvBuilder(with_pip=True, clear=False, symlinks=os.name != "nt").create(folder)
-    except (OSError, subprocess.CalledProcessError) as problem:
+    except (OSError, ValueError, subprocess.CalledProcessError) as problem:
         raise NotReady(
             "The folder %s cannot be made into an environment (%s). "
             "Check that the folder can be written and that there is room on the disk." % (folder, problem)
@@ -98,9 +98,22 @@ def ready(extra=""):
     if not is_ready(FOLDER, extra):
         check_python()
         sys.stderr.write("Setting up in %s; this happens once and takes a minute or two.\n" % FOLDER)
-        if not os.path.exists(python_in(FOLDER)):
-            make_folder(FOLDER)
+        stamp = os.path.join(FOLDER, "installed-from")
+        if not os.path.exists(stamp) or not os.path.exists(python_in(FOLDER)):
+            make_folder(FOLDER)  # again where a set-up was cut short: it may have no pip yet
         install(FOLDER, extra)
-        with open(os.path.join(FOLDER, "installed-from"), "w", encoding="utf-8") as stamp:
-            stamp.write(stamp_for(extra) + "\n")
+        with open(stamp, "w", encoding="utf-8") as file:
+            file.write(stamp_for(extra) + "\n")
     return python_in(FOLDER)
+
+
+def ready_or_leave(extra=""):
+    """Return the Python of the environment, or leave the program with a sentence and an exit code."""
+    try:
+        return ready(extra)
+    except NotReady as problem:
+        sys.stderr.write("%s\n" % problem)
+        sys.exit(2)
+    except KeyboardInterrupt:
+        sys.stderr.write("Stopped before the set-up was finished; run the command again to go on.\n")
+        sys.exit(130)

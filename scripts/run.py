@@ -4,24 +4,16 @@ import os
 import subprocess
 import sys
 
-from environment import NotReady, ready
+from environment import ready_or_leave
 
 
 def main():
     """Run `troubleshoot` with the arguments given; return its exit code."""
-    try:
-        python = ready()
-    except NotReady as problem:
-        sys.stderr.write("%s\n" % problem)
-        return 2
-    except KeyboardInterrupt:
-        sys.stderr.write("Stopped before the set-up was finished; run the command again to go on.\n")
-        return 130
-    command = [python, "-m", "troubleshoot", *sys.argv[1:]]
+    command = [ready_or_leave(), "-m", "troubleshoot", *sys.argv[1:]]
     if os.name == "nt":
         return subprocess.call(command)
     sys.stdout.flush()
-    os.execv(python, command)
+    os.execv(command[0], command)
     return 0
 
 

@@ -25,7 +25,7 @@ def prove(
     cases: Annotated[
         int, typer.Option(min=1, max=100_000, help="How many cases in which the driver notices something.")
     ] = 200,
-    seed: Annotated[int, typer.Option(help="Fixes every case.")] = 2026,
+    seed: Annotated[int, typer.Option(min=0, help="Fixes every case.")] = 2026,
     pairs: Annotated[bool, typer.Option("--pairs", help="Two faults at once.")] = False,
     half: Annotated[
         str, typer.Option(help="report: cases kept apart for the figures; work: cases for work on the trees.")
@@ -40,7 +40,7 @@ def prove(
     rates: Annotated[
         str, typer.Option(help="shipped: base rates of the trees; population: even over the faults that are drawn.")
     ] = "shipped",
-    replay: Annotated[int | None, typer.Option(help="Walk one case again by its number, step by step.")] = None,
+    replay: Annotated[int | None, typer.Option(min=0, help="Walk one case again by its number, step by step.")] = None,
     folder: Annotated[
         Path | None, typer.Option(help="Keep finished blocks here, so that a stopped run goes on.")
     ] = None,
