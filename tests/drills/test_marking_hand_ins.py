@@ -240,6 +240,15 @@ def test_the_class_pages_say_what_separated_and_escape_names(sitting, work, mark
     assert all(len(line) <= 79 for line in table_lines([found.marks, lost.marks]))
 
 
+def test_hints_are_given_in_order_once_each_and_stand_in_the_trail(sitting, work, marked, lean):
+    exercise = sitting()
+    assert [exercise.next_hint() for _ in range(3)] == [*lean[0].hints, "", ""][:3]
+    found = marked(work(exercise, SOUND, [RIGHT]))
+    from troubleshoot.drills.debriefing import trail_words
+
+    assert sum("hint" in line for line in trail_words(found.replayed.exercise)) == len(lean[0].hints)
+
+
 def test_an_unfinished_sitting_is_marked_as_such(sitting, work, marked):
     marks = marked(work(sitting(), SOUND[:1], close=False)).marks
     assert not marks.finished and not marks.found

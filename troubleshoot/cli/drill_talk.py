@@ -33,10 +33,9 @@ quit             leave; everything is saved"""
 
 @dataclass
 class Talk:
-    """One conversation: the exercise, the hints given so far, and extra commands of practice."""
+    """One conversation: the exercise, and extra commands of practice."""
 
     exercise: Exercise
-    hints_given: int = 0
     extra: dict[str, Callable[[str], None]] | None = None
 
     def checks(self, words: str = "") -> list[OtherCheck]:
@@ -197,12 +196,8 @@ def _time(here: Talk, _rest: str) -> None:
 
 
 def _hint(here: Talk, _rest: str) -> None:
-    hints = here.exercise.drill.hints
-    if here.hints_given >= len(hints):
-        output.data("There is no further hint.")
-        return
-    lines(wrapped(hints[here.hints_given], "HINT: "))
-    here.hints_given += 1
+    hint = here.exercise.next_hint()
+    lines(wrapped(hint, "HINT: ") if hint else ["There is no further hint."])
 
 
 def _ranking(here: Talk, _rest: str) -> None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from troubleshoot.drills.exercise import Exercise, judged_in
+from troubleshoot.drills.exercise import HINT, Exercise, judged_in
 from troubleshoot.drills.key_file import Key
-from troubleshoot.investigation.events import CheckSkipped, ReadingTaken, RepairMade, Retested
+from troubleshoot.investigation.events import CheckSkipped, Note, ReadingTaken, RepairMade, Retested
 from troubleshoot.investigation.readings import named_outcomes
 from troubleshoot.knowledge.catalogue import Catalogue
 
@@ -30,6 +30,8 @@ def trail_words(exercise: Exercise) -> tuple[str, ...]:
             lines.append(f"{catalogue.checks[event.check].ask}: left out, {event.why}".rstrip(", "))
         elif isinstance(event, RepairMade) and event.cause in catalogue.causes:
             lines.append(f"Repair: {catalogue.causes[event.cause].title}")
+        elif isinstance(event, Note) and event.text.startswith(HINT):
+            lines.append(f"Asked for a hint: {event.text.removeprefix(HINT)}")
         elif isinstance(event, Retested):
             lines.append(f"Retest: {event.result}")
     return tuple(lines)

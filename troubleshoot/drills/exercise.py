@@ -21,7 +21,7 @@ from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 
 ASKED = "asked to see the ranking"
-TRAINEE, JUDGED, HANDED_IN = "trainee: ", "judged ", "handed in, trail "
+TRAINEE, JUDGED, HANDED_IN, HINT = "trainee: ", "judged ", "handed in, trail ", "hint: "
 FREE = "Choose a check, or say what you would repair. When you are done, close the case."
 NAMED = "Noted what you would repair. Name a second cause if you think there are two, or close the case to hand in."
 
@@ -111,6 +111,15 @@ class Exercise(Investigation):
             raise NotNow("This exercise does not show the ranking.", "Read, and judge for yourself.")
         if not self.ranking_shown:
             super().note(ASKED)
+
+    def next_hint(self) -> str:
+        """Return the trainer's next hint and note that it was given; empty when there is none left."""
+        given = sum(isinstance(one, Note) and one.text.startswith(HINT) for one in self.events)
+        if given >= len(self.drill.hints):
+            return ""
+        hint = self.drill.hints[given]
+        super().note(f"{HINT}{hint}")
+        return hint
 
     def take(self, check_id: str, text: str, sure: bool = False) -> None:  # noqa: ARG002
         """Take the bench's reading of a check; any other text is refused."""
@@ -202,7 +211,7 @@ class Exercise(Investigation):
         super().close("referred" if result == "referred" and not self.named else "left")
 
 
-_OWN = (TRAINEE, JUDGED, HANDED_IN)
+_OWN = (TRAINEE, JUDGED, HANDED_IN, HINT)
 
 
 def trail_hash(events: Sequence[Event]) -> str:

@@ -13,7 +13,7 @@ import msgspec
 from troubleshoot.casebook.exchange import ExchangeRefused, import_case
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.drills.drill_file import Drill
-from troubleshoot.drills.exercise import ASKED, HANDED_IN, JUDGED, TRAINEE, Exercise, take_up, trail_hash
+from troubleshoot.drills.exercise import ASKED, HANDED_IN, HINT, JUDGED, TRAINEE, Exercise, take_up, trail_hash
 from troubleshoot.investigation.answering import clean
 from troubleshoot.investigation.events import (
     CarSet,
@@ -180,6 +180,8 @@ def _note(exercise: Exercise, events: Sequence[Event], place: int, text: str) ->
             raise HandInRefused("The sitting does not end where it was handed in.", _REMEDY)
         exercise.close(closed.result)
         return 2
+    elif text.startswith(HINT):
+        exercise.next_hint()
     elif text.startswith(TRAINEE):
         raise HandInRefused("The trainee is named a second time.", _REMEDY)
     else:

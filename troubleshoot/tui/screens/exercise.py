@@ -39,7 +39,6 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
     def __init__(self, desk: Desk, exercise: Exercise) -> None:
         super().__init__(desk, exercise)
         self.exercise = exercise
-        self.hints_given = 0
 
     def compose(self) -> ComposeResult:
         """Lay out as a session, with the keys of an exercise at the foot."""
@@ -137,12 +136,8 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
     def action_hint(self) -> None:
         """Give the trainer's next hint."""
-        hints = self.exercise.drill.hints
-        if self.hints_given >= len(hints):
-            tell(self, "There is no further hint.")
-            return
-        tell(self, f"Hint: {hints[self.hints_given]}")
-        self.hints_given += 1
+        hint = self.exercise.next_hint()
+        self.show_case(said=f"Hint: {hint}" if hint else "There is no further hint.")
 
     def action_door(self, door: str) -> None:
         """Open another screen; those that an exercise does not have say so."""
