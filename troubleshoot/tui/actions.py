@@ -64,6 +64,7 @@ ACTIONS: tuple[Action, ...] = (
     # start
     Action("new", "n", "new case", "start", "Start a new case: your car, then what it does", True),
     Action("example", "x", "example", "start", "Try it on an invented car, without a real one", True),
+    Action("exercises", "p", "practise", "start", "Practise on the virtual engine; set or sit a drill"),
     Action("casebook", "c", "cases", "start", "All cases, open and closed", True),
     Action("calculators", "k", "calculators", "start", "The calculations, each as a form", True),
     Action("settings", "s", "settings", "start", "Units, colours, animations"),
@@ -143,6 +144,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("web_page", "h", "page to print", "report", "Write it as a page to open in a browser and print", True),
     Action("markdown", "m", "Markdown", "report", "Write it as Markdown", True),
     Action("back", "escape", "back", "report", "One step back", True),
+    # the end of practice
+    Action("back", "escape", "back", "debrief", "Back to the start", True),
     # calculator
     Action("chart", "f3", "chart", "calculator", "Draw the curve of this calculation", True),
     Action("units", "f2", "units", "calculator", "US or metric units", True),

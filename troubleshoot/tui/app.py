@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
+import io
 import os
 from pathlib import Path
 
+from rich.console import Console
 from textual.app import App
+from textual.worker import Worker, WorkerState
 
+from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import EVERYWHERE, bindings_of
 from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.screens.start import StartScreen
 from troubleshoot.tui.themes import THEMES
+
+FAULT_FILE = "fault.txt"
+"""Beside the casebook: what the last fault of the program was."""
+
+
+class ProgramFault(TroubleshootError):
+    """A defect of the program itself, not something that a person did."""
+
+    exit_code = 70
 
 
 class TroubleshootApp(App[int]):
@@ -45,6 +58,13 @@ class TroubleshootApp(App[int]):
         elif self.start:
             screen.open(self.start)
 
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Once the trees are read, say on the start screen what of them is left out or replaced."""
+        if event.worker.name == "warm-up" and event.state == WorkerState.SUCCESS:
+            for screen in self.screen_stack:
+                if isinstance(screen, StartScreen):
+                    screen.show_notices()
+
     def action_help(self) -> None:
         """Show the keys of the screen one is on."""
         from troubleshoot.tui.screens.help import HelpScreen
@@ -65,7 +85,31 @@ def run_screens(own_trees: Path | None, casebook_path: Path | None, start: str |
     """
     desk = Desk(own_trees, casebook_path)
     try:
-        mouse = not os.environ.get("TROUBLESHOOT_NO_MOUSE")
-        return TroubleshootApp(desk, start).run(mouse=mouse) or 0
+        return run_app(TroubleshootApp(desk, start), desk.casebook_path.with_name(FAULT_FILE))
     finally:
         desk.close()
+
+
+def run_app(app: App[int], report: Path, headless: bool = False) -> int:
+    """Run an app and return its exit code; ProgramFault, with the traceback in the file, when it breaks off.
+
+    What the framework would print over the terminal goes to `report` and into the notes of the ProgramFault,
+    which `--debug` shows.
+    """
+    caught = io.StringIO()
+    app.error_console = Console(file=caught, width=120, color_system=None)
+    code = app.run(headless=headless, mouse=not os.environ.get("TROUBLESHOOT_NO_MOUSE"))
+    if not caught.getvalue():
+        return code or 0
+    try:
+        report.parent.mkdir(parents=True, exist_ok=True)
+        report.write_text(caught.getvalue(), encoding="utf-8")
+        where = f"What happened is written to {report}; please report it."
+    except OSError:
+        where = "Run it again with --debug to see what happened."
+    fault = ProgramFault(
+        "A fault in this program ended it. Nothing is lost: every answer taken is in the casebook.",
+        f"Start it again and open the case from the list. {where}",
+    )
+    fault.add_note(caught.getvalue())
+    raise fault

@@ -79,6 +79,20 @@ class Desk:
         except TroubleshootError:
             return
 
+    def notices(self) -> tuple[str, ...]:
+        """Return what a person should know of the trees that were read: what is replaced, and what is left out."""
+        read = self.catalogue
+        said = []
+        if read.own_overrides:
+            said.append(f"Your own trees stand in place of the shipped ones for: {', '.join(read.own_overrides)}.")
+        errors = [fault for fault in read.faults if fault.level == "error"]
+        if errors:
+            count = "1 fault in the trees" if len(errors) == 1 else f"{len(errors)} faults in the trees"
+            said.append(
+                f"{count}; what is faulty is left out. `troubleshoot lint` lists them all. The first: {errors[0]}"
+            )
+        return tuple(said)
+
     def cases(self) -> tuple[CaseRow, ...]:
         """Return the cases in the casebook, the one touched last first."""
         return self.casebook.cases()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
-from troubleshoot.investigation.view import CautionShown, OtherCheck, TrailLine
+from troubleshoot.investigation.view import CaseView, CautionShown, OtherCheck, TrailLine
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.caution import CautionScreen
 from troubleshoot.tui.screens.choosing import ChooseScreen
@@ -26,8 +26,16 @@ def open_at_once(session: SessionScreen) -> bool:
     if step.kind == "stop":
         session.app.push_screen(StopScreen(step.words), lambda how: _stopped(session, how))
     elif step.kind == "caution":
-        show_cautions(session, step.cautions, step.words)
+        show_cautions(session, step.cautions, before(session.case))
     return step.kind in ("stop", "caution")
+
+
+def before(case: CaseView) -> str:
+    """Return what the cautions of a case stand before: the check or the repair, and whether the engine will turn."""
+    ahead = case.behind
+    what = "" if ahead is None else ahead.check.ask if ahead.check else ahead.repair.title if ahead.repair else ""
+    turns = f" ({case.step.words.rstrip('.').lower()})" if what and case.step.words else case.step.words
+    return f"Before: {what}{turns}" if what else turns
 
 
 def show_cautions(session: SessionScreen, cautions: tuple[CautionShown, ...], words: str) -> None:

@@ -11,26 +11,45 @@ from textual.widgets import Static
 from troubleshoot.investigation.view import CautionShown
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import beside, plain
-from troubleshoot.tui.widgets.card import bullets
+from troubleshoot.tui.widgets.card import bullets, signal_colour
 from troubleshoot.tui.widgets.lines import KeyLine
-from troubleshoot.tui.widgets.words import Paragraph, Words
+from troubleshoot.tui.widgets.words import Paragraph, Words, laid_out
 
+PANEL, FRAME = 76, 6
+"""Columns of the framed panel, and those that its frame and margins take."""
 PRESS = beside("Press ", plain("y", "bold $strong"), " when you have read this and will keep to it.")
 MORE = beside("There is more: ", plain("y", "bold $strong"), " shows the rest.")
 
 
-def caution_words(cautions: tuple[CautionShown, ...], words: str) -> list[Paragraph]:
-    """Return what the cautions say, one after another."""
+def caution_words(cautions: tuple[CautionShown, ...], words: str, close: bool = False) -> list[Paragraph]:
+    """Return what the cautions say, one after another; `close` sets each as one paragraph, where room is short."""
+    if close:
+        return [*([plain(words, "bold")] if words else []), *(one_paragraph(caution) for caution in cautions)]
     parts: list[Paragraph] = [plain(words, "bold"), Content("")] if words else []
     for caution in cautions:
         parts.append(
-            beside(plain(f" {caution.signal} ", "bold reverse $warning"), "  ", plain(caution.title, "bold $strong"))
+            beside(
+                plain(f" {caution.signal} ", f"bold reverse {signal_colour(caution.signal)}"),
+                plain(f"  {caution.title}", "bold $strong"),
+            )
         )
         parts += [plain(caution.happens), *bullets(caution.avoid)]
         if caution.defer:
             parts.append(plain(caution.defer, "$quiet"))
         parts.append(Content(""))
-    return parts
+    return parts[:-1]
+
+
+def one_paragraph(caution: CautionShown) -> Content:
+    """Return a whole caution as one paragraph, what to keep to set off by dots."""
+    parts = [
+        plain(f" {caution.signal} ", f"bold reverse {signal_colour(caution.signal)}"),
+        plain(f" {caution.title}. ", "bold $strong"),
+        plain(caution.happens),
+    ]
+    for avoid in caution.avoid:
+        parts += [plain(" · ", "bold $warning"), plain(avoid)]
+    return beside(*parts, plain(f" {caution.defer}" if caution.defer else "", "$quiet"))
 
 
 class CautionScreen(ModalScreen[bool]):
@@ -57,13 +76,19 @@ class CautionScreen(ModalScreen[bool]):
 
     def on_mount(self) -> None:
         """Write the words of the cautions, from their beginning."""
-        self.query_one("#body", Words).show(caution_words(self.cautions, self.words))
+        width, height = self.app.size
+        framed = len(laid_out(caution_words(self.cautions, self.words), min(width, PANEL) - FRAME))
+        close = framed > (height - 1) * 88 // 100 - 2
+        said = caution_words(self.cautions, self.words, close)
+        self.set_class(close, "close")
+        self.set_class(close and len(laid_out(said, width - 1)) < height, "fits")
+        self.query_one("#body", Words).show(said)
         self.query_one("#panel", VerticalScroll).scroll_home(animate=False)
         self.call_after_refresh(self.show_press)
 
     def on_resize(self) -> None:
         """What fits has changed."""
-        self.call_after_refresh(self.show_press)
+        self.on_mount()
 
     def unread(self) -> bool:
         """Return whether something stands below what is seen."""

@@ -67,7 +67,7 @@ class ChooseScreen(Screen[str | None]):
         if event.key == "backspace":
             event.stop()
             self.narrow(self.sought[:-1])
-        elif event.character and (event.character.isalpha() or (event.character == " " and self.sought)):
+        elif event.character and sought_with(event.character, self.sought):
             event.stop()
             self.narrow(self.sought + event.character)
 
@@ -92,6 +92,11 @@ class ChooseScreen(Screen[str | None]):
             self.narrow("")
         else:
             self.dismiss(None)
+
+
+def sought_with(character: str, sought: str) -> bool:
+    """Return whether a key belongs to the words sought: letters, and signs within words; digits choose lines."""
+    return character.isalpha() or character in "-'/" or (character == " " and bool(sought))
 
 
 def matching(rows: Sequence[Row], sought: str) -> tuple[Row, ...]:

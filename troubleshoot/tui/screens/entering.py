@@ -18,6 +18,14 @@ from troubleshoot.tui.widgets.numbered import Row
 
 OWN = "own"
 
+OFFERED_FIRST = (
+    "harrow-240 wont-rev",
+    "harrow-240 idle-surge",
+    "tarn-six-160-electronic floods-key-on",
+    "tarn-six-160 lean-top",
+)
+"""The four concerns a conversion is known for, each on a car that can well have it; they head the examples."""
+
 
 def cars_screen(desk: Desk) -> ChooseScreen:
     """Return the list of cars to begin from."""
@@ -93,4 +101,6 @@ def example_screen(desk: Desk) -> ChooseScreen:
         for car, made in sorted(desk.catalogue.cars.items(), key=lambda one: (len(one[1].title), one[0]))
         for concern, one in trees
     ]
+    place = {row: at for at, row in enumerate(OFFERED_FIRST)}
+    rows.sort(key=lambda row: place.get(row.id, len(place)))
     return ChooseScreen("Example cars", rows, "Invented cars; answer as you like.", "No trees are found.", narrows=True)

@@ -44,6 +44,7 @@ class HelpScreen(Screen[None]):
 TITLES = {
     "session": "In a case",
     "drill": "In an exercise",
+    "debrief": "At the end of practice",
     "start": "At the start",
     "list": "In a list",
     "marks": "In a list to mark",

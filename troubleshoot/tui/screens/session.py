@@ -21,7 +21,7 @@ from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.session_options import first_marked, rows_for, wants_quantity
 from troubleshoot.tui.widgets.answer import Answer
-from troubleshoot.tui.widgets.card import Card, Decided, headline
+from troubleshoot.tui.widgets.card import Card, Decided, headline, short_headline
 from troubleshoot.tui.widgets.entry import Entry
 from troubleshoot.tui.widgets.likely import Likely
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
@@ -52,10 +52,12 @@ class SessionScreen(Screen[None]):
         self.case: CaseView = investigation.view()
         self.sure_of = ""
         """The implausible text that a second Enter takes."""
+        self.unsaid = " ".join(self.case.notices)
+        """What differs from when the case was last open; said once, below the first step."""
 
     def compose(self) -> ComposeResult:
         """Lay out the four questions: now and the answer on the left, likely on the right, done at the foot."""
-        yield HeadLine(*headline(self.case), id="head")
+        yield HeadLine(*headline(self.case), short_headline(self.case), id="head")
         with Horizontal(id="work"):
             with Vertical(id="now"):
                 yield Card(id="card")
@@ -84,7 +86,7 @@ class SessionScreen(Screen[None]):
 
     def show_parts(self, said: str = "") -> None:
         """Show every part of the case as it stands."""
-        self.query_one("#head", HeadLine).show(*headline(self.case))
+        self.query_one("#head", HeadLine).show(*headline(self.case), short_headline(self.case))
         self.query_one(Card).show(self.case, self.decides())
         self.query_one(Likely).show(self.case)
         self.query_one(Trail).show(self.case.trail)
@@ -93,7 +95,8 @@ class SessionScreen(Screen[None]):
             self.query_one(Answer).ask_quantity(check)
         else:
             self.query_one(Answer).ask_choice(rows_for(self.case), first_marked(self.case))
-        tell(self, said)
+        tell(self, said or self.unsaid)
+        self.unsaid = ""
 
     def say_more(self) -> None:
         """Say that there is more to read than the card has room for."""

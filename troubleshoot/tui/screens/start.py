@@ -50,6 +50,7 @@ class StartScreen(Screen[None]):
         yield HeadLine("Troubleshoot", id="head")
         yield Static(plain(WHAT), id="what", markup=False)
         yield Static(self._keys(), id="choices", markup=False)
+        yield Static(id="notices", markup=False)
         yield Static(plain("OPEN CASES", "bold $primary"), id="title", markup=False)
         with VerticalScroll(id="cases", can_focus=False):
             yield Numbered(id="list", empty="None yet. n begins one, x tries an invented car.")
@@ -77,6 +78,17 @@ class StartScreen(Screen[None]):
             [Row(case.id, case.headline or "Nothing entered yet", ago(now - case.touched)) for case in cases]
         )
 
+    def show_notices(self) -> None:
+        """Say what of the trees is replaced or left out."""
+        try:
+            said = self.desk.notices()
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+            return
+        place = self.query_one("#notices", Static)
+        place.update(lines(*(plain(f"! {words}", "$warning") for words in said)))
+        place.display = bool(said)
+
     def _keys(self) -> Content:
         seen: dict[str, Content] = {}
         for action in actions_of("start"):
@@ -96,10 +108,13 @@ class StartScreen(Screen[None]):
             self.open(row.id)
 
     def open(self, case_id: str) -> None:
-        """Open a case of the casebook again."""
+        """Open a case of the casebook again; that of an exercise opens as one."""
+        from troubleshoot.tui.screens.exercises import open_again
         from troubleshoot.tui.screens.session import SessionScreen
 
         try:
+            if open_again(self, case_id):
+                return
             screen = SessionScreen(self.desk, self.desk.resume(case_id))
         except TroubleshootError as refused:
             tell_problem(self, refused)
@@ -139,6 +154,12 @@ class StartScreen(Screen[None]):
             self.app.push_screen(example_screen(self.desk), chosen)
         except TroubleshootError as refused:
             tell_problem(self, refused)
+
+    def action_exercises(self) -> None:
+        """Practise, or set or sit a drill."""
+        from troubleshoot.tui.screens.exercises import open_exercises
+
+        open_exercises(self)
 
     def action_casebook(self) -> None:
         """List all cases, open and closed."""

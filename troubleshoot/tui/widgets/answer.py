@@ -35,7 +35,7 @@ class Answer(Vertical):
         yield Entry(id="entry")
         yield Static(id="echo", markup=False)
         yield Ruler(id="ruler")
-        yield Numbered(id="answers", first=-1)
+        yield Numbered(id="answers", first=-1, pages=False)
 
     def ask_quantity(self, check: CheckShown) -> None:
         """Ask for a quantity."""

@@ -6,6 +6,7 @@ from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 from textual.widgets import Static
 
+from troubleshoot.investigation.cautioning import SIGNALS
 from troubleshoot.investigation.view import CaseView, CautionShown, CheckShown, RepairShown
 from troubleshoot.tui.plain import beside, counted, percent, plain
 from troubleshoot.tui.widgets.words import Paragraph, Words, lead
@@ -23,14 +24,21 @@ def bullets(steps: tuple[str, ...]) -> list[Paragraph]:
     return [(lead("·"), plain(step)) for step in steps]
 
 
+def signal_colour(signal: str) -> str:
+    """Return the colour of a signal word; the word itself says the same."""
+    return "$error" if signal == "DANGER" else "$warning"
+
+
 def caution_line(cautions: tuple[CautionShown, ...], read: bool = True) -> list[Paragraph]:
     """Return one line a signal word with its hazards; by the time a check is shown they have been read."""
     by_signal: dict[str, list[str]] = {}
-    for caution in cautions:
+    worst_first = {signal: place for place, signal in enumerate(SIGNALS)}
+    for caution in sorted(cautions, key=lambda one: worst_first.get(one.signal, len(SIGNALS))):
         by_signal.setdefault(caution.signal, []).append(caution.title)
     done = plain("  read ✓" if read else "", "$quiet")
     return [
-        (lead(f"{signal} ", "bold $warning"), beside(" · ".join(titles), done)) for signal, titles in by_signal.items()
+        (lead(f"{signal} ", f"bold {signal_colour(signal)}"), beside(" · ".join(titles), done))
+        for signal, titles in by_signal.items()
     ]
 
 
@@ -158,8 +166,7 @@ class Card(VerticalScroll, can_focus=False):
             do, drawing, why = other_parts(view)
         if view.doubt:
             why.append((lead("Doubt ", "bold $warning"), plain(view.doubt)))
-        if not view.readings:
-            why += [(lead("Note  "), plain(notice)) for notice in view.notices]
+        why += [(lead("Note  "), plain(notice)) for notice in view.notices]
         picture = self.query_one("#drawing", Static)
         picture.update(plain(drawing.rstrip()))
         picture.display = bool(drawing.strip())
@@ -173,3 +180,12 @@ def headline(view: CaseView) -> tuple[str, str]:
     """Return both sides of the first line of a session."""
     left = " · ".join([view.car, *view.concern_titles]) if view.car else "New case"
     return left, f"{minutes(view.minutes)} · {counted(view.readings, 'reading')}"
+
+
+def short_headline(view: CaseView) -> str:
+    """Return the left side for a line with little room: the car by its first word, or the concerns alone."""
+    return (
+        " · ".join(view.concern_titles)
+        if len(view.concern_titles) > 1
+        else " · ".join([*view.car.split(" ")[:1], *view.concern_titles])
+    )

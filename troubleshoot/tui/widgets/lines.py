@@ -18,13 +18,13 @@ class HeadLine(Static):
 
     DEFAULT_CSS = "HeadLine { height: 1; }"
 
-    def __init__(self, left: str = "", right: str = "", id: str | None = None) -> None:
+    def __init__(self, left: str = "", right: str = "", short: str = "", id: str | None = None) -> None:
         super().__init__(id=id, markup=False)
-        self.left, self.right = left, right
+        self.left, self.right, self.short = left, right, short
 
-    def show(self, left: str, right: str = "") -> None:
-        """Show new words on both sides."""
-        self.left, self.right = left, right
+    def show(self, left: str, right: str = "", short: str = "") -> None:
+        """Show new words on both sides; `short` stands on the left where there is no room for the whole."""
+        self.left, self.right, self.short = left, right, short
         self.refresh()
 
     def render(self) -> Content:
@@ -32,7 +32,10 @@ class HeadLine(Static):
         width = self.size.width
         right = plain(self.right, "$quiet")
         room = max(width - right.cell_length - 2, 8)
-        left = plain(self.left.replace("\n", " "), "bold").truncate(room, ellipsis=True)
+        left = plain(self.left.replace("\n", " "), "bold")
+        if self.short and left.cell_length > room:
+            left = plain(self.short.replace("\n", " "), "bold")
+        left = left.truncate(room, ellipsis=True)
         gap = max(1, width - left.cell_length - right.cell_length)
         return beside(left, " " * gap, right)
 

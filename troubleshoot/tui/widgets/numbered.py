@@ -49,10 +49,13 @@ class Numbered(Widget, can_focus=True):
     class Taken(Moved):
         """A digit chose a row."""
 
-    def __init__(self, id: str | None = None, empty: str = "Nothing here.", first: int = 0, gap: bool = False) -> None:
+    def __init__(
+        self, id: str | None = None, empty: str = "Nothing here.", first: int = 0, gap: bool = False, pages: bool = True
+    ) -> None:
+        """`pages` False leaves PgUp and PgDn to the screen, which scrolls something else with them."""
         super().__init__(id=id)
         self.rows: tuple[Row, ...] = ()
-        self.empty, self.first, self.gap = empty, first, gap
+        self.empty, self.first, self.gap, self.pages = empty, first, gap, pages
 
     def show(self, rows: Sequence[Row], at: int | None = None) -> None:
         """Show other rows, the mark on the first or on the one given."""
@@ -121,7 +124,8 @@ class Numbered(Widget, can_focus=True):
     def on_key(self, event: events.Key) -> None:
         """Move the mark, or take a row by its digit."""
         moves = {"up": self.at - 1, "down": self.at + 1, "home": 0, "end": len(self.rows) - 1}
-        moves |= {"pageup": self.at - 5, "pagedown": self.at + 5}
+        if self.pages:
+            moves |= {"pageup": self.at - 5, "pagedown": self.at + 5}
         if event.key in moves:
             event.stop()
             self.move(moves[event.key])
