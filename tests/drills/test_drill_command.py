@@ -99,6 +99,16 @@ def test_a_refused_hand_in_does_not_keep_the_others_from_their_marks(here):
     assert code == 2 and "Ann" in out and "edited.handin.json" in err and "event" in err
 
 
+def test_an_exercise_that_is_not_over_is_not_opened_as_a_case_where_the_ranking_shows(here):
+    here("drill sit hill.drill.json --name Ann", "\n".join(ANN.splitlines()[:6]))
+    case = json.loads(here("cases --json")[1])[0]["id"]
+    for line in (f"ask --case {case}", f"report {case}", f"cases show {case}"):
+        code, out, err = here(line)
+        assert code == 2 and "not over" in err and "%" not in out
+    here("drill sit hill.drill.json --name Ann", "\n".join(ANN.splitlines()[6:]))
+    assert here(f"report {case}")[0] == 0
+
+
 BAD = {
     "drill sit nothing.json --name A": "cannot be read",
     "drill sit hill.key.json --name A": "not a drill",

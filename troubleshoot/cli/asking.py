@@ -15,6 +15,7 @@ from troubleshoot.cli.plain_lines import (
     repair_lines,
     wrapped,
 )
+from troubleshoot.drills.exercise_cases import refuse_open_exercise
 from troubleshoot.investigation.refusing import ReadingImplausible
 from troubleshoot.investigation.view import CaseView
 from troubleshoot.investigation.walk import Investigation, open_case, resume_case
@@ -38,6 +39,7 @@ def converse(
     catalogue = wanted.catalogue()
     with wanted.open_casebook() as book:
         if case is not None:
+            refuse_open_exercise(book, case)
             walk = resume_case(book, catalogue, case, wanted.clock, wanted.settings())
         else:
             output.data("Plain questions and answers. Type ? for help at any time.")

@@ -12,6 +12,7 @@ from troubleshoot.casebook.exchange import LARGEST, ExchangeRefused, export_case
 from troubleshoot.casebook.store import CaseRow
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked, asked
+from troubleshoot.drills.exercise_cases import refuse_open_exercise
 from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.investigation.folding import decode
 from troubleshoot.investigation.walk import resume_case
@@ -60,6 +61,7 @@ def show(context: typer.Context, case: Annotated[str, typer.Argument(help="The c
     """Show a case as text."""
     wanted = asked(context)
     with wanted.open_casebook(writable=False) as book:
+        refuse_open_exercise(book, case)
         walk = resume_case(book, wanted.catalogue(), case, wanted.clock, wanted.settings())
         output.data(as_text(report_of(walk)))
 

@@ -9,6 +9,7 @@ import typer
 
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import asked
+from troubleshoot.drills.exercise_cases import refuse_open_exercise
 from troubleshoot.investigation.walk import resume_case
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reports.case_report import CaseReport, report_of
@@ -27,6 +28,7 @@ def report(
         raise TroubleshootError("A report has one form at a time.", "Give one of --text, --markdown and --html.")
     wanted = asked(context)
     with wanted.open_casebook(writable=False) as book:
+        refuse_open_exercise(book, case)
         made = report_of(resume_case(book, wanted.catalogue(), case, wanted.clock, wanted.settings()))
     output.write_out(_formed(made, markdown, html), wanted.here / to if to else None)
 

@@ -10,7 +10,7 @@ import msgspec
 
 from troubleshoot.casebook.refusing import CasebookRefused
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.drills.exercise import TRAINEE
+from troubleshoot.drills.exercise_cases import TRAINEE
 from troubleshoot.drills.seats import CASEBOOK, SEATS
 from troubleshoot.drills.sitting import real_minutes
 from troubleshoot.investigation.events import (

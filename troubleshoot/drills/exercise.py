@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.drills.drill_file import Drill
+from troubleshoot.drills.exercise_cases import TRAINEE
 from troubleshoot.drills.virtual_bench import VirtualBench
 from troubleshoot.investigation import answering, explaining
 from troubleshoot.investigation.events import Event, Note, ReadingTaken, RepairMade, Retested, Undone
@@ -21,7 +22,7 @@ from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 
 ASKED = "asked to see the ranking"
-TRAINEE, JUDGED, HANDED_IN, HINT = "trainee: ", "judged ", "handed in, trail ", "hint: "
+JUDGED, HANDED_IN, HINT = "judged ", "handed in, trail ", "hint: "
 FREE = "Choose a check, or say what you would repair. When you are done, close the case."
 NAMED = "Noted what you would repair. Name a second cause if you think there are two, or close the case to hand in."
 

@@ -13,7 +13,8 @@ import msgspec
 from troubleshoot.casebook.exchange import ExchangeRefused, import_case
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.drills.drill_file import Drill
-from troubleshoot.drills.exercise import ASKED, HANDED_IN, HINT, JUDGED, TRAINEE, Exercise, take_up, trail_hash
+from troubleshoot.drills.exercise import ASKED, HANDED_IN, HINT, JUDGED, Exercise, take_up, trail_hash
+from troubleshoot.drills.exercise_cases import TRAINEE
 from troubleshoot.investigation.answering import clean
 from troubleshoot.investigation.events import (
     CarSet,

@@ -6,14 +6,12 @@ import re
 from collections.abc import Sequence
 from itertools import pairwise
 
-import msgspec
-
 from troubleshoot.casebook.exchange import export_case
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.drills.drill_file import Drill, DrillRefused
-from troubleshoot.drills.exercise import TRAINEE, Exercise, begin, take_up
-from troubleshoot.investigation.events import Event, Note, Opened
-from troubleshoot.investigation.folding import decode
+from troubleshoot.drills.exercise import Exercise, begin, take_up
+from troubleshoot.drills.exercise_cases import sitting_of
+from troubleshoot.investigation.events import Event
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.investigation.walk import Clock
 from troubleshoot.knowledge.catalogue import Catalogue
@@ -66,21 +64,6 @@ def open_sittings(casebook: Casebook, drill: Drill, trainee: str) -> list[str]:
         if row.state == "open" and sitting_of(casebook, row.id) == (drill.seal, trainee):
             found.append(row.id)
     return found
-
-
-def sitting_of(casebook: Casebook, case_id: str) -> tuple[str, str]:
-    """Return the seal of the drill a case sits, and the trainee; empty for a case that is no sitting."""
-    seal, trainee = "", ""
-    for payload in casebook.events(case_id)[:6]:
-        try:
-            event = decode(payload)
-        except (msgspec.MsgspecError, UnicodeError):
-            return "", ""
-        if isinstance(event, Opened):
-            seal = event.drill
-        if isinstance(event, Note) and event.text.startswith(TRAINEE):
-            trainee = event.text.removeprefix(TRAINEE)
-    return seal, trainee
 
 
 def hand_in(exercise: Exercise) -> str:

@@ -13,8 +13,9 @@ from textual import events
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.drills.drill_file import Drill, read_drill
 from troubleshoot.drills.exercise import Exercise
+from troubleshoot.drills.exercise_cases import sitting_of
 from troubleshoot.drills.seats import hand_in_path, seat_casebook
-from troubleshoot.drills.sitting import clean_name, file_name, hand_in, sit, sitting_of
+from troubleshoot.drills.sitting import clean_name, file_name, hand_in, sit
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.desk import Desk

@@ -15,6 +15,7 @@ from textual.widgets import Static
 from troubleshoot.drills.debriefing import debrief_lines
 from troubleshoot.drills.drill_file import read_drill
 from troubleshoot.drills.exercise import Exercise
+from troubleshoot.drills.exercise_cases import sitting_of
 from troubleshoot.drills.key_file import Key
 from troubleshoot.drills.practising import (
     LEVELS,
@@ -25,7 +26,7 @@ from troubleshoot.drills.practising import (
     practice_file,
 )
 from troubleshoot.drills.setting import MadeDrill
-from troubleshoot.drills.sitting import clean_name, file_name, hand_in, sit, sitting_of
+from troubleshoot.drills.sitting import clean_name, file_name, hand_in, sit
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
