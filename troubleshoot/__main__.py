@@ -16,14 +16,15 @@ def screens(own_trees: Path | None, casebook: Path | None, place: str | None) ->
 
 def main() -> int:
     """Run the program with the arguments of the command line and return its exit code."""
+    from troubleshoot.cli import output
+
+    output.open_closed_streams()
     arguments = sys.argv[1:]
     if arguments == ["--version"]:
         from troubleshoot import __version__
 
-        sys.stdout.write(f"troubleshoot {__version__}\n")
-        return 0
+        return output.protected(lambda: output.data(f"troubleshoot {__version__}"), lambda: False)
     if not arguments and "_TROUBLESHOOT_COMPLETE" not in os.environ:
-        from troubleshoot.cli import output
         from troubleshoot.cli.asked import Asked
         from troubleshoot.cli.starting import start
 

@@ -49,7 +49,7 @@ class CaseMovedOn(CasebookRefused):
 def _no_access(path: Path) -> CasebookRefused:
     return CasebookRefused(
         f"The casebook {path} cannot be opened.",
-        "Look whether its folder exists and may be read, or name another file with --casebook.",
+        "Look whether it is a file and its folder may be read, or name another file with --casebook.",
     )
 
 
@@ -82,6 +82,14 @@ def damaged(path: Path, what: str = "cannot be read as a casebook") -> CasebookD
     )
 
 
+def missing(path: Path) -> CasebookRefused:
+    """Return the problem of a casebook that is to be read before there is one."""
+    return CasebookRefused(
+        f"There is no casebook {path} yet.",
+        "`troubleshoot` or `troubleshoot ask` begins a case; another file is named with --casebook.",
+    )
+
+
 def newer(path: Path, version: int, known: int) -> CasebookNewer:
     """Return the problem of a file that a later program wrote."""
     return CasebookNewer(
@@ -108,6 +116,8 @@ def plainly(path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
+        if path.is_dir():
+            raise _no_access(path) from error
         code = getattr(error, "sqlite_errorcode", None)
         known = _PROBLEMS.get(code & 0xFF) if isinstance(code, int) else None
         if known is not None:

@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from zlib import crc32
 
-from troubleshoot.casebook.refusing import CaseMovedOn, CaseUnknown, damaged, plainly
+from troubleshoot.casebook.refusing import CaseMovedOn, CaseUnknown, damaged, missing, plainly
 from troubleshoot.casebook.schema import settle
 
 IN_MEMORY = ":memory:"
@@ -168,6 +168,8 @@ def _connect(path: Path | str, wait: float, writable: bool) -> sqlite3.Connectio
     if str(path) == IN_MEMORY:
         return sqlite3.connect(IN_MEMORY, isolation_level=None)
     where = Path(path).absolute()
+    if not writable and not where.exists():
+        raise missing(where)
     if writable:
         where.parent.mkdir(parents=True, exist_ok=True)
     mode = "rwc" if writable else "ro"

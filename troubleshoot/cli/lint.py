@@ -43,5 +43,6 @@ def lint_command(
             output.data(f"{'notice: ' if finding.level == 'notice' else ''}{finding}")
     hidden = len(found) - len(shown)
     more = f" {hidden} notices are shown with --notices." if hidden else ""
-    output.say(f"{len(errors)} findings.{more}" if errors else f"Nothing is wrong.{more}")
+    counted = "1 finding" if len(errors) == 1 else f"{len(errors)} findings"
+    output.say(f"{counted}.{more}" if errors else f"Nothing is wrong.{more}")
     raise typer.Exit(1 if errors else 0)

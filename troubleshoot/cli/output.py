@@ -62,6 +62,16 @@ def fit(text: str, encoding: str | None) -> str:
     return seen
 
 
+def open_closed_streams() -> None:
+    """Let a standard stream that was closed before the start read as empty and write to nowhere.
+
+    It also takes the stream's number, so that no file opened later is written to by mistake.
+    """
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            setattr(sys, name, Path(os.devnull).open(mode, encoding="utf-8"))  # noqa: SIM115 - it stays open
+
+
 def _writable(character: str, encoding: str) -> bool:
     try:
         character.encode(encoding)

@@ -52,6 +52,8 @@ def prove(
         raise TroubleshootError(f"--half cannot be {half!r}.", "Use report or work.")
     if rates not in ("shipped", "population"):
         raise TroubleshootError(f"--rates cannot be {rates!r}.", "Use shipped or population.")
+    if folder is not None and folder.exists() and not folder.is_dir():
+        raise TroubleshootError(f"{folder} is not a folder.", "Name a folder for the finished blocks, or a new name.")
     from troubleshoot.drills.proof_policies import POLICIES, TWO_STEPS
     from troubleshoot.drills.proof_run import ProofPlan
     from troubleshoot.drills.proof_table import perfect_minutes, proof_data, proof_table
