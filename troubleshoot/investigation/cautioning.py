@@ -7,7 +7,9 @@ from collections.abc import Iterable
 from troubleshoot.investigation.assessing import Assessment
 from troubleshoot.investigation.proposing import Proposal
 from troubleshoot.investigation.view import CautionShown
+from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.model import Check
 
 RUNNING = frozenset({"cranking", "cold start", "idle", "held speed", "under load"})
@@ -35,9 +37,13 @@ def caution_shown(catalogue: Catalogue, caution: str) -> CautionShown | None:
     return CautionShown(caution, known.signal, known.title, known.happens, tuple(known.avoid), known.defer)
 
 
-def cautions_shown(catalogue: Catalogue, cautions: Iterable[str]) -> tuple[CautionShown, ...]:
-    """Return the cautions of a check or repair, each once."""
-    found = (caution_shown(catalogue, one) for one in dict.fromkeys(cautions))
+def cautions_shown(catalogue: Catalogue, cautions: Iterable[str], car: Car | None = None) -> tuple[CautionShown, ...]:
+    """Return the cautions of a check or repair, each once; of a car, those that it can need."""
+    found = (
+        caution_shown(catalogue, one)
+        for one in dict.fromkeys(cautions)
+        if car is None or one not in catalogue.cautions or fits(car, catalogue.cautions[one].for_)
+    )
     return tuple(one for one in found if one is not None)
 
 
@@ -67,7 +73,7 @@ def cautions_due(
         wanted, running = cautions_of_repair(catalogue, proposal.id), False
     else:
         return None
-    due = cautions_shown(catalogue, [one for one in wanted if not _acknowledged(seen, one, running)])
+    due = cautions_shown(catalogue, [one for one in wanted if not _acknowledged(seen, one, running)], seen.car)
     worst_first = tuple(sorted(due, key=lambda one: SIGNALS.index(one.signal)))
     return (worst_first, running) if due else None
 

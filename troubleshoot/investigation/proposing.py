@@ -11,7 +11,7 @@ from troubleshoot.investigation.events import CautionAcknowledged, LeakMended, N
 from troubleshoot.investigation.view import StepKind
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
-from troubleshoot.knowledge.model import Concern
+from troubleshoot.knowledge.model import Check, Concern
 from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.worth import NOTHING_WRONG, CheckWorth, NextStep, next_step, worth_of_checks
@@ -27,6 +27,12 @@ that a practitioner knows costs nothing, so it is left only where something is w
 
 TINY = 2.0
 """Minutes; when the best check saves no more than this, the tree's order is as good as any."""
+
+EXPOSURE = ("key off", "key on", "after stop", "cranking", "cold start", "idle", "held speed", "under load")
+"""Engine states in the order of what they expose a person to, the least first."""
+
+OPENS_FUEL = "fuel-vapour"
+"""The caution of a check that meets open fuel."""
 
 LEADS = 0.5
 """While the leading cause is less probable than this, the tree is walked on before any repair is proposed."""
@@ -173,18 +179,27 @@ def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Be
 
 
 def _check(seen: Assessment, catalogue: Catalogue, found: NextStep, tree: Proposal | None) -> Proposal:
-    """Choose between the best check and the tree's."""
+    """Choose between the best check and the tree's: its first step stands, and no step gives way to more exposure."""
     if tree is None or tree.id == found.id:
         return Proposal("check", found.id, found.why, "tree" if tree else "worth", tree.place if tree else "")
     values = {one.check: one.worth for one in worths(seen, {found.id, tree.id})}
     best = max(values.get(found.id, 0.0), 0.0)
     if best <= TINY or values.get(tree.id, -1.0) >= TREE_KEEPS * best:
         return tree
+    if not seen.taken or _exposes_more(catalogue.checks[found.id], catalogue.checks[tree.id]):
+        return tree
     passed = catalogue.checks[tree.id].ask
     stop = "" if passed.endswith("?") else "."
     return Proposal(
         "check", found.id, f"{found.why} The tree would look next at: {passed}{stop}", "worth", over=tree.id
     )
+
+
+def _exposes_more(check: Check, than: Check) -> bool:
+    """Return whether a check exposes a person to more than another: a more dangerous engine state, or open fuel."""
+    if OPENS_FUEL in check.cautions and OPENS_FUEL not in than.cautions:
+        return True
+    return EXPOSURE.index(check.state) > EXPOSURE.index(than.state)
 
 
 def _end(seen: Assessment, problem: Problem, belief: Belief, found: NextStep, tree: Proposal | None) -> Proposal:

@@ -163,14 +163,14 @@ def _step(
     if proposal.kind == "check":
         return Step("check", proposal.why, check=check_shown(seen, catalogue, proposal, around))
     if proposal.kind == "repair":
-        return Step("repair", proposal.why, repair=repair_shown(catalogue, proposal.id, proposal.why))
+        return Step("repair", proposal.why, repair=repair_shown(seen, catalogue, proposal.id, proposal.why))
     if proposal.kind == "retest":
-        return _retest_step(catalogue, proposal)
+        return _retest_step(seen, catalogue, proposal)
     return Step(proposal.kind, _end_words(seen, proposal, put_right))
 
 
-def _retest_step(catalogue: Catalogue, proposal: Proposal) -> Step:
-    repair = repair_shown(catalogue, proposal.id, "") if proposal.id in catalogue.causes else None
+def _retest_step(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> Step:
+    repair = repair_shown(seen, catalogue, proposal.id, "") if proposal.id in catalogue.causes else None
     if proposal.proved:
         words = "The concern is gone. Close the case as proved, or go on looking."
         return Step("retest", words, repair=repair, proved=True)
@@ -215,7 +215,7 @@ def check_shown(seen: Assessment, catalogue: Catalogue, proposal: Proposal, arou
         setup_in_place=in_place,
         minutes=check.minutes,
         setup_minutes=0.0 if in_place or setup is None else setup.minutes,
-        cautions=cautions_shown(catalogue, check.cautions),
+        cautions=cautions_shown(catalogue, check.cautions, seen.car),
         unit=shown_unit_of(check, system),
         plausible=_plausible(check, system),
         uncertainty=spread_in_shown_unit(check, check.reading.uncertainty, system) if check.reading else None,
@@ -246,7 +246,7 @@ def _bands(check: Check, around: Surroundings) -> tuple[BandShown, ...]:
     )
 
 
-def repair_shown(catalogue: Catalogue, cause: str, why: str) -> RepairShown:
+def repair_shown(seen: Assessment, catalogue: Catalogue, cause: str, why: str) -> RepairShown:
     """Return a repair to make now, with the retest that proves it."""
     known = catalogue.causes[cause]
     return RepairShown(
@@ -257,7 +257,7 @@ def repair_shown(catalogue: Catalogue, cause: str, why: str) -> RepairShown:
         do=tuple(known.repair.do),
         minutes=known.repair.minutes,
         parts=known.repair.parts,
-        cautions=cautions_shown(catalogue, cautions_of_repair(catalogue, cause)),
+        cautions=cautions_shown(catalogue, cautions_of_repair(catalogue, cause), seen.car),
         proof=known.proof.words,
         reason=why,
     )

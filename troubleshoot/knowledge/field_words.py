@@ -111,6 +111,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "avoid": "How to stay clear of it.",
         "defer": "Which codes, data and licensed trades come first.",
         "mentions": "Words that name the hazard; a check that uses one must carry this caution.",
+        "for": "The cars it is shown for, as in a check.",
     },
     "Setup": {
         "words": "What is put in place.",

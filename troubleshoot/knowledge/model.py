@@ -203,6 +203,7 @@ class Caution(_Form, frozen=True, kw_only=True):
     avoid: Annotated[list[Words], Meta(min_length=1)]
     defer: Words
     mentions: list[Words] = field(default_factory=list)
+    for_: Conditions = field(default_factory=dict, name="for")
 
 
 class Setup(_Form, frozen=True, kw_only=True):
