@@ -17,7 +17,7 @@ from published_problems import circuit_board, computer_fault, overlapping_action
 
 from troubleshoot.reasoning.charting import Node, chart, policy_named
 from troubleshoot.reasoning.exact import REPORT_EVERY, ExactPlan, TooManyPositions
-from troubleshoot.reasoning.policies import AuthoredStep, authored, probability_over_cost, simulated_cost
+from troubleshoot.reasoning.policies import AuthoredStep, authored, probability_over_cost
 from troubleshoot.reasoning.position import Action, branches, cost_now, start
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
 from troubleshoot.reasoning.refusing import ProblemRefused
@@ -269,6 +269,22 @@ def test_a_repair_may_undo_a_set_up():
     assert cost_now(position, Action("check", "gauge-1")) == 4.0
     still = next(b for b in branches(position, Action("repair", "mend-a")) if b.label == "still there")
     assert cost_now(still.position, Action("check", "gauge-1")) == 15.0
+
+
+def simulated_cost(position, policy, rng):
+    """The minutes one car drawn from the start's weights costs under a policy."""
+    spent = 0.0
+    for _ in range(1000):
+        if position is None:
+            return spent
+        action = policy(position)
+        spent += cost_now(position, action)
+        ways = branches(position, action)
+        chances = np.array([way.probability for way in ways])
+        way = ways[int(rng.choice(len(ways), p=chances / chances.sum()))]
+        spent += way.extra
+        position = way.position
+    raise AssertionError("the policy came to no end")
 
 
 def test_simulation_agrees_with_the_chart():

@@ -1,25 +1,15 @@
 """Electrical: battery state, cranking voltage, and whether the alternator carries the load."""
 
-from itertools import pairwise
 from typing import Annotated, NamedTuple
 
 from troubleshoot.calculations.definition import Quantity, calculation
 from troubleshoot.calculations.refusals import cannot
+from troubleshoot.calculations.straight_line import between_points
 
 # resting volts and state of charge; battery table printed publicly
 RESTING = ((11.89, 0.0), (12.06, 0.25), (12.24, 0.50), (12.45, 0.75), (12.65, 1.0))
 # battery temperature in degrees Fahrenheit and the least volts under load; trade table (from memory)
 CRANKING = ((0.0, 8.5), (10.0, 8.7), (20.0, 8.9), (30.0, 9.1), (40.0, 9.3), (50.0, 9.4), (60.0, 9.5), (70.0, 9.6))
-
-
-def _line(at: float, points: tuple[tuple[float, float], ...]) -> float:
-    """Return the straight-line value between the points of a rising table, its ends held."""
-    if at <= points[0][0]:
-        return points[0][1]
-    for (x0, y0), (x1, y1) in pairwise(points):
-        if at <= x1:
-            return y0 + (at - x0) * (y1 - y0) / (x1 - x0)
-    return points[-1][1]
 
 
 @calculation("electrical", "E3", "State of charge from resting voltage")
@@ -46,7 +36,7 @@ def battery_charge(
             "Under 10.5 V at rest there is a dead cell (for a 6 V battery, type twice its reading).",
             "10.5 V or more",
         )
-    return _line(resting_voltage, RESTING)
+    return between_points(resting_voltage, RESTING)
 
 
 @calculation("electrical", "E3", "Lowest cranking voltage")
@@ -65,7 +55,7 @@ def lowest_cranking_voltage(
     >>> round(lowest_cranking_voltage((70 + 459.67) / 1.8), 6)
     9.6
     """
-    return _line(battery_temperature * 1.8 - 459.67, CRANKING)
+    return between_points(battery_temperature * 1.8 - 459.67, CRANKING)
 
 
 class Budget(NamedTuple):

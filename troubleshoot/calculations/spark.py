@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Iterator, Mapping
-from itertools import pairwise
 from typing import Annotated, Any, NamedTuple
 
 from troubleshoot.calculations.definition import Quantity, calculation
 from troubleshoot.calculations.quantities import Cylinders, EngineSpeed
 from troubleshoot.calculations.refusals import cannot
+from troubleshoot.calculations.straight_line import between_points
 
 
 @calculation("ignition", "I9", "Tach frequency to engine speed")
@@ -86,17 +86,9 @@ def total_timing(
         )
     if len(set(curve_speeds)) != len(curve_speeds):
         raise cannot("curve_speeds", "The curve has the same engine speed twice: give each speed once.")
-    return initial + _interpolate(engine_speed, sorted(zip(curve_speeds, curve_advances, strict=True))) + vacuum_advance
-
-
-def _interpolate(at: float, points: list[tuple[float, float]]) -> float:
-    """Return the straight-line value between sorted points, the ends held."""
-    if at <= points[0][0]:
-        return points[0][1]
-    for (x0, y0), (x1, y1) in pairwise(points):
-        if at <= x1:
-            return y0 + (at - x0) * (y1 - y0) / (x1 - x0)
-    return points[-1][1]
+    return (
+        initial + between_points(engine_speed, sorted(zip(curve_speeds, curve_advances, strict=True))) + vacuum_advance
+    )
 
 
 @calculation("ignition", "I11", "Breakdown voltage of the plug gap")

@@ -24,11 +24,6 @@ class CaseResult:
     complaints: tuple[str, ...]
 
     @property
-    def leading(self) -> str:
-        """Return the most probable cause."""
-        return self.belief.ranked()[0].cause
-
-    @property
     def right(self) -> bool:
         """Return whether everything expected holds."""
         return not self.complaints
@@ -83,11 +78,6 @@ class CaseBench:
                 self.catalogue, car, concerns, only=only, signatures=self._signatures, repairs=False
             )
         return self._problems[key]
-
-
-def run_case(catalogue: Catalogue, case: Case, concern: str | None = None) -> CaseResult:
-    """Run one case, under the concern of its file when it names none; TroubleshootError if it cannot be."""
-    return CaseBench(catalogue).run(case, concern)
 
 
 def _complaints(case: Case, belief: Belief) -> list[str]:

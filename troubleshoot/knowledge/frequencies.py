@@ -27,12 +27,3 @@ def frequency(value: Frequency) -> float:
     if not 0.0 <= value <= 1.0:
         raise FrequencyRefused(f"{value:g} is not a frequency", "use a number from 0 to 1")
     return float(value)
-
-
-def frequency_words(share: float) -> str:
-    """Return the word of the table that lies nearest to a share.
-
-    >>> frequency_words(0.66), frequency_words(0.0)
-    ('often', 'never')
-    """
-    return min(FREQUENCY_WORDS, key=lambda word: abs(FREQUENCY_WORDS[word] - share))

@@ -61,7 +61,6 @@ class OutcomeLeader:
     outcome: str
     leader: str
     probability: float
-    leader_probability: float
 
 
 def weights(problem: Problem, happened: Sequence[Happening], cause: str) -> tuple[Weight, ...]:
@@ -167,8 +166,7 @@ def outcome_leaders(belief: Belief, check: str) -> tuple[OutcomeLeader, ...]:
     answers = []
     for outcome, (probability, after) in zip(outcomes, outcomes_of(belief, check), strict=True):
         if probability > 0.0:
-            leader = after.ranked()[0]
-            answers.append(OutcomeLeader(outcome, leader.cause, probability, leader.probability))
+            answers.append(OutcomeLeader(outcome, after.ranked()[0].cause, probability))
     return tuple(answers)
 
 

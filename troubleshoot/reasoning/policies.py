@@ -167,20 +167,3 @@ def _searched(position: Position, depth: int, breadth: int) -> tuple[float, Acti
 
 def _value(branch: Branch, depth: int, breadth: int) -> float:
     return 0.0 if branch.position is None else _searched(branch.position, depth, breadth)[0]
-
-
-def simulated_cost(start: Position, policy: Policy, rng: np.random.Generator, most_steps: int = 1000) -> float:
-    """The minutes one car drawn from the start's weights costs under a policy."""
-    position: Position | None = start
-    spent = 0.0
-    for _ in range(most_steps):
-        if position is None:
-            return spent
-        action = policy(position)
-        spent += cost_now(position, action)
-        ways = branches(position, action)
-        chances = np.array([way.probability for way in ways])
-        way = ways[int(rng.choice(len(ways), p=chances / chances.sum()))]
-        spent += way.extra
-        position = way.position
-    raise ProblemRefused(f"The policy did not come to an end in {most_steps} steps.", "Look for a step that repeats.")

@@ -16,7 +16,6 @@ KPA_PER_PSI = 6.895
 FUEL_DENSITY = 745.0  # g/L
 LPH_PER_GPS = 3600.0 / FUEL_DENSITY
 HEAD_PER_M = 7.31  # kPa of petrol per metre of lift
-INJECTOR_RATING_KPA = 400.0
 
 
 @dataclass(frozen=True, slots=True)

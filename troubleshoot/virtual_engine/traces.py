@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import difflib
 import io
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -197,4 +197,3 @@ _STARTS: Mapping[str, Callable[[Parameters], _Start]] = MappingProxyType(
         scenarios.PRIME.name: _from_cool,
     }
 )
-SCENARIO_NAMES: Sequence[str] = tuple(SCENARIOS)
