@@ -142,7 +142,7 @@ class Card(VerticalScroll, can_focus=False):
     """What to do now; scrolls where the screen is too small for it."""
 
     DEFAULT_CSS = """
-    Card { height: 1fr; scrollbar-size-vertical: 1; }
+    Card { height: 1fr; scrollbar-size-vertical: 1; scrollbar-gutter: stable; }
     Card Static { height: auto; }
     Card #beside { height: auto; }
     """
