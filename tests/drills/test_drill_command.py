@@ -7,6 +7,7 @@ import json
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -62,6 +63,12 @@ def test_a_trainer_sets_runs_and_marks_a_drill_for_two(tmp_path):
     assert rows[1].startswith("Ann,") and rows[2].startswith("Bo,") and len(rows) == 3
     pages = {one.name for one in (tmp_path / "hill-marks").iterdir()}
     assert pages == {"hill-Ann.html", "hill-Bo.html", "class.html"}
+
+
+def test_the_section_for_trainers_has_these_commands():
+    """So that what the README tells a trainer to type is what the test above typed."""
+    text = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    assert [line for line in COMMANDS.splitlines() if f"troubleshoot {line}" not in text] == []
 
 
 @pytest.fixture

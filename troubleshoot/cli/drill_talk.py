@@ -66,17 +66,8 @@ def _introduce(exercise: Exercise) -> None:
     lines(wrapped(drill.story))
     view = exercise.view()
     lines(wrapped(f"{view.car}: {'; '.join(view.concern_titles)}.", "Car: "))
-    allowed = []
-    if drill.minutes is not None:
-        allowed.append(minutes_words(drill.minutes))
-    if drill.money is not None:
-        allowed.append(f"parts for {drill.money:.0f}")
-    if allowed:
-        output.data(f"Allowed: {', '.join(allowed)}.")
-    if drill.tools is not None:
-        known = exercise.catalogue.tools
-        lacking = [known[one].words for one in sorted(known) if one not in drill.tools]
-        lines(wrapped(", ".join(lacking), "Not here: "))
+    if exercise.conditions:
+        lines(wrapped(exercise.conditions))
     output.data("Type ? for help, list for the checks.")
 
 

@@ -58,6 +58,19 @@ class Exercise(Investigation):
         return self.drill.ranking == "shown"
 
     @property
+    def conditions(self) -> str:
+        """Return in words what is allowed and what is not at hand; empty when there is nothing to say."""
+        drill, words = self.drill, []
+        if drill.minutes is not None:
+            words.append(f"Allowed: {drill.minutes:.0f} minutes.")
+        if drill.money is not None:
+            words.append(f"For parts: {drill.money:.0f}.")
+        if drill.tools is not None:
+            lacking = [tool.words for name, tool in sorted(self.catalogue.tools.items()) if name not in drill.tools]
+            words.append(f"Not here: {'; '.join(lacking)}.")
+        return " ".join(words)
+
+    @property
     def named(self) -> tuple[str, ...]:
         """Return the causes named (repaired) so far, in order."""
         return tuple(one.event.cause for one in self.assessment.state.done if isinstance(one.event, RepairMade))
@@ -88,7 +101,8 @@ class Exercise(Investigation):
             return step
         if behind.check is not None and behind.check.proposed_by == "person":
             return step
-        return Step("free", NAMED if self.named and self.practice is None else f"{self.drill.story} {FREE}")
+        waiting = self.named and self.practice is None
+        return Step("free", NAMED if waiting else " ".join((self.drill.story, self.conditions, FREE)))
 
     @property
     def unjudged(self) -> str:
