@@ -51,13 +51,13 @@ def check_python():
             % (sys.version_info[0], sys.version_info[1])
         )
     try:
-        import venv  # noqa: F401
+        import venv  # noqa: F401 - only whether it is there
     except ImportError:
         raise NotReady(
             "This Python has no venv module. Install it (on Debian or Ubuntu: apt install python3-venv) and run again."
         ) from None
     try:
-        import ensurepip  # noqa: F401
+        import ensurepip  # noqa: F401 - only whether it is there
     except ImportError:
         raise NotReady(
             "This Python has no pip to install packages with. "

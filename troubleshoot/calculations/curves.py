@@ -198,7 +198,7 @@ def leak_over_hole(values: Values, reading: float | None = None) -> tuple[Chart,
     return (Chart("Leak flow over hole size", Axis("hole", "in"), Axis("air flow", "lb/h"), (line,), levels, (mark,)),)
 
 
-def before_and_after(values: Values, reading: float | None = None) -> tuple[Chart, ...]:  # noqa: ARG001
+def before_and_after(values: Values, reading: float | None = None) -> tuple[Chart, ...]:  # noqa: ARG001 - all charts are called alike
     """Chart power and torque of two runs over engine speed."""
     runs = [(name, list(values[f"{name}-speeds"]), list(values[f"{name}-power"])) for name in ("before", "after")]
     power = tuple(Line(name, tuple(sorted(zip(speeds, powers, strict=True)))) for name, speeds, powers in runs)

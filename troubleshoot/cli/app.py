@@ -24,7 +24,7 @@ COMMANDS = (
     CommandPlace("concerns", "troubleshoot.cli.listing", "List what a customer can say, with ids."),
     CommandPlace("checks", "troubleshoot.cli.listing", "List the checks and their outcomes, with ids."),
     CommandPlace("cars", "troubleshoot.cli.listing", "List the example cars, with ids."),
-    CommandPlace("tree", "troubleshoot.cli.tree", "Show a concern's decision tree."),
+    CommandPlace("tree", "troubleshoot.cli.tree", "Draw, try, begin and watch symptom trees."),
     CommandPlace("chart", "troubleshoot.cli.chart", "Chart a concern's tree or the best order of checks."),
     CommandPlace("lint", "troubleshoot.cli.lint", "Look for faults in the trees."),
     CommandPlace("prove", "troubleshoot.cli.prove", "Prove the trees against the virtual engine."),
@@ -67,7 +67,7 @@ def top(
     units: Annotated[Literal["us", "metric"], typer.Option(help="The units shown and typed.")] = "us",
     learning: Annotated[bool, typer.Option(help="Let closed cases add to how often things fail.")] = True,
     debug: Annotated[bool, typer.Option(help="Show the traceback of a problem.")] = False,
-    version: Annotated[  # noqa: ARG001
+    version: Annotated[  # noqa: ARG001 - its callback answers
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version.")
     ] = False,
 ) -> None:

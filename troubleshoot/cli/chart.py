@@ -58,7 +58,7 @@ def chart(
     paper: Annotated[Path | None, typer.Option(help="Write a Markdown page to take to the car; - for stdout.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the tree as JSON.")] = False,
 ) -> None:
-    """Chart the order of checks and repairs of a problem as a decision tree, and what it is expected to cost.
+    """Chart a concern's tree or the best order of checks and repairs of a problem, and what it is expected to cost.
 
     Exit code 2 when the file, the concern or the policy is refused.
     """

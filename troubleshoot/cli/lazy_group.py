@@ -48,10 +48,10 @@ class LazyGroup(typer.core.TyperGroup):
         if found is None or name is None:
             return name, found, rest
         place = next(one for one in self.places if one.name == name)
-        return name, _real(place), rest
+        return name, real_command(place), rest
 
 
-def _real(place: CommandPlace) -> Any:
+def real_command(place: CommandPlace) -> Any:
     """Import a command's module and return the command it registers."""
     app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
     import_module(place.module).register(app)

@@ -28,7 +28,7 @@ def lint_command(
         bool, typer.Option("--alone", help="Read the folder by itself, not over the shipped trees.")
     ] = False,
 ) -> None:
-    """Check trees: exit 0 when nothing is wrong, 1 with findings, 2 when there is nothing to read."""
+    """Look for faults in the trees: exit 0 when nothing is wrong, 1 with findings, 2 when there is nothing to read."""
     from troubleshoot.knowledge.linting import lint
 
     found = lint(path or asked(context).trees, alone=alone, deep=deep)

@@ -30,7 +30,7 @@ def practise(
     screens: Annotated[bool | None, typer.Option(help="With screens; left out: where they can be drawn.")] = None,
     seed: Annotated[int | None, typer.Option(help="Draw the same car again.", min=0)] = None,
 ) -> None:
-    """Practise on the virtual engine: it answers each check, you repair, it is retested.
+    """Practise alone on the virtual engine: it answers each check, you repair, it is retested.
 
     At the end: what it was, what your readings told, the cheapest honest path and yours.
     """

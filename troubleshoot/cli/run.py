@@ -21,7 +21,7 @@ def run(
     ],
     as_json: Annotated[bool, typer.Option("--json", help="Print the readings as JSON.")] = False,
 ) -> None:
-    """Take readings from a recorded run.
+    """Take readings from a recorded run (a CSV file).
 
     Prints check ids with what was read, as a readings file for `rank` has them.
     """

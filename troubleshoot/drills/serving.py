@@ -88,7 +88,7 @@ def seat_command(drill: Path, into: Path, own_trees: Path | None) -> str:
 def _server_class() -> Any:
     """Return the server's class; ServeRefused where textual-serve is not installed."""
     try:
-        import textual_serve.server  # noqa: F401
+        import textual_serve.server  # noqa: F401 - only whether it is there
     except ImportError:
         raise ServeRefused(
             "A class needs textual-serve, which is not installed.", "Install it: pip install 'troubleshoot[class]'."

@@ -99,10 +99,16 @@ def car_unit(name: str) -> str | None:
     return _units()[name]
 
 
+def car_fields() -> tuple[inspect.Field, ...]:
+    """Return what is written about a car: the name and the type of each field."""
+    form = inspect.type_info(Car)
+    return form.fields if isinstance(form, inspect.StructType) else ()
+
+
 @cache
 def _units() -> dict[str, str | None]:
     found: dict[str, str | None] = {"cylinders": "count"}
-    for one in inspect.type_info(Car).fields:  # type: ignore[attr-defined]
+    for one in car_fields():
         extra = one.type.extra_json_schema if isinstance(one.type, inspect.Metadata) else None
         found.setdefault(one.encode_name, (extra or {}).get("x-unit"))
     return found

@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec import inspect
 
-from troubleshoot.knowledge.car import CAR_FIELDS, Car
+from troubleshoot.knowledge.car import CAR_FIELDS, car_fields
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE
 from troubleshoot.knowledge.findings import Finding, nearest
 from troubleshoot.knowledge.loading import Trail
@@ -152,7 +152,7 @@ def _field(reading: Reading, record: Record, trail: Trail, name: str, values: It
 
 @cache
 def _allowed(name: str) -> tuple[Any, ...] | None:
-    for one in inspect.type_info(Car).fields:  # type: ignore[attr-defined]
+    for one in car_fields():
         if one.encode_name == name:
             kind = one.type.type if isinstance(one.type, inspect.Metadata) else one.type
             if isinstance(kind, inspect.LiteralType):

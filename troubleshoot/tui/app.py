@@ -34,7 +34,7 @@ class TroubleshootApp(App[int]):
     BINDINGS = bindings_of(EVERYWHERE)
     ENABLE_COMMAND_PALETTE = False
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-normal"), (110, "-wide"), (140, "-broad")]  # noqa: RUF012 - as the base class has it
-    VERTICAL_BREAKPOINTS = [(0, "-low"), (24, "-middle"), (36, "-tall")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (24, "-middle"), (36, "-tall")]  # noqa: RUF012 - as the base class has it
 
     def __init__(self, desk: Desk, start: str | None = None) -> None:
         super().__init__()
