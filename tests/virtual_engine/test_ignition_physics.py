@@ -1,4 +1,4 @@
-"""Coil, dwell, breakdown and charging against circuit theory and handbook values."""
+"""Coil, dwell, breakdown and charging against circuit theory and common values of the trade."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ def test_wider_gap_and_denser_charge_need_more_voltage() -> None:
 
 
 def test_pump_volts_follow_kirchhoff() -> None:
-    """Battery less current times wire and ground (handbook: 13.8 V, 7 A, 0.09 ohm leave 13.17 V)."""
+    """Battery less current times wire and ground (13.8 V, 7 A, 0.09 ohm: 13.8 - 7 x 0.09 = 13.17 V)."""
     assert pytest.approx(13.17) == 13.8 - 7 * 0.09
     from troubleshoot.virtual_engine.fuel_supply import FuelCircuit
 

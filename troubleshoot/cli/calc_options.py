@@ -44,7 +44,7 @@ def command_for(one: Calculation) -> Any:
     kinds |= COMMON
     work_out.__annotations__ = kinds | {"return": None}
     keyword = inspect.Parameter.KEYWORD_ONLY
-    work_out.__signature__ = inspect.Signature(  # type: ignore[attr-defined] - typer reads it
+    work_out.__signature__ = inspect.Signature(  # type: ignore[attr-defined]  # typer reads it
         [
             inspect.Parameter(
                 name,
