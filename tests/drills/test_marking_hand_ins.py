@@ -126,6 +126,17 @@ def test_a_sitting_goes_on_where_it_stopped(tmp_path, lean, trees, work, sitting
         assert marked(work(second, SOUND[2:], [RIGHT])).marks.found
 
 
+def test_a_sitting_in_metric_units_replays_and_is_marked_the_same(lean, trees, work, marked):
+    """A reading is kept in the check's unit, so what the person likes to read changes nothing but last digits."""
+    totals = []
+    for units in ("us", "metric"):
+        ticks = iter(range(1_800_000_000, 1_800_010_000, 30))
+        mine = InvestigationSettings(learn=False, units=units)
+        exercise, _ = sit(Casebook(":memory:"), trees, lambda ticks=ticks: next(ticks), lean[0], "Ann", mine)
+        totals.append(marked(work(exercise, (*SOUND, "fuel-temperature", "idle-vacuum"), [RIGHT])).marks.total)
+    assert totals[0] == pytest.approx(totals[1])
+
+
 EDITS = {
     "a reading": lambda one: one["what"] == "reading" and one.update(typed="57.0 psi", value=57.0, outcome="normal"),
     "minutes": lambda one: one["what"] == "reading" and one.update(minutes=1.0),

@@ -121,7 +121,8 @@ def _check(here: Talk, wanted: str) -> None:
         exercise.skip(name, "cannot be measured")
         return
     exercise.take(name, read)
-    shown = next((one.words for one in check.choices if one.outcome == read), read)
+    shown = next((one.words for one in check.choices if one.outcome == read), "")
+    shown = shown or exercise.assessment.latest[name].shown
     lines(wrapped(f"{shown}. So far {minutes_words(exercise.view().minutes)}.", "READ: "))
     if exercise.drill.judge and check.bands:
         _judge(exercise, check)

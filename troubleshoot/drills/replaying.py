@@ -191,7 +191,12 @@ def _note(exercise: Exercise, events: Sequence[Event], place: int, text: str) ->
 
 
 def _same(one: Event, two: Event) -> bool:
-    """Return whether two events are the same but for the time, and for the last digits of a number."""
+    """Return whether two events are the same but for the time, and for the last digits of a number.
+
+    The hash of a trail is held against the trail itself in `_note`, since the last digits of its numbers count there.
+    """
+    if all(isinstance(event, Note) and event.text.startswith(HANDED_IN) for event in (one, two)):
+        return True
     first, second = (json.loads(encode(event)) for event in (one, two))
     first.pop("at", None), second.pop("at", None)
     if first.keys() != second.keys():

@@ -92,7 +92,8 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return
-        shown = next((one.words for one in check.choices if one.outcome == read), read)
+        seen = next((one.words for one in check.choices if one.outcome == read), "")
+        shown = seen or self.exercise.assessment.latest[check.id].shown
         self.show_case(said=f"Read: {shown}")
         if self.exercise.drill.judge and check.bands:
             self.ask_judgement(check.id, f"{check.ask}: {shown}", band_rows(check))
