@@ -65,3 +65,22 @@ def test_one_bad_event_keeps_the_whole_case_out() -> None:
         with pytest.raises(ExchangeRefused, match="Event 2"):
             import_case(book, text, refuse_second)
         assert book.cases() == ()
+
+
+def test_half_a_character_in_an_event_is_refused() -> None:
+    """A lone surrogate is legal in JSON text (RFC 8259, section 8.2) but is no character that can be stored."""
+    text = '{"format": "troubleshoot-case", "version": 1, "events": [{"what": "\\ud800"}]}'
+    with Casebook(IN_MEMORY) as book:
+        with pytest.raises(ExchangeRefused, match="Event 1"):
+            import_case(book, text, accept)
+        assert book.cases() == ()
+
+
+@pytest.mark.parametrize(
+    ("headline", "kept"), [('"\\ud800 lean"', "? lean"), ('{"a": 1}', ""), (f'"{"x" * 999}"', "x" * 200)]
+)
+def test_a_headline_that_cannot_be_kept_is_made_fit(headline: str, kept: str) -> None:
+    text = f'{{"format": "troubleshoot-case", "version": 1, "headline": {headline}, "events": []}}'
+    with Casebook(IN_MEMORY) as book:
+        import_case(book, text, accept)
+        assert [row.headline for row in book.cases()] == [kept]

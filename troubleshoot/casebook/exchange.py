@@ -43,10 +43,11 @@ def import_case(casebook: Casebook, text: str, check: Callable[[bytes], object])
     """
     whole = _read(text)
     events = whole["events"]
-    payloads = [json.dumps(event, ensure_ascii=False, separators=(",", ":")).encode() for event in events]
-    for place, payload in enumerate(payloads):
+    payloads = []
+    for place, event in enumerate(events):
         try:
-            check(payload)
+            payloads.append(json.dumps(event, ensure_ascii=False, separators=(",", ":")).encode())
+            check(payloads[-1])
         except ValueError as error:
             raise ExchangeRefused(
                 f"Event {place + 1} of the file is not an event of a case: {error}.",
@@ -56,8 +57,13 @@ def import_case(casebook: Casebook, text: str, check: Callable[[bytes], object])
         case_id = casebook.new_case(_time(whole.get("opened")))
         for event, payload in zip(events, payloads, strict=True):
             casebook.append(case_id, payload, _time(event.get("at")))
-        casebook.set_headline(case_id, str(whole.get("headline", ""))[:200], "open")
+        casebook.set_headline(case_id, _line(whole.get("headline")), "open")
     return case_id
+
+
+def _line(value: Any) -> str:
+    """Return a headline that can be kept: text, not long, without halves of characters."""
+    return value[:200].encode("utf-8", "replace").decode("utf-8") if isinstance(value, str) else ""
 
 
 def _time(value: Any) -> float:
