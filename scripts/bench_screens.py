@@ -14,6 +14,8 @@ import tempfile
 import time
 from pathlib import Path
 
+from troubleshoot.__main__ import use_one_thread
+
 BLANK = """
 import sys, time
 from textual.app import App
@@ -105,6 +107,7 @@ def main() -> None:
     """Print both measurements."""
     with tempfile.TemporaryDirectory() as folder:
         os.environ["TROUBLESHOOT_DATA"] = folder
+        use_one_thread()
         first_paint(folder)
         for concerns in (("lean-top",), ("lean-top", "wont-rev"), ("idle-surge", "stalls")):
             taken = sorted(asyncio.run(answers(folder, concerns)))

@@ -14,11 +14,25 @@ def screens(own_trees: Path | None, casebook: Path | None, place: str | None) ->
     return int(run_screens(own_trees, casebook, place))
 
 
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
+"""How numpy's libraries are told how many threads to use."""
+
+
+def use_one_thread() -> None:
+    """Let numpy work in one thread, unless the person has said otherwise; before numpy is imported.
+
+    The matrices are small: on a busy machine threads that wait for each other take four times as long.
+    """
+    for name in ONE_THREAD:
+        os.environ.setdefault(name, "1")
+
+
 def main() -> int:
     """Run the program with the arguments of the command line and return its exit code."""
     from troubleshoot.cli import output
 
     output.open_closed_streams()
+    use_one_thread()
     arguments = sys.argv[1:]
     if arguments == ["--version"]:
         from troubleshoot import __version__
