@@ -196,12 +196,15 @@ def group_exponent(read_in_group: int, share: float) -> float:
 
 
 def exponents(problem: Problem, checks: Sequence[str]) -> dict[str, float]:
-    """The power of each reading of an epoch, by check; a check read k times shares its power among them."""
+    """The power of each reading of an epoch, by check; a check read k times shares its power among them.
+
+    The problem's `evidence_power` multiplies them all.
+    """
     in_group: dict[str, set[str]] = {}
     for check in checks:
         in_group.setdefault(problem.check_named[check].group or f"\0{check}", set()).add(check)
     return {
-        check: group_exponent(len(members), problem.group_share) / checks.count(check)
+        check: problem.evidence_power * group_exponent(len(members), problem.group_share) / checks.count(check)
         for members in in_group.values()
         for check in members
     }

@@ -98,6 +98,8 @@ class Problem:
     the probabilities that this cause is the one that is present, as single-fault problems in the
     literature state them; "none" and pairs then have no weight. `group_share` is the share of
     evidence that checks of one group have in common (0 independent, 1 the same thing twice).
+    `evidence_power` is the power to which the likelihood of every reading is taken: above 1 where the
+    signatures are mixtures that say less of one car than its readings do together.
     `retest_error` is the probability that a retest misleads.
     """
 
@@ -112,6 +114,7 @@ class Problem:
     something_else: str | None = None
     referral_minutes: float = 0.0
     group_share: float = 0.5
+    evidence_power: float = 1.0
     exactly_one: bool = False
     retest_error: float = 0.02
 
@@ -197,6 +200,7 @@ def _refuse_bad_scalars(problem: Problem) -> None:
     for value in problem.leak:
         refuse_bad_number("leak", value, 0.0, 1.0)
     refuse_bad_number("group_share", problem.group_share, 0.0, 1.0)
+    refuse_bad_number("evidence_power", problem.evidence_power, 0.0, 4.0)
     refuse_bad_number("retest_error", problem.retest_error, 0.0, 0.5)
     refuse_bad_number("money_per_minute", problem.money_per_minute, 0.0)
     refuse_bad_number("referral_minutes", problem.referral_minutes, 0.0)
