@@ -5,6 +5,11 @@ from __future__ import annotations
 import os
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from troubleshoot.casebook.store import Casebook
+    from troubleshoot.drills.exercise import Exercise
 
 
 def screens(own_trees: Path | None, casebook: Path | None, place: str | None) -> int:
@@ -12,6 +17,13 @@ def screens(own_trees: Path | None, casebook: Path | None, place: str | None) ->
     from troubleshoot.tui.app import run_screens
 
     return int(run_screens(own_trees, casebook, place))
+
+
+def exercise_screens(own_trees: Path | None, book: Casebook, exercise: Exercise) -> bool:
+    """Open the screens in an exercise and return whether it was closed; imported only then."""
+    from troubleshoot.tui.drill_app import run_exercise
+
+    return run_exercise(own_trees, book, exercise)
 
 
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
@@ -45,7 +57,7 @@ def main() -> int:
         return output.protected(lambda: start(Asked(), screens), lambda: False)
     from troubleshoot.cli.app import run
 
-    return run(arguments, screens)
+    return run(arguments, screens, exercise_screens)
 
 
 if __name__ == "__main__":

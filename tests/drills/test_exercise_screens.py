@@ -164,5 +164,3 @@ def test_two_trainees_of_one_name_both_keep_their_hand_in(tmp_path):
 ])  # fmt: skip
 def test_only_loopback_is_closed(host, closed):
     assert is_loopback(host) is closed
-
-

@@ -9,7 +9,7 @@ import typer
 
 from troubleshoot import __version__
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import Asked
+from troubleshoot.cli.asked import Asked, ExerciseScreens
 from troubleshoot.cli.lazy_group import CommandPlace, LazyGroup
 from troubleshoot.cli.starting import Screens, start
 from troubleshoot.problems import TroubleshootError
@@ -72,20 +72,22 @@ def top(
     ] = False,
 ) -> None:
     """Keep the options for the command, or open the screens when there is none."""
-    screens: Screens | None = context.obj if callable(context.obj) else None
-    context.obj = Asked(trees, casebook, units, learning, debug)
+    screens, exercise_screens = context.obj if isinstance(context.obj, tuple) else (None, None)
+    context.obj = Asked(trees, casebook, units, learning, debug, exercise_screens)
     if context.invoked_subcommand is None:
         raise typer.Exit(start(context.obj, screens))
 
 
-def run(arguments: list[str], screens: Screens | None = None) -> int:
+def run(arguments: list[str], screens: Screens | None = None, exercise_screens: ExerciseScreens | None = None) -> int:
     """Run the command line and return its exit code; `screens` opens when there is no command."""
     debug = "--debug" in arguments
 
     def command() -> int:
         """Let typer do its work, and turn the ways it leaves by into exit codes."""
         try:
-            result: Any = app(args=arguments, prog_name="troubleshoot", standalone_mode=False, obj=screens)
+            result: Any = app(
+                args=arguments, prog_name="troubleshoot", standalone_mode=False, obj=(screens, exercise_screens)
+            )
         except Exception as leaving:
             if type(leaving).__name__ == "Abort":
                 raise KeyboardInterrupt from leaving

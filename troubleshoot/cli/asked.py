@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
     from troubleshoot.casebook.store import Casebook
+    from troubleshoot.drills.exercise import Exercise
     from troubleshoot.investigation.settings import InvestigationSettings
     from troubleshoot.knowledge.catalogue import Catalogue
+
+ExerciseScreens = Callable[["Path | None", "Casebook", "Exercise"], bool]
+"""Opens the screens in an exercise, for own trees and a casebook, and returns whether it was closed."""
 
 
 @dataclass(frozen=True)
@@ -22,6 +27,7 @@ class Asked:
     units: Literal["us", "metric"] = "us"
     learn: bool = True
     debug: bool = False
+    exercise_screens: ExerciseScreens | None = None
 
     def catalogue(self) -> Catalogue:
         """Return the trees to work with."""

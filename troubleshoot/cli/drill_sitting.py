@@ -31,10 +31,8 @@ def sit_drill(wanted: Asked, drill_path: Path, name: str | None, to: Path | None
         refuse_existing([path])
         if before:
             output.data(f"Going on with the sitting of {exercise.trainee}.")
-        if screens if screens is not None else screens_possible():
-            from troubleshoot.tui.drill_app import run_exercise
-
-            closed = run_exercise(wanted.trees, book, exercise)
+        if wanted.exercise_screens and (screens if screens is not None else screens_possible()):
+            closed = wanted.exercise_screens(wanted.trees, book, exercise)
         else:
             closed = talk(exercise)
         if not closed:

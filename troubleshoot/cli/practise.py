@@ -55,10 +55,8 @@ def _practise(
             made = draw_practice(seed, concern, level, car, ranking, catalogue)
             key = made.key
             exercise = begin_practice(book, catalogue, wanted.clock, made, wanted.settings())
-        if screens if screens is not None else screens_possible():
-            from troubleshoot.tui.drill_app import run_exercise
-
-            closed = run_exercise(wanted.trees, book, exercise)
+        if wanted.exercise_screens and (screens if screens is not None else screens_possible()):
+            closed = wanted.exercise_screens(wanted.trees, book, exercise)
         else:
             closed = talk(exercise, {"trace": _tracer(exercise, key, wanted.here)})
         if closed:

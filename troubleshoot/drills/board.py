@@ -72,9 +72,7 @@ def _seat(events: Sequence[Event], touched: float) -> Seat:
     repairs = sum(isinstance(one, RepairMade) for one in events)
     state = "handed in" if any(isinstance(one, Closed) for one in events) else "at work"
     spent = sum(one.minutes for one in events if isinstance(one, ReadingTaken | RepairMade))
-    return Seat(
-        trainee, state, _at(events, repairs), len(readings), spent, real_minutes(events), touched
-    )
+    return Seat(trainee, state, _at(events, repairs), len(readings), spent, real_minutes(events), touched)
 
 
 def _at(events: Sequence[Event], repairs: int) -> str:

@@ -219,9 +219,7 @@ def _justified(paper: _Paper) -> tuple[float, str]:
     known = {one.id for one in seen.problem.causes}
     probabilities = [belief.probability(one) if one in known else 0.0 for one in paper.named]
     share = sum(min(one / ENOUGH, 1.0) for one in probabilities) / len(probabilities)
-    words = ", ".join(
-        f"{_title(paper, name)} {one:.0%}" for name, one in zip(paper.named, probabilities, strict=True)
-    )
+    words = ", ".join(f"{_title(paper, name)} {one:.0%}" for name, one in zip(paper.named, probabilities, strict=True))
     return share, f"by the readings taken: {words}"
 
 

@@ -32,7 +32,9 @@ tr { page-break-inside: avoid; }
 <h1>{{ title }}</h1>
 """
 
-_TRAINEE = _HEAD + """\
+_TRAINEE = (
+    _HEAD
+    + """\
 <p><b>{{ m.trainee }}</b>: {{ "%.0f" | format(m.total) }} of 100{% if not m.finished %}; not handed in{% endif %}.
 {{ "%.0f" | format(m.minutes) }} minutes in the workshop, {{ "%.0f" | format(m.real_minutes) }} by the clock.</p>
 <p>It was: {{ answer }}.</p>
@@ -53,8 +55,11 @@ _TRAINEE = _HEAD + """\
 </body>
 </html>
 """
+)
 
-_CLASS = _HEAD + """\
+_CLASS = (
+    _HEAD
+    + """\
 <p>{{ f.found }} of {{ f.trainees }} found it: {{ answer }}.</p>
 <table><tr><th>Trainee</th><th>Total</th>
 {% for one in titles %}<th>{{ one }}</th>{% endfor %}<th>Minutes</th></tr>
@@ -79,6 +84,7 @@ _CLASS = _HEAD + """\
 </body>
 </html>
 """
+)
 
 
 @dataclass(frozen=True)

@@ -95,9 +95,7 @@ def _expected(cause: str, car: str, severity: float, catalogue: Catalogue) -> tu
     return tuple(found[:MOST_SHOWN])
 
 
-def _one(
-    name: str, check: Check, rows: list[dict[str, float]], catalogue: Catalogue, car: str
-) -> Expected | None:
+def _one(name: str, check: Check, rows: list[dict[str, float]], catalogue: Catalogue, car: str) -> Expected | None:
     sound = [answer(name, check, row) for row in rows[:CARS]]
     faulty = [answer(name, check, row) for row in rows[CARS:]]
     if check.reading is None:
@@ -166,5 +164,3 @@ def card_lines(card: PlantCard, width: int = 78) -> Iterator[str]:
         yield "The virtual engine has no such fault: read the engine before and after, and write the figures here."
     yield "After the lesson: undone by ______________  looked at by ______________"
     yield "                  engine run and sound [ ]"
-
-

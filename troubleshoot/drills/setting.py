@@ -147,8 +147,7 @@ def made_drill(plan: DrillPlan, car: BenchCar, catalogue: Catalogue) -> MadeDril
         readings=all_typed(catalogue, car.readings[car.job.faults], checks),
     )
     faults = tuple(
-        FaultSet(fault, severity, cause)
-        for (fault, severity), cause in zip(car.job.faults, car.causes, strict=True)
+        FaultSet(fault, severity, cause) for (fault, severity), cause in zip(car.job.faults, car.causes, strict=True)
     )
     job = car.job
     key = Key(drill=sealed(drill), engine=job.engine, ignition=job.ignition, faults=faults, seed=str(job.seed))

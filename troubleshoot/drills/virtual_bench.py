@@ -91,9 +91,7 @@ def _compute_kind(kind: tuple[str, str], jobs: Sequence[CarJob]) -> list[BenchCa
     healthy = {name: column[len(wanted) :] for name, column in values.items()}
     add_noise(patients, keys[: len(wanted)], 0)
     heard = complaints(patients, healthy)
-    rows = {
-        place: {name: float(column[place]) for name, column in patients.items()} for place in range(len(wanted))
-    }
+    rows = {place: {name: float(column[place]) for name, column in patients.items()} for place in range(len(wanted))}
     made, start = [], 0
     for job in jobs:
         states_here = _states(job.faults)
