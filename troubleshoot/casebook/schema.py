@@ -26,9 +26,7 @@ _CREATE = (
 
 def settle(connection: sqlite3.Connection, path: Path, writable: bool) -> None:
     """Make the tables of a new file, bring up an older one, and refuse a newer or foreign one."""
-    version = connection.execute("PRAGMA user_version").fetchone()[0]
-    mark = connection.execute("PRAGMA application_id").fetchone()[0]
-    tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+    version, mark, tables = _look(connection)
     if tables and mark != MARK:
         raise damaged(path, "belongs to another program")
     if version > VERSION:
@@ -46,6 +44,18 @@ def settle(connection: sqlite3.Connection, path: Path, writable: bool) -> None:
     except BaseException:
         connection.execute("ROLLBACK")
         raise
+
+
+def _look(connection: sqlite3.Connection) -> tuple[int, int, int]:
+    """Return version, mark and number of tables, all of one moment: another process may be making the tables."""
+    connection.execute("BEGIN")
+    try:
+        version = connection.execute("PRAGMA user_version").fetchone()[0]
+        mark = connection.execute("PRAGMA application_id").fetchone()[0]
+        tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+    finally:
+        connection.execute("ROLLBACK")
+    return version, mark, tables
 
 
 def _bring_up(connection: sqlite3.Connection) -> None:

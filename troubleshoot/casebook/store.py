@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -177,8 +178,22 @@ def _connect(path: Path | str, wait: float, writable: bool) -> sqlite3.Connectio
     try:
         connection.execute("PRAGMA synchronous = FULL")
         if writable and os.access(where, os.W_OK):
-            connection.execute("PRAGMA journal_mode = WAL")
+            _write_ahead(connection, wait)
     except BaseException:
         connection.close()
         raise
     return connection
+
+
+def _write_ahead(connection: sqlite3.Connection, wait: float) -> None:
+    """Set the journal to write ahead; SQLite does not wait by itself while another process sets it on a new file."""
+    until = time.monotonic() + wait
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+                raise
+            time.sleep(0.01)
+        else:
+            return

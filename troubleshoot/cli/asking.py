@@ -117,7 +117,10 @@ def _step_lines(view: CaseView) -> list[str]:
     step = view.step
     if step.cautions:
         each = [line for caution in step.cautions for line in caution_lines(caution)]
-        return [*each, *(wrapped(step.words, "  ") if step.words else [])]
+        ahead = view.behind
+        what = ahead.check.ask if ahead and ahead.check else ahead.repair.title if ahead and ahead.repair else ""
+        before = wrapped(what, "BEFORE: ") if what else []
+        return [*before, *each, *(wrapped(step.words, "  ") if step.words else [])]
     if step.check:
         return list(check_lines(step.check, step.words))
     if step.kind == "repair" and step.repair:
@@ -197,4 +200,4 @@ def _take(walk: Investigation, check: str, answer: str) -> bool:
 def _say_ranking(walk: Investigation) -> None:
     view = walk.view()
     lines(list(ranking_lines(view, 3)))
-    output.data(f"So far {minutes_words(view.minutes)}, {view.readings} readings.")
+    output.data(f"So far {minutes_words(view.minutes)}, {view.readings} reading{'' if view.readings == 1 else 's'}.")
