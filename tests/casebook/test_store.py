@@ -293,6 +293,29 @@ def test_two_processes_may_begin_cases_at_once(path: Path) -> None:
     assert len(set(made)) == 40
 
 
+@pytest.mark.slow
+def test_a_new_file_opened_by_many_at_once_is_neither_damaged_nor_locked(tmp_path: Path) -> None:
+    """The first one sets the journal and makes the tables while the others look."""
+    problems: list[Exception] = []
+
+    def opened(file: Path, together: threading.Barrier) -> None:
+        together.wait()
+        try:
+            with Casebook(file) as book:
+                book.new_case(1.7e9)
+        except Exception as problem:
+            problems.append(problem)
+
+    for number in range(60):
+        file, together = tmp_path / f"{number}.sqlite", threading.Barrier(6)
+        threads = [threading.Thread(target=opened, args=(file, together)) for _ in range(6)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+    assert not problems
+
+
 def test_all_or_nothing(path: Path) -> None:
     with Casebook(path) as book:
         with pytest.raises(RuntimeError), book.all_or_nothing():
