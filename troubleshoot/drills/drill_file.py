@@ -19,6 +19,7 @@ from typing import Any, Literal
 import msgspec
 from msgspec import Struct, field
 
+from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.knowledge.car import Car, car_from
 from troubleshoot.problems import TroubleshootError
 
@@ -92,9 +93,9 @@ def read_drill(path: Path) -> Drill:
 def read_json(path: Path, what: str, form: str, refuse: type[TroubleshootError], remedy: str) -> dict[str, Any]:
     """Return the object a JSON file of ours holds; refuses a missing, foreign or newer file in a sentence."""
     try:
-        if path.stat().st_size > LARGEST:
-            raise refuse(f"{path} is too long to be a {what}.", remedy)
-        whole = msgspec.json.decode(path.read_bytes())
+        whole = msgspec.json.decode(read_at_most(path, LARGEST))
+    except TooLong as problem:
+        raise refuse(f"{path} is too long to be a {what}.", remedy) from problem
     except OSError as problem:
         raise refuse(f"{path} cannot be read: {problem.strerror or problem}.", remedy) from problem
     except (msgspec.MsgspecError, UnicodeError, RecursionError) as problem:

@@ -11,7 +11,7 @@ from troubleshoot.drills.drill_file import Drill
 from troubleshoot.drills.exercise_cases import TRAINEE
 from troubleshoot.drills.virtual_bench import VirtualBench
 from troubleshoot.investigation import answering, explaining
-from troubleshoot.investigation.events import Event, Note, ReadingTaken, RepairMade, Retested, Undone
+from troubleshoot.investigation.events import Event, Note, ReadingTaken, RepairMade, Retested
 from troubleshoot.investigation.folding import decode, encode, last_to_undo
 from troubleshoot.investigation.readings import Understood
 from troubleshoot.investigation.refusing import NotNow, ReadingRefused
@@ -281,11 +281,6 @@ def judged_in(events: Sequence[Event]) -> dict[str, str]:
             check, _, outcome = event.text.removeprefix(JUDGED).partition(": ")
             found.setdefault(check, outcome)
     return found
-
-
-def undone_in(events: Sequence[Event]) -> int:
-    """Return how often something was taken back."""
-    return sum(1 for one in events if isinstance(one, Undone))
 
 
 __all__ = ["ASKED", "Exercise", "SittingBench", "Understood", "begin", "judged_in", "take_up", "trail_hash"]

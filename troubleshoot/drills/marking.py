@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from troubleshoot.drills.exercise import ASKED, judged_in
@@ -232,8 +231,3 @@ _PARTS = {
     "repeats": _repeats,
     "justified": _justified,
 }
-
-
-def by_total(marks: Sequence[Marks]) -> tuple[Marks, ...]:
-    """Return marks with the highest first."""
-    return tuple(sorted(marks, key=lambda one: (-one.total, one.trainee.casefold())))
