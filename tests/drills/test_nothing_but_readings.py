@@ -11,6 +11,8 @@ from troubleshoot.drills.setting import DrillPlan, make_drills
 
 CAUSES = ("pump-volts-low", "filter-blocked", "pump-worn", "regulator-low")
 EACH = 16
+DEALS = 1000
+LEAK = 0.001
 
 
 @pytest.fixture(scope="module")
@@ -70,23 +72,26 @@ def right_by_regression(rows, answers) -> float:
     table = np.array(rows, dtype=float)
     spread = table.std(axis=0)
     table = (table[:, spread > 0] - table.mean(axis=0)[spread > 0]) / spread[spread > 0]
-    right = 0
-    wanted = np.eye(len(CAUSES))[answers]
-    for place in range(len(answers)):
-        keep = np.arange(len(answers)) != place
-        x, y = np.c_[table[keep], np.ones(keep.sum())], wanted[keep]
-        weights = np.linalg.solve(x.T @ x + 5.0 * np.eye(x.shape[1]), x.T @ y)
-        right += int(np.argmax(np.r_[table[place], 1.0] @ weights) == answers[place])
-    return right / len(answers)
+    x, wanted = np.c_[table, np.ones(len(table))], np.eye(len(CAUSES))[answers]
+    hat = x @ np.linalg.solve(x.T @ x + 5.0 * np.eye(x.shape[1]), x.T)
+    own = np.diag(hat)[:, None]
+    left_out = (hat @ wanted - own * wanted) / (1.0 - own)  # leave one out, in closed form
+    return float((left_out.argmax(axis=1) == answers).mean())
+
+
+def chance_of(classifier, rows, answers) -> float:
+    """Return how often the classifier does as well when the causes are dealt out anew (a permutation test)."""
+    rng = np.random.default_rng(7)
+    found = classifier(rows, answers)
+    dealt = [classifier(rows, rng.permutation(answers)) for _ in range(DEALS)]
+    return (1 + sum(one >= found for one in dealt)) / (1 + DEALS)
 
 
 def test_without_the_readings_a_classifier_is_at_chance(drills):
-    """64 guesses at one in four: three standard deviations are 0.25 +- 0.16 (binomial distribution)."""
+    """Neither does better than it does with the causes dealt out anew: less than one deal in a thousand is a leak."""
     rows = [surroundings(one) for one in drills[0]]
-    chance = 1 / len(CAUSES)
-    margin = 3 * (chance * (1 - chance) / len(drills[1])) ** 0.5
-    assert right_by_nearest(rows, drills[1]) < chance + margin
-    assert right_by_regression(rows, drills[1]) < chance + margin
+    assert chance_of(right_by_nearest, rows, drills[1]) > LEAK
+    assert chance_of(right_by_regression, rows, drills[1]) > LEAK
 
 
 def test_with_the_readings_the_same_classifiers_see_the_cause(drills):
@@ -108,3 +113,4 @@ def test_a_leak_of_one_space_would_be_found(drills):
     ]
     rows = [surroundings(one)[:1] for one in told]
     assert right_by_nearest(rows, drills[1]) > 0.9
+    assert chance_of(right_by_nearest, rows, drills[1]) < LEAK

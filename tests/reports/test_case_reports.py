@@ -30,7 +30,7 @@ def test_concern_cause_correction(finished: Investigation) -> None:
     assert "61 minutes; parts 15" in text
     assert all(len(line) <= 78 for line in text.splitlines())
     before = text.split("Likely before the first repair")[1].splitlines()[1]
-    assert "85% Inlet strainer blocked" in before
+    assert "91% Inlet strainer blocked" in before
 
 
 def test_readings_come_with_limits_and_basis_and_the_trail_with_times(finished: Investigation) -> None:

@@ -29,6 +29,18 @@ def _angle_notes(inputs: Mapping[str, Any], _outputs: Mapping[str, float]) -> It
     return _share_notes(inputs["dwell_percent"])
 
 
+def share_of_pitch(dwell_angle: float, cylinders: float) -> float:
+    """Return dwell (distributor degrees) as a share of a cylinder's angle; refuses points that would never open."""
+    share = dwell_angle * cylinders / 360
+    if share >= 1:
+        raise cannot(
+            "dwell_angle",
+            "Dwell angle must be under 360°/cylinders: at this dwell the points would never open.",
+            f"under {360 / cylinders:.3g}°",
+        )
+    return share
+
+
 @calculation("ignition", "I1", "Dwell angle to dwell percent", notes=_percent_notes)
 def dwell_percent(
     dwell_angle: DwellAngle, cylinders: Cylinders
@@ -44,14 +56,7 @@ def dwell_percent(
     >>> round(dwell_percent(38, 6), 6)
     0.633333
     """
-    share = dwell_angle * cylinders / 360
-    if share >= 1:
-        raise cannot(
-            "dwell_angle",
-            "Dwell angle must be under 360°/cylinders: at this dwell the points would never open.",
-            f"under {360 / cylinders:.3g}°",
-        )
-    return share
+    return share_of_pitch(dwell_angle, cylinders)
 
 
 @calculation("ignition", "I1", "Dwell percent to dwell angle", notes=_angle_notes)

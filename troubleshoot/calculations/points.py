@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from typing import Annotated, Any
 
 from troubleshoot.calculations.definition import Quantity, calculation
-from troubleshoot.calculations.dwell import dwell_percent
+from troubleshoot.calculations.dwell import share_of_pitch
 from troubleshoot.calculations.quantities import DwellAngle
 
 FloatSpeed = Annotated[float, Quantity("engine speed", "N", "rpm")]
@@ -40,7 +40,7 @@ def points_float_speed(
     >>> round(points_float_speed(17 * 0.27801385, 8, 30), 1)
     4961.9
     """
-    share = dwell_percent(dwell_angle, cylinders)
+    share = share_of_pitch(dwell_angle, cylinders)
     grip = spring_force * (1 + math.cos(math.pi * share)) / (arm_inertia * point_gap)
     return 60 / (math.pi * cylinders) * contact_radius * math.sqrt(grip)
 
