@@ -46,7 +46,7 @@ STANDS_CLEAR = 0.98
 NOTHING_WRONG = 0.95
 """At this probability that nothing is wrong (any more) the case is done."""
 
-LOOKED_AT = 4
+LOOKED_AT = 2
 """How many checks the second step is worked out for where one step sees nothing."""
 
 LEAST_OUTCOME = 0.01
