@@ -53,7 +53,8 @@ def type_in(folder, line, text=""):
 @pytest.mark.slow
 def test_a_trainer_sets_runs_and_marks_a_drill_for_two(tmp_path):
     """The commands of the trainers' section, in their order."""
-    lines = COMMANDS.splitlines()
+    first, *rest = COMMANDS.splitlines()
+    lines = [f"{first} --seed 515", *rest]
     done = [type_in(tmp_path, line, BO if "Bo" in line else ANN) for line in lines]
     assert [one.returncode for one in done] == [0] * 5, [one.stderr for one in done]
     assert "can be solved" in done[1].stdout

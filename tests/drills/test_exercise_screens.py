@@ -43,18 +43,23 @@ async def press(pilot, *keys):
 @pytest.fixture
 def app(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    desk = Desk(None, tmp_path / "data" / "casebook.sqlite")
+    desk = Desk(None, tmp_path / "data" / "casebook.sqlite", draw=lambda _: 515)
     yield TroubleshootApp(desk)
     desk.close()
+
+
+async def read_cautions(pilot, app, then):
+    """Read what must be read before, until the awaited words stand there."""
+    deadline = time.monotonic() + 25.0
+    while then not in words(app):
+        assert time.monotonic() < deadline, f"no {then!r} in:\n{words(app)}"
+        await (press(pilot, "y") if "I have read it" in words(app) else pilot.pause(0.05))
 
 
 async def take(pilot, app, sought):
     """Choose a check, read its cautions, take the reading from the bench."""
     await press(pilot, "c", sought, "enter")
-    for _ in range(40):
-        if "Press y" not in words(app) and "I have read it" not in words(app):
-            break
-        await press(pilot, "y")
+    await read_cautions(pilot, app, "Enter  take")
     await press(pilot, "enter")
 
 
@@ -65,7 +70,7 @@ async def test_a_drill_is_sat_from_its_file_and_handed_in(app, tmp_path, lean, t
         await press(pilot, "hill")
         await pilot.press(*["full_stop" if one == "." else one for one in ".drill.json"])
         await press(pilot, "down", "Ann", "enter")
-        await until(pilot, app, "Your turn")
+        await read_cautions(pilot, app, "Your turn")
         assert "LIKELY" not in words(app) or "%" not in words(app).split("LIKELY")[1]
         await take(pilot, app, "moment the")
         await until(pilot, app, "Where does it lie?")
@@ -86,7 +91,7 @@ async def test_practice_answers_retests_and_tells_at_the_end(app):
         await press(pilot, "1")
         await press(pilot, "1")
         await press(pilot, "1")
-        await until(pilot, app, "Your turn")
+        await read_cautions(pilot, app, "Your turn")
         await press(pilot, "w")
         await until(pilot, app, "%")
         await take(pilot, app, "battery volts")
@@ -106,7 +111,7 @@ async def test_practice_that_was_left_goes_on_from_the_start(app):
         await press(pilot, "p", "1")
         for _ in range(3):
             await press(pilot, "1")
-        await until(pilot, app, "Your turn")
+        await read_cautions(pilot, app, "Your turn")
         await take(pilot, app, "battery volts")
         await until(pilot, app, "1 reading")
         await press(pilot, "escape")

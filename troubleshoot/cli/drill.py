@@ -55,6 +55,9 @@ def new(
     ranking: Annotated[Literal["hidden", "asked", "shown"] | None, typer.Option(help="The ranking of causes.")] = None,
     judge: Annotated[bool | None, typer.Option(help="Let the trainee judge each number.")] = None,
     unproved: Annotated[bool, typer.Option("--unproved", help="Write it though no policy solves it.")] = False,
+    seed: Annotated[
+        int | None, typer.Option(help="Draw the same drill again; whoever has it has the key.", min=0)
+    ] = None,
 ) -> None:
     """Set a drill: write NAME.drill.json for the trainees and NAME.key.json for the trainer."""
     given = {
@@ -63,7 +66,7 @@ def new(
         "tools-missing": without or None, "hints": hint or None,
     }  # fmt: skip
     wanted = {name: value for name, value in given.items() if value is not None}
-    drill_marking.set_drill(asked(context), story, to, wanted, unproved)
+    drill_marking.set_drill(asked(context), story, to, wanted, unproved, seed)
 
 
 def _severities(named: list[str] | None) -> dict[str, float] | None:

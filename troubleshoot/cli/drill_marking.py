@@ -16,9 +16,6 @@ from troubleshoot.cli.asked import Asked
 from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.problems import TroubleshootError
 
-SEED_BITS = 120
-"""Bits of a drill's seed: more than anyone can try."""
-
 
 def write_new(text: str, path: Path | None) -> None:
     """Write a text to a file that is not there yet, or to stdout."""
@@ -34,11 +31,13 @@ def refuse_existing(paths: Sequence[Path]) -> None:
             raise TroubleshootError(f"{path} is there already.", "Name another file with -o, or move that one away.")
 
 
-def set_drill(wanted: Asked, story: str | None, to: str | None, given: dict[str, Any], unproved: bool) -> None:
+def set_drill(
+    wanted: Asked, story: str | None, to: str | None, given: dict[str, Any], unproved: bool, seed: int | None
+) -> None:
     """Make a drill and its key from a story and what was given beside it, and write both."""
     from troubleshoot.drills.drill_file import drill_text
     from troubleshoot.drills.key_file import key_text
-    from troubleshoot.drills.setting import DrillPlan, make_drills
+    from troubleshoot.drills.setting import SEED_BITS, DrillPlan, make_drills
     from troubleshoot.drills.solving import DrillUnsolved, solve, with_best
     from troubleshoot.drills.story import plan_named
 
@@ -56,7 +55,7 @@ def set_drill(wanted: Asked, story: str | None, to: str | None, given: dict[str,
     drill_path, key_path = wanted.here / f"{name}.drill.json", wanted.here / f"{name}.key.json"
     refuse_existing([drill_path, key_path])
     output.say("Computing the car, and proving that it can be found …")
-    made = make_drills([plan], [secrets.randbits(SEED_BITS)], catalogue)[0]
+    made = make_drills([plan], [secrets.randbits(SEED_BITS) if seed is None else seed], catalogue)[0]
     key = made.key
     try:
         solved = solve(made.drill, key, made.car, catalogue)

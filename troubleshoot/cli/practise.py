@@ -35,16 +35,15 @@ def practise(
     At the end: what it was, what your readings told, the cheapest honest path and yours.
     """
     wanted = asked(context)
-    drawn = seed if seed is not None else secrets.randbits(60)
-    raise typer.Exit(_practise(wanted, concern, level, car, ranking, case, screens, drawn))
+    raise typer.Exit(_practise(wanted, concern, level, car, ranking, case, screens, seed))
 
 
 def _practise(
     wanted: Asked, concern: str | None, level: int, car: str | None, ranking: Literal["hidden", "asked", "shown"],
-    case: str | None, screens: bool | None, seed: int,
+    case: str | None, screens: bool | None, seed: int | None,
 ) -> int:  # fmt: skip
     from troubleshoot.cli.drill_talk import talk
-    from troubleshoot.drills.practising import begin_practice, draw_practice, go_on
+    from troubleshoot.drills.practising import PRACTICE_BITS, begin_practice, draw_practice, go_on
 
     catalogue = wanted.catalogue()
     with wanted.open_casebook() as book:
@@ -52,7 +51,8 @@ def _practise(
         if case is not None:
             exercise, key = go_on(book, catalogue, wanted.clock, case, wanted.settings())
         else:
-            made = draw_practice(seed, concern, level, car, ranking, catalogue)
+            drawn = seed if seed is not None else secrets.randbits(PRACTICE_BITS)
+            made = draw_practice(drawn, concern, level, car, ranking, catalogue)
             key = made.key
             exercise = begin_practice(book, catalogue, wanted.clock, made, wanted.settings())
         if wanted.exercise_screens and (screens if screens is not None else screens_possible()):

@@ -24,6 +24,8 @@ from troubleshoot.virtual_engine.engines import ENGINES
 from troubleshoot.virtual_engine.faults import FAULTS
 from troubleshoot.virtual_engine.traces import Trace, trace
 
+PRACTICE_BITS = 60
+"""Bits of a practice's seed: enough that no two draw the same car."""
 TRIED = 24
 """Cars drawn at once, of which the first that shows the concern is taken; they take little longer than one."""
 

@@ -22,6 +22,8 @@ from troubleshoot.problems import TroubleshootError
 from troubleshoot.virtual_engine.engines import ENGINES
 from troubleshoot.virtual_engine.faults import FAULTS
 
+SEED_BITS = 120
+"""Bits of a drill's seed: more than anyone can try."""
 MOST_FAULTS = 2
 """Faults that one drill may have at once."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 import threading
 import time
 from collections.abc import Callable
@@ -27,10 +28,11 @@ class Desk:
         casebook_path: Path | None,
         clock: Callable[[], float] = time.time,
         trees: Path | None = None,
+        draw: Callable[[int], int] = secrets.randbits,
     ) -> None:
-        """`trees` stands in place of the shipped trees."""
+        """`trees` stands in place of the shipped trees; `draw` gives the seed of an exercise, of so many bits."""
         self._trees = trees
-        self.own_trees, self.clock = own_trees, clock
+        self.own_trees, self.clock, self.draw = own_trees, clock, draw
         self._path = casebook_path
         self._casebook: Casebook | None = None
         self._catalogue: Catalogue | None = None

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import secrets
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,7 +11,7 @@ import msgspec
 
 from troubleshoot.drills.drill_file import drill_text
 from troubleshoot.drills.key_file import key_text
-from troubleshoot.drills.setting import DrillPlan, MadeDrill, make_drills, possible_causes
+from troubleshoot.drills.setting import SEED_BITS, DrillPlan, MadeDrill, make_drills, possible_causes
 from troubleshoot.drills.solving import solve, with_best
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.exercises import in_background
@@ -23,7 +22,6 @@ from troubleshoot.tui.widgets.lines import tell
 if TYPE_CHECKING:
     from troubleshoot.tui.screens.start import StartScreen
 
-SEED_BITS = 120
 CARS = ("harrow-240", "harrow-240-electronic", "tarn-six-160", "tarn-six-160-electronic")
 CHOOSE = "choose one"
 WORDS = "Left and Right step through choices. Whatever the class reads must say nothing of the cause."
@@ -91,7 +89,7 @@ def read_form(changed: Mapping[str, str], _: System) -> tuple[object, Mapping[st
 
 def _make(start: StartScreen, plan: DrillPlan) -> MadeDrill:
     catalogue = start.desk.catalogue
-    one = make_drills([plan], [secrets.randbits(SEED_BITS)], catalogue)[0]
+    one = make_drills([plan], [start.desk.draw(SEED_BITS)], catalogue)[0]
     return MadeDrill(one.drill, with_best(one.key, solve(one.drill, one.key, one.car, catalogue)), one.car)
 
 

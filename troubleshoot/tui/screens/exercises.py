@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +18,7 @@ from troubleshoot.drills.exercise_cases import sitting_of
 from troubleshoot.drills.key_file import Key
 from troubleshoot.drills.practising import (
     LEVELS,
+    PRACTICE_BITS,
     begin_practice,
     bench_for,
     draw_practice,
@@ -95,7 +95,7 @@ def _draw(start: StartScreen, concern: str, level: int, ranking: str) -> None:
 
     def draw() -> MadeDrill:
         """Draw the car."""
-        return draw_practice(secrets.randbits(60), wanted, level, None, shown, start.desk.catalogue)
+        return draw_practice(start.desk.draw(PRACTICE_BITS), wanted, level, None, shown, start.desk.catalogue)
 
     def begin(made: MadeDrill) -> None:
         """Open the practice."""
