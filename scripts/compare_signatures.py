@@ -12,13 +12,13 @@ An entry is written only where the two differ by more than the limit; read what 
 from __future__ import annotations
 
 import argparse
-import re
 import sys
 from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
+from signature_entries import Changes, rewritten
 
 from troubleshoot.drills.answer_table import CHANGES
 from troubleshoot.drills.answering import answer, can_answer
@@ -102,34 +102,11 @@ def entry_text(trees: Catalogue, name: str, shares: np.ndarray) -> str:
     return ", ".join(parts)
 
 
-def apply(trees: Catalogue, changes: dict[str, dict[str, str]]) -> None:
-    """Write changed entries into the lines of trees/checks/*.yaml, keeping each `why`."""
-    del trees
+def apply(changes: Changes) -> None:
+    """Write changed entries into the lines of trees/checks/*.yaml."""
     for path in sorted((TREES / "checks").glob("*.yaml")):
         lines = path.read_text(encoding="utf-8").split("\n")
-        path.write_text("\n".join(rewritten(lines, changes)), encoding="utf-8")
-
-
-def rewritten(lines: list[str], changes: dict[str, dict[str, str]]) -> list[str]:
-    """Return the lines of a checks file with the changed entries in place and the new ones added."""
-    out: list[str] = []
-    check, inside, left = "", False, {}
-    for line in lines:
-        top = re.match(r"^([a-z0-9-]+):\s*$", line)
-        if inside and line.strip() and not line.startswith("    "):
-            out += [f"    {cause}: {{{text}}}" for cause, text in left.items()]
-            inside = False
-        if top:
-            check = top[1]
-        if re.match(r"^  moved-by:\s*$", line):
-            inside, left = True, dict(changes.get(check, {}))
-        entry = re.match(r"^    ([a-z0-9-]+): \{(.*)\}\s*$", line)
-        if inside and entry and entry[1] in left:
-            why = re.search(r"why: .*$", entry[2])
-            kept = f", {why[0]}" if why else ""
-            line = f"    {entry[1]}: {{{left.pop(entry[1])}{kept}}}"
-        out.append(line)
-    return out
+        path.write_text("\n".join(rewritten(lines, changes)), encoding="utf-8", newline="\n")
 
 
 def main() -> int:
@@ -149,7 +126,7 @@ def main() -> int:
             for concern, rate in sorted(concerns.items()):
                 sys.stdout.write(f"{concern:16} {cause:32} engine {rate:.2f}  tree {said.get(concern, '-')}\n")
         return 0
-    changes: dict[str, dict[str, str]] = defaultdict(dict)
+    changes: Changes = defaultdict(dict)
     for name, by_cause in means.items():
         for cause, shares in sorted(by_cause.items()):
             said = written(trees, name, cause) if cause else np.array(usual_shares(trees.checks[name]))
@@ -163,7 +140,7 @@ def main() -> int:
             if cause:
                 changes[name][cause] = entry_text(trees, name, shares)
     if asked.apply:
-        apply(trees, changes)
+        apply(changes)
     return 0
 
 
