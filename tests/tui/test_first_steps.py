@@ -66,6 +66,22 @@ async def test_page_down_reads_on_and_never_answers(tmp_path) -> None:
         assert card.scroll_target_y == 0
 
 
+async def test_the_foot_of_the_card_says_which_way_more_is(tmp_path) -> None:
+    """At the top it points down, on the last page back up; a cold reader never presses PgDn for nothing."""
+    app = TroubleshootApp(Desk(None, tmp_path / "casebook.sqlite"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("x", "1", "y")
+        await pilot.pause()
+        card, answer = app.screen.query_one(Card), app.screen.query_one("#answer")
+        assert answer.border_title == "PgDn: more"
+        while card.scroll_y < card.max_scroll_y:
+            before = card.scroll_y
+            await pilot.press("pagedown")
+            await pilot.pause(0.1)
+            assert card.scroll_y > before
+        assert answer.border_title == "PgUp: back"
+
+
 async def test_words_with_a_hyphen_can_be_found(screens) -> None:
     """The sign is part of what is sought, not dropped."""
     async with screens() as (app, press):

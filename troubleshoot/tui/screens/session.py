@@ -69,7 +69,8 @@ class SessionScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Show the case as it stands."""
-        self.watch(self.query_one(Card), "show_vertical_scrollbar", self.say_more)
+        for moved in ("show_vertical_scrollbar", "scroll_y", "virtual_size"):
+            self.watch(self.query_one(Card), moved, self.say_more)
         self.query_one(Likely).display = self.ranking
         self.show_case(self.case)
 
@@ -99,9 +100,11 @@ class SessionScreen(Screen[None]):
         self.unsaid = ""
 
     def say_more(self) -> None:
-        """Say that there is more to read than the card has room for."""
-        more = self.query_one(Card).show_vertical_scrollbar
-        self.query_one(Answer).border_title = "PgDn: more" if more else ""
+        """Say which way there is more to read than the card has room for."""
+        card = self.query_one(Card)
+        below = card.scroll_y < card.max_scroll_y
+        back = "PgDn: more" if below else "PgUp: back"
+        self.query_one(Answer).border_title = back if card.show_vertical_scrollbar else ""
 
     def decides(self) -> tuple[Decided, ...]:
         """Return what each outcome of the check would decide, where the screen is tall enough to say so."""
