@@ -7,12 +7,11 @@ one alpha = x, beta = 1 + y, gamma = u; for the normal one alpha = beta = y, gam
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
-from troubleshoot.reasoning.tables import CheckTable, Floats, Indices
+from troubleshoot.reasoning.tables import Floats, Indices, StackedChecks
 
 
 @dataclass(frozen=True)
@@ -35,29 +34,16 @@ class CheckRows:
         return rows, starts.astype(np.intp)
 
 
-def lay_out(checks: Iterable[CheckTable]) -> CheckRows:
-    """Lay checks out in rows, in the order given."""
-    tables = tuple(checks)
-    n = len(tables[0].y) if tables else 0
-    parts = [_rows_of(table) for table in tables]
-    empty = np.zeros((0, n))
-    alpha, beta, z, single = (np.concatenate([empty, *(part[k] for part in parts)]) for k in range(4))
-    usual = np.concatenate([np.zeros(0), *(table.u for table in tables)])
-    gamma = np.concatenate([np.zeros(0), *(part[4][:, 0] for part in parts)])
-    first = np.concatenate([[0], np.cumsum([len(table.u) for table in tables])]).astype(np.intp)
-    return CheckRows(first, alpha, beta, z, single, gamma, usual)
-
-
-def _rows_of(table: CheckTable) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-    size = len(table.u)
-    alpha = table.x.copy()
-    beta = np.tile(1.0 + table.y, (size, 1))
-    gamma = table.u.copy()
-    z = np.tile(table.z, (size, 1))
-    single = table.x + np.outer(table.u, table.z)
-    if table.normal >= 0:
-        alpha[table.normal] = table.y
-        beta[table.normal] = table.y
-        gamma[table.normal] -= 1.0
-        single[table.normal] = table.y - table.z * (1.0 - table.u[table.normal])
-    return alpha, beta, z, single, gamma[:, None]
+def lay_out(stacked: StackedChecks) -> CheckRows:
+    """Lay the checks of a problem out in rows."""
+    check = np.repeat(np.arange(len(stacked.normal)), np.diff(stacked.first))
+    has_normal = np.flatnonzero(stacked.normal >= 0)
+    normal = stacked.normal[has_normal]
+    y, z = stacked.y[has_normal], stacked.z[has_normal]
+    alpha, beta, gamma = stacked.x.copy(), 1.0 + stacked.y[check], stacked.u.copy()
+    alpha[normal] = beta[normal] = y
+    gamma[normal] -= 1.0
+    every_z = stacked.z[check]
+    single = stacked.x + stacked.u[:, None] * every_z
+    single[normal] = y - z * (1.0 - stacked.u[normal])[:, None]
+    return CheckRows(stacked.first, alpha, beta, every_z, single, gamma, stacked.u)

@@ -138,7 +138,7 @@ class Problem:
     @cached_property
     def check_rows(self) -> CheckRows:
         """All checks side by side, for worth; built once."""
-        return lay_out(self.tables.checks[check.id] for check in self.checks)
+        return lay_out(self.tables.stacked)
 
     @cached_property
     def check_named(self) -> Mapping[str, Check]:

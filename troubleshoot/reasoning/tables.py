@@ -69,11 +69,14 @@ class StateSpace:
 
     def without(self, cause: int) -> tuple[Indices, Indices]:
         """The states that hold `cause`, and the states they become when it is mended."""
+        if cause not in self._without:
+            self._without[cause] = self._find_without(cause)
         return self._without[cause]
 
     @cached_property
-    def _without(self) -> tuple[tuple[Indices, Indices], ...]:
-        return tuple(self._find_without(cause) for cause in range(self.n))
+    def _without(self) -> dict[int, tuple[Indices, Indices]]:
+        """What `without` has found so far."""
+        return {}
 
     def _find_without(self, cause: int) -> tuple[Indices, Indices]:
         sources = [np.array([1 + cause])]
@@ -186,6 +189,28 @@ class CheckTable:
 
 
 @dataclass(frozen=True)
+class StackedChecks:
+    """The arrays of all checks one below the other, in the problem's order; the rows of x and u are outcomes.
+
+    The rows of check m are `first[m]` to `first[m + 1]`; `normal` is the row of its normal outcome, -1 for none.
+    y and z have one row a check.
+    """
+
+    first: Indices
+    normal: Indices
+    u: Floats
+    x: Floats
+    y: Floats
+    z: Floats
+
+    def table(self, check: int) -> CheckTable:
+        """The arrays of one check."""
+        rows = slice(self.first[check], self.first[check + 1])
+        normal = int(self.normal[check] - rows.start) if self.normal[check] >= 0 else -1
+        return CheckTable(normal, self.u[rows], self.x[rows], self.y[check], self.z[check])
+
+
+@dataclass(frozen=True)
 class Tables:
     """The arrays of one problem.
 
@@ -197,6 +222,7 @@ class Tables:
     index: Mapping[str, int]
     prior: Floats
     shows: Floats
+    stacked: StackedChecks
     checks: Mapping[str, CheckTable]
 
 
@@ -222,19 +248,31 @@ def build_tables(problem: Problem) -> Tables:
             "Give a concern a leak above 0, or a cause that shows it.",
         )
     weights = weights / total
-    checks = {check.id: _check_table(problem, check.id, index) for check in problem.checks}
-    return Tables(space, index, weights, shows, checks)
+    stacked = _stack(problem, index)
+    checks = {check.id: stacked.table(at) for at, check in enumerate(problem.checks)}
+    return Tables(space, index, weights, shows, stacked, checks)
 
 
-def _check_table(problem: Problem, check_id: str, index: Mapping[str, int]) -> CheckTable:
-    check = problem.check_named[check_id]
-    n, normal = len(index), -1 if check.normal is None else check.outcomes.index(check.normal)
-    x = np.zeros((len(check.outcomes), n))
-    y, z = np.ones(n), np.ones(n)
-    for cause, signature in check.moved_by.items():
-        at = index[cause]
-        x[:, at], z[at] = signature, 0.0
-        y[at] = signature[normal] if normal >= 0 else 0.0
-    if normal >= 0:
-        x[normal] = 0.0
-    return CheckTable(normal, np.array(check.usual), x, y, z)
+def _stack(problem: Problem, index: Mapping[str, int]) -> StackedChecks:
+    checks, n = problem.checks, len(index)
+    lengths = np.array([len(check.outcomes) for check in checks], dtype=np.intp)
+    first = np.concatenate([[0], np.cumsum(lengths)]).astype(np.intp)
+    within = np.array([-1 if check.normal is None else check.outcomes.index(check.normal) for check in checks])
+    normal = np.where(within >= 0, first[:-1] + within, -1).astype(np.intp)
+    has_normal = normal >= 0
+    movers = np.array([len(check.moved_by) for check in checks], dtype=np.intp)
+    check_at = np.repeat(np.arange(len(checks)), movers)
+    cause_at = np.array([index[cause] for check in checks for cause in check.moved_by], dtype=np.intp)
+    # One number for each cause that moves a check and each outcome of that check.
+    numbers = np.array([share for check in checks for one in check.moved_by.values() for share in one])
+    size = lengths[check_at]
+    begins = np.cumsum(size) - size
+    row = np.arange(len(numbers)) + np.repeat(first[check_at] - begins, size)
+    x = np.zeros((int(first[-1]), n))
+    y, z = np.ones((len(checks), n)), np.ones((len(checks), n))
+    x[row, np.repeat(cause_at, size)] = numbers
+    z[check_at, cause_at] = 0.0
+    y[check_at, cause_at] = np.where(has_normal[check_at], x[normal[check_at], cause_at], 0.0)
+    x[normal[has_normal]] = 0.0
+    usual = np.array([share for check in checks for share in check.usual])
+    return StackedChecks(first, normal, usual, x, y, z)
