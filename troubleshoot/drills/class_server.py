@@ -5,46 +5,33 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import aiohttp_jinja2
 from aiohttp import WSMsgType, web
-from textual_serve.app_service import AppService
 from textual_serve.server import Server
 
-from troubleshoot.drills.serving import COOKIE, COOKIE_LASTS, STOPS_WITHIN, seat_command, seat_environment, seat_of
+from troubleshoot.drills.seat_service import SeatService
+from troubleshoot.drills.serving import COOKIE, COOKIE_LASTS, seat_command, seat_of
 
 log = logging.getLogger(__name__)
 
+FULL = b"Every seat of this class is taken. Ask the trainer.\r\n"
 
-class SeatService(AppService):
-    """One seat's process."""
 
-    seat: str
-    into: Path
+@dataclass
+class Chair:
+    """One seat that somebody is at: its process, how many have come to it, and how many of them are still here.
 
-    def _build_environment(self, width: int = 80, height: int = 24) -> dict[str, str]:
-        built: dict[str, str] = super()._build_environment(width, height)
-        return seat_environment(built, self.into, self.seat)
+    Two pages of one browser come to the same chair. They come in one at a time, and the last who came has it.
+    """
 
-    async def until_over(self) -> None:
-        """Wait until the process has said its last."""
-        if self._task is not None:
-            await asyncio.wait([self._task])
-
-    async def end(self) -> None:
-        """Ask the process to end, and end it when it does not."""
-        with contextlib.suppress(asyncio.TimeoutError, OSError, RuntimeError):
-            await asyncio.wait_for(self.stop(), STOPS_WITHIN)
-        process = self._process
-        if process is not None and process.returncode is None:
-            try:
-                await asyncio.wait_for(process.wait(), STOPS_WITHIN)
-            except TimeoutError:
-                with contextlib.suppress(ProcessLookupError):
-                    process.kill()
-                await process.wait()
+    service: SeatService | None = None
+    came: int = 0
+    here: int = 0
+    door: asyncio.Lock = field(default_factory=asyncio.Lock)
 
 
 class ClassServer(Server):
@@ -58,7 +45,8 @@ class ClassServer(Server):
             seat_command(drill, into, own_trees), host=host, port=port, title="Drill", templates_path=pages
         )
         self.into, self.seats = into, seats
-        self.taken: dict[str, SeatService] = {}
+        self.chairs: dict[str, Chair] = {}
+        self.over = False
 
     async def stand(self) -> None:
         """Serve until cancelled."""
@@ -68,7 +56,9 @@ class ClassServer(Server):
             await web.TCPSite(runner, self.host, self.port).start()
             await asyncio.Event().wait()
         finally:
-            await asyncio.gather(*(service.end() for service in list(self.taken.values())), return_exceptions=True)
+            self.over = True
+            services = [one.service for one in self.chairs.values() if one.service is not None]
+            await asyncio.gather(*(service.end() for service in services), return_exceptions=True)
             await runner.cleanup()
 
     async def on_startup(self, app: web.Application) -> None:
@@ -95,35 +85,39 @@ class ClassServer(Server):
         await socket.prepare(request)
         seat = seat_of(request.cookies.get(COOKIE))
         same_site = request.headers.get("Origin", "").split("://")[-1] in ("", request.host)
-        if not same_site or (seat not in self.taken and len(self.taken) >= self.seats):
-            await socket.send_bytes(b"Every seat of this class is taken. Ask the trainer.\r\n")
+        if not same_site or (seat not in self.chairs and len(self.chairs) >= self.seats):
+            await socket.send_bytes(FULL)
             await socket.close()
             return socket
-        await self._sit(request, socket, seat)
-        return socket
-
-    async def _sit(self, request: web.Request, socket: web.WebSocketResponse, seat: str) -> None:
-        before = self.taken.pop(seat, None)
-        if before is not None:
-            await before.end()
-        service = SeatService(
-            self.command, write_bytes=socket.send_bytes, write_str=socket.send_str, close=_nothing,
-            download_manager=self.download_manager, debug=False,
-        )  # fmt: skip
-        service.seat, service.into = seat, self.into
-        self.taken[seat] = service
-        over: asyncio.Task[None] | None = None
+        chair = self.chairs.setdefault(seat, Chair())
+        chair.here += 1
         try:
-            await service.start(_cells(request, "width", 80), _cells(request, "height", 24))
-            over = asyncio.create_task(_close_after(service, socket))
-            await _pass_on(socket, service)
+            await self._sit(request, socket, seat, chair)
         except Exception:
             log.exception("Seat %s", seat)
         finally:
-            if over is not None:
-                over.cancel()
-            if self.taken.get(seat) is service:
-                del self.taken[seat]
+            chair.here -= 1
+            if not chair.here:
+                del self.chairs[seat]
+        return socket
+
+    async def _sit(self, request: web.Request, socket: web.WebSocketResponse, seat: str, chair: Chair) -> None:
+        """Take the chair over from whoever has it, unless another page has come to it since."""
+        chair.came += 1
+        mine = chair.came
+        async with chair.door:
+            if chair.service is not None:
+                await chair.service.end()
+            if mine != chair.came or self.over:
+                return
+            service = SeatService(self.command, socket, request, self.download_manager, seat, self.into)
+            chair.service = service
+            await service.start(_cells(request, "width", 80), _cells(request, "height", 24))
+        over = asyncio.create_task(_close_after(service, socket))
+        try:
+            await _pass_on(socket, service)
+        finally:
+            over.cancel()
             await service.end()
 
 
@@ -132,14 +126,11 @@ def _cells(request: web.Request, name: str, usual: int) -> int:
     return min(max(int(text), 20), 500) if text.isdecimal() and len(text) < 6 else usual
 
 
-async def _nothing() -> None:
-    """Leave the socket open when the program says it ends: `_close_after` closes it, and nobody waits for that."""
-
-
 async def _close_after(service: SeatService, socket: web.WebSocketResponse) -> None:
     """Close the socket when the process is over, so that the page says so."""
     await service.until_over()
-    await socket.close()
+    with contextlib.suppress(ConnectionError):
+        await socket.close()
 
 
 async def _pass_on(socket: web.WebSocketResponse, service: SeatService) -> None:
@@ -156,7 +147,7 @@ async def _pass_on(socket: web.WebSocketResponse, service: SeatService) -> None:
 
 async def _one(socket: web.WebSocketResponse, service: SeatService, kind: Any, value: Any) -> None:
     if kind == "stdin" and isinstance(value, str):
-        await service.send_bytes(value.encode("utf-8"))
+        await service.send_bytes(value.encode("utf-8", "ignore"))
     elif kind == "resize" and isinstance(value, dict):
         width, height = value.get("width"), value.get("height")
         if isinstance(width, int) and isinstance(height, int):

@@ -18,10 +18,14 @@ from troubleshoot.drills.seats import hand_in_path, seat_casebook
 from troubleshoot.drills.sitting import clean_name, file_name, hand_in, sit
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.app import FAULT_FILE, run_app
 from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.drill_app import ExerciseApp
 from troubleshoot.tui.screens.filling import FormScreen, System
 from troubleshoot.tui.widgets.form import FormField
+
+LOOKS_EVERY = 2.0
+"""Seconds between two looks at whether the class is still there."""
 
 
 class SeatApp(ExerciseApp):
@@ -32,17 +36,23 @@ class SeatApp(ExerciseApp):
     def __init__(self, desk: Desk, drill: Drill, stem: str, into: Path, seat: str) -> None:
         super().__init__(desk, None, self.hand_over)
         self.drill, self.stem, self.into, self.seat = drill, stem, into, seat
-        self.said = ""
+        self.server = os.getppid()
 
     def on_mount(self, event: events.Mount | None = None) -> None:
         """Go on with the sitting of this seat, or ask who sits here."""
         if event is not None:
             event.prevent_default()
+            self.set_interval(LOOKS_EVERY, self.leave_if_alone)
         before = open_sitting(self.desk.casebook, self.drill)
         if before:
             self.take_seat(before)
         else:
             self.push_screen(name_form(self.drill), self.named)
+
+    def leave_if_alone(self) -> None:
+        """Leave when the server that began this process is gone; where a system hides that, stay."""
+        if os.getppid() != self.server:
+            self.exit(0)
 
     def named(self, name: object) -> None:
         """Sit down under a name; without one, leave."""
@@ -97,7 +107,7 @@ def main(arguments: list[str]) -> int:
         drill = read_drill(drill_path)
         desk = Desk(own_trees, seat_casebook(into, seat))
         stem = drill_path.name.removesuffix(".json").removesuffix(".drill")
-        SeatApp(desk, drill, stem, into, seat).run()
+        run_app(SeatApp(desk, drill, stem, into, seat), desk.casebook_path.with_name(FAULT_FILE))
         desk.close()
     except TroubleshootError as refused:
         sys.stderr.write(f"{refused}\n")
