@@ -26,7 +26,8 @@ def test_concern_cause_correction(finished: Investigation) -> None:
     assert "Goes lean at the top" in lines["CONCERN"]
     assert "Inlet strainer blocked (proved)" in lines["CAUSE"]
     assert "Clean the strainer." in lines["CORRECTION"]
-    assert "Retest: the concern is gone." in text
+    assert "Retest: the concern is gone. What proves it:" in text
+    assert "It was: Inlet strainer blocked." in " ".join(text.split())
     assert "61 minutes; parts 15" in text
     assert all(len(line) <= 78 for line in text.splitlines())
     before = text.split("Likely before the first repair")[1].splitlines()[1]

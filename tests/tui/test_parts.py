@@ -10,17 +10,26 @@ from troubleshoot.investigation.view import BandShown
 from troubleshoot.knowledge.car import Car
 from troubleshoot.tui.car_form import car_fields, form_fields, read_car
 from troubleshoot.tui.plain import bar, counted, percent
+from troubleshoot.tui.screens.choosing import matching
 from troubleshoot.tui.screens.start import ago
 from troubleshoot.tui.screens.why import balance
 from troubleshoot.tui.settings import ScreenSettings, read_settings, write_settings
 from troubleshoot.tui.widgets.entry import continues
-from troubleshoot.tui.widgets.ruler import axis, figures, marker, number, outward, scale_for
+from troubleshoot.tui.widgets.numbered import Row
+from troubleshoot.tui.widgets.ruler import axis, figures, legends, marker, number, outward, scale_for
 
 BANDS = (
     BandShown("low", "low", None, 46, False),
     BandShown("normal", "in limits", 46, 54, True),
     BandShown("high", "high", 54, None, False),
 )
+
+
+def test_what_is_sought_in_a_row_of_its_own_name_comes_first() -> None:
+    """`batt` finds the weak battery before a row that has the battery in its small print."""
+    rows = (Row("feed", "Controller feed sags", under="resistance in the battery feed"), Row("weak", "Battery weak"))
+    assert [row.id for row in matching(rows, "batt")] == ["weak", "feed"]
+    assert [row.id for row in matching(rows, "feed")] == ["feed"]
 
 
 def test_the_ruler_of_a_pressure() -> None:
@@ -49,6 +58,23 @@ def test_a_ruler_is_as_wide_as_asked_and_holds_every_limit(
         top = marker(value, room / 3, "shown", scale)
         assert top[scale.column(value)] == "▼" or "shown ▼" in top or "▼" in top
         assert len(top) <= width
+
+
+@pytest.mark.parametrize("width", [30, 40, 54, 100])
+def test_the_words_of_every_band_stand_over_it_before_anything_is_typed(width: int) -> None:
+    """Two long names and a narrow left band: each stands in its band, or over it on one of two lines, whole."""
+    bands = (
+        BandShown("normal", "cables sound", None, 1.2, True),
+        BandShown("high", "a cable or strap eats volts", 1.2, None, False),
+    )
+    scale = scale_for(bands, (0, 12), None, width)
+    assert scale is not None
+    upper, lower = legends(bands, scale)
+    for band in bands:
+        assert band.words in axis(bands, scale) or any(band.words in row for row in (upper, lower))
+    right = next((row for row in (upper, lower, axis(bands, scale)) if bands[1].words in row), "")
+    assert right.index(bands[1].words) + len(bands[1].words) > scale.column(1.2)
+    assert max(len(upper), len(lower)) <= width
 
 
 def test_no_ruler_without_limits() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from troubleshoot.investigation.view import CautionShown
 from troubleshoot.tui.screens.caution import CautionScreen
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.screens.start import StartScreen
@@ -34,6 +35,20 @@ async def test_a_caution_stops_until_it_is_acknowledged(screens) -> None:
         assert "Fuel pressure at the moment it leans out" in text
 
 
+async def test_what_to_keep_to_stands_line_by_line_where_it_fits(screens) -> None:
+    """Too much for the frame, not for the screen: every rule begins a line of its own; on a small screen it runs on."""
+    battery = CautionShown("c", "WARNING", "Battery", "Gas.", ("Rings off.", "Goggles on.", "No sparks."), "")
+    for height, itemised in ((24, True), (14, False)):
+        async with screens(80, height) as (app, press):
+            shown = CautionScreen()
+            shown.show((battery,) * 3, "Before: volts")
+            app.push_screen(shown)
+            text = await press()
+            rules = [line.strip(" ┃") for line in text.splitlines()]
+            assert ("· Goggles on." in rules) is itemised
+            assert text.count("Goggles on.") == 3
+
+
 async def test_from_the_concern_to_a_proved_cause(screens, desk) -> None:
     """Pressure low, volts good, suction strong: the strainer; repaired, retested, closed as proved."""
     async with screens() as (_, press):
@@ -50,7 +65,7 @@ async def test_from_the_concern_to_a_proved_cause(screens, desk) -> None:
         text = await press("1", "enter")
         assert "Close the case as proved" in text
         text = await press("enter")
-        assert "The case is closed" in text
+        assert "The case is closed" in text and "It was:" in text
     assert desk.cases()[0].state.startswith("proved")
 
 

@@ -166,7 +166,7 @@ def _step(
         return Step("repair", proposal.why, repair=repair_shown(seen, catalogue, proposal.id, proposal.why))
     if proposal.kind == "retest":
         return _retest_step(seen, catalogue, proposal)
-    return Step(proposal.kind, _end_words(seen, proposal, put_right))
+    return Step(proposal.kind, _end_words(seen, catalogue, proposal, put_right))
 
 
 def _retest_step(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> Step:
@@ -178,7 +178,7 @@ def _retest_step(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> 
     return Step("retest", f"Try the car the way the concern shows.{proof} Is the concern still there?", repair=repair)
 
 
-def _end_words(seen: Assessment, proposal: Proposal, put_right: tuple[str, ...]) -> str:
+def _end_words(seen: Assessment, catalogue: Catalogue, proposal: Proposal, put_right: tuple[str, ...]) -> str:
     if proposal.kind == "stop":
         return STOP_WORDS
     if proposal.kind == "refer":
@@ -186,8 +186,11 @@ def _end_words(seen: Assessment, proposal: Proposal, put_right: tuple[str, ...])
     if proposal.kind == "concern":
         return "What does the customer say?"
     if proposal.kind == "closed":
-        result = seen.state.closed.result if seen.state.closed else ""
-        return {"proved": "Closed: proved by a clean retest.", "referred": "Closed: handed on."}.get(result, "Closed.")
+        closed = seen.state.closed
+        if closed is None or closed.result != "proved":
+            return "Closed: handed on." if closed and closed.result == "referred" else "Closed."
+        titles = [catalogue.causes[cause].title for cause in closed.causes if cause in catalogue.causes]
+        return "Closed: proved by a clean retest." + (f" It was: {'; '.join(titles)}." if titles else "")
     if proposal.by == "inspection" and put_right:
         things = "one thing" if len(put_right) == 1 else f"{len(put_right)} things"
         return f"The inspection is finished, with {things} to put right."

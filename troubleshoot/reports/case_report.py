@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from troubleshoot.calculations.units import shown_unit
 from troubleshoot.investigation.events import CautionAcknowledged, Note, ReadingTaken, RepairMade, Retested
 from troubleshoot.investigation.folding import Done
 from troubleshoot.investigation.readings import in_shown_unit, limits_in_words, shown_unit_of
@@ -162,8 +163,15 @@ def _car_facts(car: Car) -> tuple[tuple[str, str], ...]:
         value = car_value(car, name)
         if name not in ("title", "about") and value != car_value(usual, name):
             shown = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
-            found.append((name.replace("-", " "), f"{shown} {car_unit(name) or ''}".strip()))
+            figure = f"{shown:.6g}" if isinstance(shown, float) else shown
+            found.append((name.replace("-", " "), f"{figure} {car_unit_shown(name)}".strip()))
     return tuple(found)
+
+
+def car_unit_shown(name: str) -> str:
+    """Return the unit of a car field as people write it; nothing for words and counts."""
+    unit = car_unit(name)
+    return shown_unit(unit) if unit else ""
 
 
 def _cause(walk: Investigation, view: CaseView) -> tuple[str, ...]:
@@ -233,7 +241,8 @@ def _sound_choice(check: Check) -> str:
 
 def _worked_out(check: Check, band: BandLimit, walk: Investigation) -> str:
     unit = shown_unit_of(check, walk.settings.units)
-    return f"{in_shown_unit(check, band.high, walk.settings.units):.4g} {unit}: {band.why}"
+    limit = f"{in_shown_unit(check, band.high, walk.settings.units):.4g} {unit}"
+    return band.why if band.why.endswith(limit) else f"{limit}: {band.why}"
 
 
 def _is_caution(one: Done) -> bool:
@@ -245,6 +254,11 @@ def _caution(walk: Investigation, event: Any) -> str:
     if known is None:
         return str(event.caution).replace("-", " ")
     return f"{known.signal}: {known.title}"
+
+
+def wanted(proof: str) -> str:
+    """Return what a retest has to show, told apart from what it showed."""
+    return f"What proves it: {proof}" if proof else ""
 
 
 def facts_in_words(facts: tuple[tuple[str, str], ...]) -> str:

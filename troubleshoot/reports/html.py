@@ -31,7 +31,8 @@ tr, dd { page-break-inside: avoid; }
 <dt>Correction</dt>
 {% for one in r.correction -%}
 <dd>{{ one.title }}: {{ one.do | join(" ") }} ({{ "%.0f" | format(one.minutes) }} minutes,
-parts {{ "%.4g" | format(one.parts) }})<br>Retest: {{ one.retest }}. {{ one.proof }}</dd>
+parts {{ "%.4g" | format(one.parts) }})<br>Retest: {{ one.retest }}.
+{%- if one.proof %} What proves it: {{ one.proof }}{% endif %}</dd>
 {% else -%}
 <dd>none yet</dd>
 {% endfor -%}

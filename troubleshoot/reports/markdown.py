@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from troubleshoot.reports.case_report import CaseReport
+from troubleshoot.reports.case_report import CaseReport, wanted
 
 _MARKS = "\\`*_{}[]()<>#+-.!|~&$^=:\"'@/"
 
@@ -81,7 +81,7 @@ def _correction(report: CaseReport) -> Iterator[str]:
         words = f"{one.title}: {' '.join(one.do)}"
         yield f"**Correction:** {escaped(words)} ({one.minutes:.0f} minutes, parts {one.parts:.4g})"
         yield ""
-        yield f"- Retest: {escaped(one.retest)}. {escaped(one.proof)}"
+        yield f"- Retest: {escaped(one.retest)}. {escaped(wanted(one.proof))}"
         yield ""
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from troubleshoot.reports.case_report import CaseReport, facts_in_words
+from troubleshoot.reports.case_report import CaseReport, facts_in_words, wanted
 
 WIDTH = 78
 
@@ -61,7 +61,7 @@ def _correction(report: CaseReport) -> Iterator[str]:
     for number, one in enumerate(report.correction):
         words = f"{one.title}: {' '.join(one.do)} ({one.minutes:.0f} minutes, parts {one.parts:.4g})"
         yield from _wrap(words, "CORRECTION  " if not number else " " * 12)
-        yield from _wrap(f"Retest: {one.retest}. {one.proof}", " " * 12)
+        yield from _wrap(f"Retest: {one.retest}. {wanted(one.proof)}", " " * 12)
 
 
 def _readings(report: CaseReport) -> Iterator[str]:
@@ -70,9 +70,8 @@ def _readings(report: CaseReport) -> Iterator[str]:
         verdict = ", ".join(part for part in (one.verdict, mark) if part)
         limits = f"; limits {one.limits}" if one.limits else ""
         basis = f" [{one.basis}]" if one.basis else ""
-        yield f"- {one.ask}: {one.read}{f' ({verdict})' if verdict else ''}{limits}{basis}"
-        for worked in one.worked_out:
-            yield f"    worked out: {worked}"
+        worked = "".join(f"; worked out: {line}" for line in one.worked_out)
+        yield f"- {one.ask}: {one.read}{f' ({verdict})' if verdict else ''}{limits}{basis}{worked}"
 
 
 def _causes(report: CaseReport) -> Iterator[str]:

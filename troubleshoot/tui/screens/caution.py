@@ -75,13 +75,14 @@ class CautionScreen(ModalScreen[bool]):
             self.on_mount()
 
     def on_mount(self) -> None:
-        """Write the words of the cautions, from their beginning."""
+        """Write the words of the cautions from their beginning: framed, else line by line, else set close."""
         width, height = self.app.size
-        framed = len(laid_out(caution_words(self.cautions, self.words), min(width, PANEL) - FRAME))
-        close = framed > (height - 1) * 88 // 100 - 2
-        said = caution_words(self.cautions, self.words, close)
+        said = caution_words(self.cautions, self.words)
+        close = len(laid_out(said, min(width, PANEL) - FRAME)) > (height - 1) * 88 // 100 - 2
+        if close and len(laid_out(said, width - 1)) >= height:
+            said = caution_words(self.cautions, self.words, close=True)
         self.set_class(close, "close")
-        self.set_class(close and len(laid_out(said, width - 1)) < height, "fits")
+        self.set_class(close and len(laid_out(said, width - 1)) in (height - 2, height - 1), "fits")
         self.query_one("#body", Words).show(said)
         self.query_one("#panel", VerticalScroll).scroll_home(animate=False)
         self.call_after_refresh(self.show_press)

@@ -52,8 +52,11 @@ class Answer(Vertical):
         self.query_one(Numbered).focus()
 
     def echo(self, words: str, good: bool = True) -> None:
-        """Say how the typed text is understood."""
-        self.query_one("#echo", Static).update(plain(words, "" if good else "$warning"))
+        """Say how the typed text is understood; where nothing is said, the ruler takes the line."""
+        said = self.query_one("#echo", Static)
+        said.update(plain(words, "" if good else "$warning"))
+        said.display = bool(words)
+        self.query_one(Ruler).set_class(not words, "open")
 
     @property
     def typed(self) -> str:

@@ -130,7 +130,7 @@ def other_parts(view: CaseView) -> Parts:
     heading = "The concern is gone" if step.proved else HEADINGS.get(step.kind, step.kind)
     do: list[Paragraph] = [plain(heading, "bold $strong")]
     if step.words:
-        do.append(plain(step.words))
+        do.append(plain(step.words.removeprefix(f"{heading}. ")))
     if step.cautions:
         do += caution_line(step.cautions, read=False)
     if view.to_put_right:

@@ -65,28 +65,45 @@ def fits(words: str, room: int) -> bool:
     return len(words) + 4 <= room
 
 
-def legend(bands: Sequence[BandShown], scale: Scale) -> str:
-    """Return the words of the normal band over the line where they do not fit into it; else nothing."""
-    for band in bands:
-        if band.normal:
-            start = 0 if band.low is None else scale.column(band.low)
-            end = scale.width if band.high is None else scale.column(band.high)
-            words = f"━ {literal(band.words)}"
-            if not fits(literal(band.words), end - start) and start + len(words) <= scale.width:
-                return " " * start + words
-    return ""
+def called(band: BandShown) -> str:
+    """Return what a band is called, as it stands on the screen."""
+    return literal(band.words or band.outcome.replace("-", " "))
+
+
+def parts(bands: Sequence[BandShown], scale: Scale) -> list[tuple[BandShown, int, int]]:
+    """Return each band with the columns it takes."""
+    found = []
+    for place, band in enumerate(bands):
+        start = 0 if band.low is None else scale.column(band.low)
+        end = scale.width if band.high is None or place == len(bands) - 1 else scale.column(band.high)
+        found.append((band, start, end))
+    return found
+
+
+def legends(bands: Sequence[BandShown], scale: Scale) -> tuple[str, str]:
+    """Return two lines over the ruler: the words that do not fit into their band, above it and the normal one first."""
+    rows = [" " * scale.width, " " * scale.width]
+    for band, start, end in sorted(parts(bands, scale), key=lambda part: not part[0].normal):
+        words = f"{'━' if band.normal else '─'} {called(band)}"
+        if fits(called(band), end - start) or len(words) > scale.width:
+            continue
+        middle = (start + end - len(words)) // 2
+        places = range(max(0, start + 1 - len(words)), min(end, scale.width - len(words) + 1))
+        spots = ((row, at) for row in (1, 0) for at in sorted(places, key=lambda at: abs(at - middle)))
+        for row, at in spots:
+            if not rows[row][max(0, at - 2) : at + len(words) + 2].strip():
+                rows[row] = rows[row][:at] + words + rows[row][at + len(words) :]
+                break
+    return rows[0].rstrip(), rows[1].rstrip()
 
 
 def axis(bands: Sequence[BandShown], scale: Scale) -> str:
     """Return the line of the ruler: heavy where normal, the words of bands where they fit, a tick at each limit."""
     row: list[str] = []
-    for place, band in enumerate(bands):
-        start = 0 if band.low is None else scale.column(band.low)
-        end = scale.width if band.high is None or place == len(bands) - 1 else scale.column(band.high)
+    for band, start, end in parts(bands, scale):
         room = end - start
         fill = "━" if band.normal else "─"
-        words = literal(band.words or band.outcome.replace("-", " "))
-        label = f" {words} " if fits(words, room) else ""
+        label = f" {called(band)} " if fits(called(band), room) else ""
         row.extend(label.center(room, fill) if label else fill * room)
     for band in bands[1:]:
         if band.low is not None and 0 <= (at := scale.column(band.low)) < len(row):
@@ -125,9 +142,9 @@ def figures(bands: Sequence[BandShown], scale: Scale) -> str:
 
 
 class Ruler(Widget):
-    """Three lines: the reading, the bands, the limits."""
+    """Three lines: the reading, the bands, the limits; with no reading yet, one more for the words of the bands."""
 
-    DEFAULT_CSS = "Ruler { height: 3; }"
+    DEFAULT_CSS = "Ruler { height: 3; } Ruler.open { height: 4; }"
 
     def __init__(self, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -149,13 +166,13 @@ class Ruler(Widget):
         self.refresh()
 
     def render(self) -> Content:
-        """Draw the three lines as wide as there is room, up to 110 columns."""
+        """Draw the lines as wide as there is room, up to 110 columns."""
         width = min(self.size.width - 1, 110)
         scale = scale_for(self.bands, self.plausible, self.value, width) if width >= 16 else None
         if scale is None:
             return Content("")
         if self.value is None:
-            top = plain(legend(self.bands, scale), "$quiet")
+            over = [plain(row, "$quiet") for row in legends(self.bands, scale)[0 if self.has_class("open") else 1 :]]
         else:
-            top = plain(marker(self.value, self.uncertainty, self.words, scale), "bold $accent")
-        return lines(top, plain(axis(self.bands, scale)), plain(figures(self.bands, scale), "$quiet"))
+            over = [plain(marker(self.value, self.uncertainty, self.words, scale), "bold $accent")]
+        return lines(*over, plain(axis(self.bands, scale)), plain(figures(self.bands, scale), "$quiet"))
