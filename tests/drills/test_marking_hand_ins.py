@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from itertools import pairwise
 
 import msgspec
 import pytest
@@ -19,6 +20,7 @@ from troubleshoot.drills.marks_table import class_figures, marks_csv, table_line
 from troubleshoot.drills.replaying import HandInRefused, replay
 from troubleshoot.drills.rubric import RubricRefused, read_rubric
 from troubleshoot.drills.sitting import NameRefused, clean_name, hand_in, sit
+from troubleshoot.drills.solving import with_best
 from troubleshoot.investigation.refusing import NotNow, ReadingRefused
 from troubleshoot.investigation.settings import InvestigationSettings
 
@@ -67,6 +69,71 @@ def test_a_misjudged_reading_costs(sitting, work, marked):
     marks = marked(work(exercise, (), [RIGHT])).marks
     judged = next(one for one in marks.scores if one.criterion == "judged")
     assert judged.points == pytest.approx(judged.out_of / 2)
+
+
+AS_A_TRAINER_RANKS = {
+    "the right cause by the right readings": {"checks": SOUND, "causes": [RIGHT]},
+    "the same with three checks that were not needed": {
+        "checks": ("battery-rest-volts", "fuel-temperature", "return-flow", *SOUND), "causes": [RIGHT]},
+    "the same reading taken four times": {"checks": (*SOUND[:1] * 4, *SOUND[1:]), "causes": [RIGHT]},
+    "cautions unread": {"checks": SOUND, "causes": [RIGHT], "cautions": False},
+    "one reading, and the right one of what is left": {"checks": SOUND[:1], "causes": [RIGHT]},
+    "a wrong cause named beside the right one": {"checks": SOUND, "causes": ["filter-blocked", RIGHT]},
+    "two wrong ones beside it, beyond the money": {"checks": SOUND, "causes": ["filter-blocked", "pump-worn", RIGHT]},
+    "a lucky guess": {"causes": [RIGHT]},
+    "good readings and no cause named": {"checks": SOUND},
+    "good readings and a wrong cause": {"checks": SOUND, "causes": ["pump-ground-poor"]},
+    "four causes named unread, the right one among them": {
+        "causes": ["filter-blocked", "pump-worn", "regulator-low", RIGHT]},
+    "a wrong guess": {"causes": ["filter-blocked"]},
+}  # fmt: skip
+"""Ways to sit a drill, the best first, as a fair trainer would rank them."""
+
+
+def test_marks_rank_as_a_fair_trainer_would(sitting, work, marked):
+    totals = {words: marked(work(sitting(), **how)).marks.total for words, how in AS_A_TRAINER_RANKS.items()}
+    best, *_, last = totals.values()
+    assert best == pytest.approx(100) and last == 0
+    honest = [value for words, value in totals.items() if "guess" not in words and "unread" not in words]
+    assert max(value for words, value in totals.items() if "guess" in words) < min(honest[:5])
+    for (better, more), (worse, less) in pairwise(totals.items()):
+        near = {better, worse} == {"the same with three checks that were not needed",
+                                   "the same reading taken four times"}  # fmt: skip
+        assert more > less or near, (better, more, worse, less)
+
+
+def test_one_of_two_faults_found_gets_more_than_half_and_less_than_both(made, solved, trees):
+    """Half of the cause's marks, and those for clean work; a third cause named for luck costs more than it brings."""
+    name = "12-two-for-the-price-of-one"
+    key = with_best(made[name].key, solved[name])
+    read = ("coolant-shown", "coolant-error", "throttle-plate-gap", "throttle-closed-shown", "idle-mixture")
+
+    def total(*causes):
+        ticks = iter(range(1_800_000_000, 1_800_100_000, 30))
+        exercise, _ = sit(Casebook(":memory:"), trees, lambda: next(ticks), key.drill, "Ann",
+                          InvestigationSettings(learn=False))  # fmt: skip
+        for check in read:
+            exercise.choose(check)
+            while (caution := exercise.view().step.caution) is not None:
+                exercise.acknowledge(caution.id)
+            exercise.take(check, exercise.bench.read(check))
+            if exercise.unjudged:
+                exercise.judge(check, exercise.assessment.latest[check].outcome)
+        for cause in causes:
+            exercise.repair(cause)
+        exercise.close("left")
+        return mark(replay(hand_in(exercise), "x", key.drill, trees), key, read_rubric(), trees).total
+
+    first, second = key.causes
+    both, one, hedged = total(first, second), total(first), total(first, "regulator-high")
+    assert both == pytest.approx(100) and 50 < one < 80 and hedged < one
+    assert one < total(first, "regulator-high", second) < both
+
+
+def test_a_drill_solved_by_looking_loses_nothing_for_numbers_it_had_no_need_of(sitting, work, marked):
+    """Where no number was read there was none to judge."""
+    scores = marked(work(sitting(), ("pump-runs-at-key-on",), [RIGHT])).marks.scores
+    assert next(one.points == one.out_of for one in scores if one.criterion == "judged")
 
 
 def test_a_caution_passed_over_costs(sitting, work, marked):

@@ -23,8 +23,11 @@ from troubleshoot.knowledge.catalogue import Catalogue
 
 ASKED = "asked to see the ranking"
 JUDGED, HANDED_IN, HINT = "judged ", "handed in, trail ", "hint: "
-FREE = "Choose a check, or say what you would repair. When you are done, close the case."
-NAMED = "Noted what you would repair. Name a second cause if you think there are two, or close the case to hand in."
+FREE = "Choose a check, or say what you would repair. When you are done, end the exercise."
+NAMED = (
+    "Noted what you would repair. End the exercise to hand it in, or name a second cause if the readings show two;"
+    " one that is wrong costs marks."
+)
 
 
 class SittingBench:
@@ -160,7 +163,7 @@ class Exercise(Investigation):
         """Repair (in a sitting: name) a cause, at the usual minutes and parts; practice retests at once."""
         del minutes, parts
         if cause_id in self.named:
-            raise NotNow("That has been repaired already.", "Name another cause, or close the case.")
+            raise NotNow("That has been repaired already.", "Name another cause, or end the exercise.")
         super().repair(cause_id)
         if self.practice is not None:
             super().retest(self.practice.retest())

@@ -22,6 +22,9 @@ ENOUGH = 0.5
 """A named cause that the readings make at least this probable is fully justified."""
 WRONG_REPAIR = 0.5
 """Part of the marks for parts that each wrong repair costs."""
+HEDGED = 0.25
+"""Part of the marks for the right cause that each wrong one named beside it costs: a list of causes is no finding."""
+UNREAD = "nothing was read"
 
 
 @dataclass(frozen=True)
@@ -55,13 +58,9 @@ class Marks:
     real_minutes: float
     parts: float
     checks: tuple[str, ...]
+    found: bool
+    """Whether every cause set was named, whatever else was."""
     finished: bool
-
-    @property
-    def found(self) -> bool:
-        """Return whether every cause was found."""
-        return bool(self.right) and not any(score.criterion == "right-cause" and score.points < score.out_of
-                                            for score in self.scores)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -79,6 +78,11 @@ class _Paper:
     def wrong(self) -> tuple[str, ...]:
         """Return the causes named that cure nothing."""
         return tuple(one for one in self.named if one not in self.right)
+
+    @property
+    def read(self) -> bool:
+        """Return whether anything was read at all; who reads nothing guesses."""
+        return any(isinstance(one, ReadingTaken) for one in self.events)
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -114,6 +118,7 @@ def mark(replayed: Replayed, key: Key, rubric: Rubric, catalogue: Catalogue) -> 
         real_minutes=real_minutes(replayed.events),
         parts=_money(paper),
         checks=tuple(one.check for one in replayed.events if isinstance(one, ReadingTaken)),
+        found=cured == len(key.causes),
         finished=replayed.finished,
     )
 
@@ -125,12 +130,14 @@ def _title(paper: _Paper, cause: str) -> str:
 def _right_cause(paper: _Paper) -> tuple[float, str]:
     if not paper.named:
         return 0.0, "no cause was named"
-    share = paper.cured / len(paper.key.causes)
+    share = paper.cured / len(paper.key.causes) * max(1.0 - HEDGED * len(paper.wrong), 0.0)
     words = ", ".join(_title(paper, one) for one in paper.named)
-    return share, f"named: {words}; {paper.cured} of {len(paper.key.causes)} right"
+    right = f"{paper.cured} of {len(paper.key.causes)} right"
+    return share, f"named: {words}; {right}{f', {len(paper.wrong)} wrong' if paper.wrong else ''}"
 
 
 def _minutes(paper: _Paper) -> tuple[float, str]:
+    """Minutes against the best policy, as far as the readings justify what was named: a guess saves no time."""
     used, best, limit = paper.replayed.exercise.assessment.minutes, paper.key.best_minutes, paper.key.drill.minutes
     words = f"{used:.0f} minutes; the best policy takes {best:.0f}"
     if not paper.cured:
@@ -138,7 +145,10 @@ def _minutes(paper: _Paper) -> tuple[float, str]:
     if limit is not None and used > limit:
         return 0.0, f"{words}; {limit:.0f} were allowed"
     part = paper.cured / len(paper.key.causes)
-    return (part * min(1.0, best / used) if used > 0 and best > 0 else part), words
+    by_readings = _by_readings(paper)
+    known = max(min(by_readings[one] / ENOUGH, 1.0) for one in paper.right)
+    words += "" if known == 1.0 else f"; counted at {known:.0%}, as far as the readings pointed there"
+    return known * part * (min(1.0, best / used) if used > 0 and best > 0 else 1.0), words
 
 
 def _money(paper: _Paper) -> float:
@@ -148,9 +158,10 @@ def _money(paper: _Paper) -> float:
 
 def _parts(paper: _Paper) -> tuple[float, str]:
     spent, limit = _money(paper), paper.key.drill.money
-    words = f"{len(paper.wrong)} repairs that cure nothing, {spent:.0f} spent on parts"
-    if not paper.named:
-        return 0.0, "no cause was named"
+    wrong = "1 repair that cures" if len(paper.wrong) == 1 else f"{len(paper.wrong)} repairs that cure"
+    words = f"{wrong} nothing, {spent:.0f} spent on parts"
+    if not paper.read:
+        return 0.0, UNREAD
     if limit is not None and spent > limit:
         return 0.0, f"{words}; {limit:.0f} was allowed"
     return 1.0 - WRONG_REPAIR * len(paper.wrong), words
@@ -169,6 +180,8 @@ def _cautions(paper: _Paper) -> tuple[float, str]:
                 hazardous += 1
                 turning = runs(check)
                 met += all((one, True) in read or (not turning and (one, False) in read) for one in check.cautions)
+    if not paper.read:
+        return 0.0, UNREAD
     if not hazardous:
         return 1.0, "no check with a hazard was made"
     return met / hazardous, f"{met} of {hazardous} hazardous checks had their cautions read first"
@@ -180,7 +193,7 @@ def _judged(paper: _Paper) -> tuple[float, str]:
     latest = paper.replayed.exercise.assessment.latest
     numbers = [one for one, read in latest.items() if read.value is not None]
     if not numbers:
-        return 0.0, "no number was read"
+        return (1.0, "no number was read that could be judged") if paper.read else (0.0, UNREAD)
     good = 0
     missed: list[str] = []
     for name in numbers:
@@ -204,22 +217,31 @@ def _repeats(paper: _Paper) -> tuple[float, str]:
         elif isinstance(event, RepairMade):
             seen.clear()
     if not readings:
-        return 0.0, "nothing was read"
+        return 0.0, UNREAD
     return 1.0 - again / readings, f"{again} of {readings} readings repeated an earlier one"
 
 
 def _justified(paper: _Paper) -> tuple[float, str]:
-    """How probable the readings make what was named; nothing read justifies nothing."""
+    """How probable the readings make what was named, a cause that was missed counted as none."""
+    if not paper.named:
+        return 0.0, "nothing was named"
+    if not paper.read:
+        return 0.0, UNREAD
+    probable = _by_readings(paper)
+    share = sum(min(one / ENOUGH, 1.0) for one in probable.values()) / max(len(probable), len(paper.key.causes))
+    words = ", ".join(f"{_title(paper, name)} {one:.0%}" for name, one in probable.items())
+    return share, f"by the readings taken: {words}"
+
+
+def _by_readings(paper: _Paper) -> dict[str, float]:
+    """Return how probable the readings make each cause named; nothing read makes nothing probable."""
     seen = paper.replayed.exercise.assessment
     evidence = tuple(one for one in seen.happened if isinstance(one, Evidence))
-    if not paper.named or seen.problem is None or not evidence:
-        return 0.0, "nothing was named" if not paper.named else "nothing was read"
+    if seen.problem is None or not evidence:
+        return dict.fromkeys(paper.named, 0.0)
     belief = believe(seen.problem, evidence)
     known = {one.id for one in seen.problem.causes}
-    probabilities = [belief.probability(one) if one in known else 0.0 for one in paper.named]
-    share = sum(min(one / ENOUGH, 1.0) for one in probabilities) / len(probabilities)
-    words = ", ".join(f"{_title(paper, name)} {one:.0%}" for name, one in zip(paper.named, probabilities, strict=True))
-    return share, f"by the readings taken: {words}"
+    return {one: belief.probability(one) if one in known else 0.0 for one in paper.named}
 
 
 _PARTS = {
