@@ -85,6 +85,22 @@ def test_a_page_for_the_car(command, tmp_path):
     assert "    - [ ] pass: go to 2" in page
 
 
+def test_a_page_is_drawn_where_the_name_ends_in_svg(command, tmp_path):
+    ran = command("chart", "lean-top", "--paper", "Page.SVG")
+    assert ran.code == 0
+    page = (tmp_path / "Page.SVG").read_text(encoding="utf-8")
+    assert page.startswith("<svg ")
+    assert "Goes lean at the top of the run" in page
+
+
+def test_a_concern_that_begins_with_a_stop_says_so_above_its_tree(command):
+    """A page to take to the car must not leave out that nothing is to be done before the smell is gone."""
+    for arguments in ((), ("--paper", "-")):
+        ran = command("chart", "fuel-smell", *arguments)
+        assert ran.code == 0
+        assert "STOP" in ran.out.split("CHECK")[0]
+
+
 def test_a_tree_of_the_catalogue(command):
     """The written steps of a shipped tree are charted for an example car, by id."""
     ran = command("chart", "lean-top", "--json")
@@ -104,6 +120,7 @@ def test_a_tree_of_the_catalogue(command):
         (("lean-top", "--policy", "sideways"), "no policy"),
         (("lean-top", "--policy", "exact"), "small problems"),
         (("lean-top", "--car", "no-such-car"), "no car"),
+        (("fit-up",), "troubleshoot tree show fit-up"),
     ],
 )
 def test_refusals_are_one_sentence(command, arguments, said):

@@ -13,11 +13,11 @@ from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked, asked
 
 if TYPE_CHECKING:
-    from troubleshoot.cli.chart_lines import ChartWords
     from troubleshoot.knowledge.model import Step
     from troubleshoot.reasoning.charting import Chart
     from troubleshoot.reasoning.policies import AuthoredStep
     from troubleshoot.reasoning.problem import Problem
+    from troubleshoot.reports.chart_words import ChartWords
 
 SMALL = 12
 """A problem of no more causes and no more checks than this is solved exactly unless a policy is named."""
@@ -29,6 +29,8 @@ TREE_REACH = 0.01
 """In the chart of a tree, branches reached less often than this are finished by repairs alone."""
 
 REPORT_EVERY = 5000
+
+PAPER = "Write a page to take to the car: drawn (SVG) where the name ends in .svg, else Markdown; - for stdout."
 
 
 @dataclass(frozen=True)
@@ -55,14 +57,14 @@ def chart(
     ] = None,
     depth: Annotated[int | None, typer.Option(help="How many actions deep.", min=1, max=500)] = None,
     car: Annotated[str | None, typer.Option(help="For a concern: a car file, or the id of an example car.")] = None,
-    paper: Annotated[Path | None, typer.Option(help="Write a Markdown page to take to the car; - for stdout.")] = None,
+    paper: Annotated[Path | None, typer.Option(help=PAPER)] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the tree as JSON.")] = False,
 ) -> None:
     """Chart a concern's tree or the best order of checks and repairs of a problem, and what it is expected to cost.
 
     Exit code 2 when the file, the concern or the policy is refused.
     """
-    from troubleshoot.cli.chart_lines import chart_data, chart_lines, chart_page
+    from troubleshoot.reports.decision_chart import chart_data, chart_lines
 
     wanted = asked(context)
     path = wanted.here / what
@@ -71,7 +73,7 @@ def chart(
     if as_json:
         output.data(json.dumps(chart_data(made, asked_for.words), indent=1, ensure_ascii=False))
     if paper is not None:
-        page = chart_page(made, asked_for.words, depth or asked_for.depth)
+        page = _page(made, asked_for, depth or asked_for.depth, drawn=paper.suffix.casefold() == ".svg")
         output.write_out(page, None if str(paper) == "-" else wanted.here / paper)
     if not as_json and paper is None:
         for line in chart_lines(made, asked_for.words, depth or asked_for.depth):
@@ -106,10 +108,20 @@ def _made(asked_for: _Charted) -> Chart:
     )
 
 
+def _page(made: Chart, asked_for: _Charted, depth: int | None, drawn: bool) -> str:
+    if drawn:
+        from troubleshoot.reports.decision_page import decision_page
+
+        return decision_page(made, asked_for.words, depth)
+    from troubleshoot.reports.decision_chart import chart_page
+
+    return chart_page(made, asked_for.words, depth)
+
+
 def _from_file(path: Path, policy: str | None) -> _Charted:
-    from troubleshoot.cli.chart_lines import ChartWords
     from troubleshoot.knowledge.problem_file import read_problem
     from troubleshoot.reasoning.charting import LEAST_REACH
+    from troubleshoot.reports.chart_words import ChartWords
 
     read = read_problem(path)
     for notice in read.notices:
@@ -124,17 +136,19 @@ def _from_file(path: Path, policy: str | None) -> _Charted:
 
 def _from_tree(wanted: Asked, what: str, policy: str | None, car: str | None) -> _Charted:
     from troubleshoot.cli.car_choice import car_asked_for
-    from troubleshoot.cli.chart_lines import ChartWords
     from troubleshoot.knowledge.compiling import compile_problem
+    from troubleshoot.reports.chart_words import tree_words
 
     catalogue = wanted.catalogue()
     chosen = car_asked_for(catalogue, car or next(iter(catalogue.cars)), wanted.here)
     problem = compile_problem(catalogue, chosen, [what])
-    tree = catalogue.concerns[what]
-    said = {name: check.ask for name, check in catalogue.checks.items()}
-    said |= {repair.id: catalogue.causes[repair.id].title for repair in problem.repairs}
-    words = ChartWords(tree.title, tree.says, said, (f"Car: {chosen.title}.",))
-    steps = _authored(tree.steps)
+    if catalogue.concerns[what].kind == "inspection":
+        output.fail(
+            f"{what} is an inspection: every item in its order, whatever the odds, so there is nothing to choose.",
+            f"Print it with: troubleshoot tree show {what}.",
+        )
+    steps = _authored(catalogue.concerns[what].steps)
+    words = tree_words(catalogue, chosen, what, wanted.units)
     usual = "authored" if steps else "one-step"
     return _Charted(problem, words, steps, policy or usual, TREE_DEPTH, TREE_REACH)
 

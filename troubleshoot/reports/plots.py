@@ -1,10 +1,10 @@
 """Charts drawn as text for a terminal and as SVG for a page; both read without colour."""
 
 import math
-from html import escape
 
 from troubleshoot.calculations.chart import Axis, Chart, Line
 from troubleshoot.calculations.units import show_number
+from troubleshoot.reports.svg import svg_document, svg_line, svg_text
 
 GLYPHS = "*o+x#"
 MARKS = "123456789"
@@ -129,28 +129,24 @@ def svg_plot(chart: Chart) -> str:
 
     top, floor, edge = f"{_TOP}", f"{HEIGHT - _BOTTOM}", f"{WIDTH - _RIGHT}"
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" '
-        'font-family="sans-serif" font-size="13" role="img">',
-        f"<title>{escape(chart.title)}</title>",
-        f'<rect width="{WIDTH}" height="{HEIGHT}" fill="white"/>',
-        _text(_LEFT, 22, chart.title, "start", "font-size='16' font-weight='bold'"),
+        svg_text(_LEFT, 22, chart.title, "start", "font-size='16' font-weight='bold'"),
     ]
     for tick in nice_ticks(low, high):
-        parts.append(_stroke(f"{_LEFT}", y(tick), edge, y(tick), "#ddd"))
-        parts.append(_text(_LEFT - 8, float(y(tick)) + 4, show_number(tick), "end"))
+        parts.append(svg_line(f"{_LEFT}", y(tick), edge, y(tick), "#ddd"))
+        parts.append(svg_text(_LEFT - 8, float(y(tick)) + 4, show_number(tick), "end"))
     for at, label in axis_ticks(chart.x, left, right):
-        parts.append(_stroke(x(at), top, x(at), floor, "#ddd"))
-        parts.append(_text(float(x(at)), HEIGHT - _BOTTOM + 18, label, "middle"))
-    parts.append(_text(_LEFT, _TOP - 6, chart.y.title, "start", "fill='#444'"))
+        parts.append(svg_line(x(at), top, x(at), floor, "#ddd"))
+        parts.append(svg_text(float(x(at)), HEIGHT - _BOTTOM + 18, label, "middle"))
+    parts.append(svg_text(_LEFT, _TOP - 6, chart.y.title, "start", "fill='#444'"))
     if not chart.x.ticks:
-        parts.append(_text(WIDTH - _RIGHT, HEIGHT - _BOTTOM + 36, chart.x.title, "end", "fill='#444'"))
+        parts.append(svg_text(WIDTH - _RIGHT, HEIGHT - _BOTTOM + 36, chart.x.title, "end", "fill='#444'"))
     for level in chart.levels:
         if level.upright:
-            parts.append(_stroke(x(level.at), top, x(level.at), floor, "#666", "6 4"))
-            parts.append(_text(float(x(level.at)) + 4, _TOP + 14, level.label, "start", "fill='#444'"))
+            parts.append(svg_line(x(level.at), top, x(level.at), floor, "#666", "6 4"))
+            parts.append(svg_text(float(x(level.at)) + 4, _TOP + 14, level.label, "start", "fill='#444'"))
         else:
-            parts.append(_stroke(f"{_LEFT}", y(level.at), edge, y(level.at), "#666", "6 4"))
-            parts.append(_text(WIDTH - _RIGHT - 4, float(y(level.at)) - 5, level.label, "end", "fill='#444'"))
+            parts.append(svg_line(f"{_LEFT}", y(level.at), edge, y(level.at), "#666", "6 4"))
+            parts.append(svg_text(WIDTH - _RIGHT - 4, float(y(level.at)) - 5, level.label, "end", "fill='#444'"))
     for place, line in enumerate(chart.lines):
         points = " ".join(f"{x(px)},{y(py)}" for px, py in line.points)
         dash = _DASHES[place % len(_DASHES)]
@@ -158,30 +154,17 @@ def svg_plot(chart: Chart) -> str:
             f'<polyline points="{points}" fill="none" stroke="black" stroke-width="2" stroke-dasharray="{dash}"/>'
         )
         key_x, key_y = _LEFT + place * 170, HEIGHT - 20
-        parts.append(_stroke(str(key_x), str(key_y), str(key_x + 34), str(key_y), "black", dash, 2))
-        parts.append(_text(key_x + 40, key_y + 4, line.label, "start"))
+        parts.append(svg_line(str(key_x), str(key_y), str(key_x + 34), str(key_y), "black", dash, 2))
+        parts.append(svg_text(key_x + 40, key_y + 4, line.label, "start"))
     for mark in chart.marks:
         parts.append(f'<circle cx="{x(mark.x)}" cy="{y(mark.y)}" r="5" fill="white" stroke="black" stroke-width="2"/>')
         near_right = float(x(mark.x)) > WIDTH - 220
         shift = -9 if near_right else 9
         parts.append(
-            _text(float(x(mark.x)) + shift, float(y(mark.y)) + 18, mark.label, "end" if near_right else "start")
+            svg_text(float(x(mark.x)) + shift, float(y(mark.y)) + 18, mark.label, "end" if near_right else "start")
         )
     parts.append(
         f'<rect x="{_LEFT}" y="{_TOP}" width="{WIDTH - _LEFT - _RIGHT}" height="{HEIGHT - _TOP - _BOTTOM}" '
         'fill="none" stroke="black"/>'
     )
-    return "\n".join([*parts, "</svg>", ""])
-
-
-def _text(x: float, y: float, words: str, anchor: str, more: str = "") -> str:
-    """Return one escaped text of a drawing."""
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" {more}>{escape(words)}</text>'
-
-
-def _stroke(x1: str, y1: str, x2: str, y2: str, colour: str, dash: str = "", wide: int = 1) -> str:
-    """Return one straight line of a drawing."""
-    return (
-        f'<line x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}" stroke="{colour}" '
-        f'stroke-width="{wide}" stroke-dasharray="{dash}"/>'
-    )
+    return svg_document(chart.title, (WIDTH, HEIGHT), parts)

@@ -1,29 +1,16 @@
-"""A policy's tree in words: lines for a terminal, Markdown for a page to take to the car, and plain data."""
+"""A decision tree in words: lines for a terminal, Markdown for a page to take to the car, and plain data."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from troubleshoot.reasoning.charting import Chart, Ending, Node
+from troubleshoot.reports.chart_words import ChartWords
+from troubleshoot.reports.markdown import escaped
 
 REPAIRS_ONLY = "rarely met: not followed here"
 FORKS = {True: ("└─ ", "   "), False: ("├─ ", "│  ")}
-
-
-@dataclass(frozen=True)
-class ChartWords:
-    """What a chart is called and how its ids are said; `notes` are lines below the title."""
-
-    title: str
-    concern: str
-    words: Mapping[str, str]
-    notes: tuple[str, ...] = ()
-
-    def said(self, name: str) -> str:
-        """The words for an id, or the id."""
-        return self.words.get(name, name)
 
 
 def chart_data(chart: Chart, words: ChartWords) -> dict[str, Any]:
@@ -54,12 +41,18 @@ def _node_data(node: Node | Ending, words: ChartWords) -> dict[str, Any]:
     return found | {
         "do": node.kind,
         "id": node.id,
-        "words": words.said(node.id),
+        "words": words.said(node.kind, node.id),
         "cost": node.cost,
         "expected_cost": node.expected_cost,
         "likeliest": {"cause": node.leader, "probability": node.belief},
         "after": [_node_data(after, words) for after in node.after],
     }
+
+
+def headline(chart: Chart, words: ChartWords) -> str:
+    """What the customer says, and the policy charted, in two sentences."""
+    stop = "" if words.concern.endswith((".", "?", "!")) else "."
+    return f"{words.concern}{stop} Policy: {chart.policy}."
 
 
 def cost_lines(chart: Chart) -> Iterator[str]:
@@ -79,7 +72,7 @@ def cost_lines(chart: Chart) -> Iterator[str]:
 def chart_lines(chart: Chart, words: ChartWords, depth: int | None = None) -> Iterator[str]:
     """The decision tree as lines for people, `depth` actions deep."""
     yield words.title
-    yield f"{words.concern}. Policy: {chart.policy}."
+    yield headline(chart, words)
     yield from words.notes
     yield from cost_lines(chart)
     yield ""
@@ -109,26 +102,45 @@ def _headline(node: Node | Ending, words: ChartWords) -> str:
         extra = f", {node.extra:.4g} min" if node.extra else ""
         return f"{came}{'done' if node.mended else REPAIRS_ONLY}{extra}"
     extra = f" + {node.extra:.4g} for the one before" if node.extra else ""
-    return f"{came}{_action(node, words)}, {node.cost:.4g} min{extra}"
+    return f"{came}{action_words(node, words)}, {node.cost:.4g} min{extra}"
 
 
-def _action(node: Node, words: ChartWords) -> str:
+def action_words(node: Node, words: ChartWords) -> str:
+    """What is to be done in a step, begun with CHECK, REPAIR or REFER."""
     if node.kind == "refer":
         return "REFER"
-    return f"{'CHECK' if node.kind == 'check' else 'REPAIR'} {words.said(node.id)}"
+    return f"{'CHECK' if node.kind == 'check' else 'REPAIR'} {words.said(node.kind, node.id)}"
+
+
+def cautions_of(steps: Iterable[Node], words: ChartWords) -> dict[str, int]:
+    """The cautions of some steps, numbered as they are met."""
+    met = dict.fromkeys(one for node in steps for one in words.cautions.get((node.kind, node.id), ()))
+    return {caution: at + 1 for at, caution in enumerate(met)}
+
+
+def cost_words(node: Node, words: ChartWords, cautions: Mapping[str, int]) -> str:
+    """What a step takes, with its signal word and the numbers of its cautions, as `20 min, WARNING 1 2`."""
+    mine = words.cautions.get((node.kind, node.id), ())
+    numbers = " ".join(str(number) for number in sorted(cautions[one] for one in mine))
+    signal = f", {mine[0].partition(':')[0]} {numbers}" if mine else ""
+    return f"{node.cost:.4g} min{signal}"
 
 
 def chart_page(chart: Chart, words: ChartWords, depth: int | None = None) -> str:
     """The tree as a Markdown page with numbered steps, to tick off at the car."""
-    lines = [f"# {words.title}", "", f"{words.concern}. Policy: {chart.policy}.", ""]
-    lines += [f"{note}" for note in words.notes] + ([""] if words.notes else [])
+    lines = [f"# {escaped(words.title)}", "", escaped(headline(chart, words)), ""]
+    lines += [f"{escaped(note)}" for note in words.notes] + ([""] if words.notes else [])
     lines += [*cost_lines(chart), ""]
     steps = list(_numbered(chart.root, depth))
     number = {id(node): at + 1 for at, node in enumerate(steps)}
+    cautions = cautions_of(steps, words)
     for at, node in enumerate(steps):
-        lines.append(f"{at + 1}. **{_escaped(_action(node, words))}** ({node.cost:.4g} min)")
+        lines.append(f"{at + 1}. **{escaped(action_words(node, words))}** ({cost_words(node, words, cautions)})")
         for after in node.after:
-            lines.append(f"    - [ ] {_escaped(after.label or 'then')}: {_goes_to(after, number)}")
+            came = escaped(words.outcome(node.id, after.label) or "then")
+            lines.append(f"    - [ ] {came}: {_goes_to(after, number)}")
+    if cautions:
+        lines += ["", "## Cautions", ""] + [f"{at}. {escaped(one)}" for one, at in cautions.items()]
     return "\n".join(lines) + "\n"
 
 
@@ -148,8 +160,3 @@ def _goes_to(after: Node | Ending, number: Mapping[int, int]) -> str:
         return "done; retest" if after.mended else REPAIRS_ONLY
     step = number.get(id(after))
     return f"go to {step}" if step else f"{after.expected_cost:.4g} min more are expected"
-
-
-def _escaped(text: str) -> str:
-    """Text that Markdown shows as it is."""
-    return "".join("\\" + one if one in "\\`*_{}[]<>()#+-.!|" and one not in "-.()" else one for one in text)
