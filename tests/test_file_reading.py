@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from troubleshoot.file_reading import TooLong, read_at_most
+from troubleshoot.file_reading import TooLong, held_at_most, read_at_most
 from troubleshoot.knowledge.loading import read_document
 
 ENDLESS = Path("/dev/zero")
@@ -29,6 +29,8 @@ def test_a_device_that_never_ends_is_refused() -> None:
     """Its size is told as 0, so a limit on the size believed would let it through."""
     with pytest.raises(TooLong):
         read_at_most(ENDLESS, 1000)
+    with ENDLESS.open("rb") as stream, pytest.raises(TooLong):
+        held_at_most(stream, 1000)
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="there is no /dev/zero")

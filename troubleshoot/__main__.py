@@ -43,7 +43,7 @@ def main() -> int:
     """Run the program with the arguments of the command line and return its exit code."""
     from troubleshoot.cli import output
 
-    output.open_closed_streams()
+    output.ready_streams()
     use_one_thread()
     arguments = sys.argv[1:]
     if arguments == ["--version"]:

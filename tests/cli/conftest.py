@@ -30,7 +30,7 @@ def command(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
     monkeypatch.chdir(tmp_path)
 
     def ran(*arguments: str, answers: str = "") -> Ran:
-        monkeypatch.setattr(sys, "stdin", io.StringIO(answers))
+        monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(answers.encode()), encoding="utf-8"))
         capsys.readouterr()
         code = run(list(arguments))
         captured = capsys.readouterr()

@@ -167,11 +167,39 @@ def test_a_stream_closed_before_the_start(closed, words):
         ["sh", "-c", f'"$0" -m troubleshoot {words} {closed}', sys.executable],
         stdin=subprocess.DEVNULL,
         capture_output=True,
-        timeout=60,
+        timeout=300,
         check=False,
     )
     assert done.returncode == 0
     assert done.stderr == b""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there is no /dev/zero")
+def test_readings_on_a_stream_that_never_ends() -> None:
+    """The bytes are counted: what has no end is refused, and what is no text is refused where it stands."""
+    rank = [sys.executable, "-m", "troubleshoot", "rank", "lean-top", "--car", "harrow-240", "--readings", "-"]
+    with Path("/dev/zero").open("rb") as endless:
+        done = subprocess.run(rank, stdin=endless, capture_output=True, text=True, timeout=300, check=False)
+    assert done.returncode == REFUSED
+    assert done.stderr.startswith("What comes on stdin is over 1 MB long.")
+    done = subprocess.run(rank, input=b"pressure-at-idle: 5\xff psi\n", capture_output=True, timeout=300, check=False)
+    assert done.returncode == REFUSED
+    assert done.stderr.startswith(b"stdin:1:20: this is not UTF-8 text")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="the encoding of a terminal is another matter there")
+def test_an_answer_that_is_no_text_is_refused_like_any_other() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "troubleshoot", "ask"],
+        input=b"\xff\n1\n",
+        capture_output=True,
+        env={**os.environ, "PYTHONIOENCODING": "utf-8:strict"},
+        timeout=300,
+        check=False,
+    )
+    assert done.returncode == 0
+    assert b"is no concern of the list" in done.stdout
+    assert b"fault in this program" not in done.stderr
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no /dev/full")
@@ -182,7 +210,7 @@ def test_a_full_disk_under_the_output_is_told() -> None:
             stdout=full,
             stderr=subprocess.PIPE,
             env={**os.environ, "LC_ALL": "C"},
-            timeout=60,
+            timeout=300,
             check=False,
         )
     assert done.returncode == NO_FILE

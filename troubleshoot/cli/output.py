@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 import traceback
@@ -9,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn, TextIO
 
+from troubleshoot.file_reading import held_at_most
 from troubleshoot.problems import TroubleshootError
 
 DONE = 0
@@ -62,14 +64,17 @@ def fit(text: str, encoding: str | None) -> str:
     return seen
 
 
-def open_closed_streams() -> None:
+def ready_streams() -> None:
     """Let a standard stream that was closed before the start read as empty and write to nowhere.
 
-    It also takes the stream's number, so that no file opened later is written to by mistake.
+    It also takes the stream's number, so that no file opened later is written to by mistake. Bytes typed that are no
+    text in the terminal's encoding are read as \\x.., so that they are refused like any other answer.
     """
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         if getattr(sys, name) is None:
             setattr(sys, name, Path(os.devnull).open(mode, encoding="utf-8"))  # noqa: SIM115 - it stays open
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="backslashreplace")
 
 
 def _writable(character: str, encoding: str) -> bool:
@@ -120,9 +125,9 @@ def question(text: str) -> str | None:
     return line.rstrip("\r\n") if line else None
 
 
-def everything_typed() -> str:
-    """Return all that comes on stdin."""
-    return sys.stdin.read()
+def everything_typed(most: int) -> bytes:
+    """Return all that comes on stdin; TooLong past `most` bytes."""
+    return held_at_most(sys.stdin.buffer, most)
 
 
 def write_out(text: str, path: Path | None) -> None:

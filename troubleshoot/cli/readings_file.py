@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from troubleshoot.cli import output
+from troubleshoot.file_reading import TooLong
 from troubleshoot.investigation.walk import Investigation
-from troubleshoot.knowledge.loading import read_document, read_text
+from troubleshoot.knowledge.loading import LARGEST_FILE, Document, read_bytes, read_document
 from troubleshoot.problems import TroubleshootError
 
 SKIPPED = "skipped"
@@ -20,7 +21,7 @@ class ReadingsRefused(TroubleshootError):
 
 def read_readings(path: Path | None) -> dict[str, str]:
     """Return the readings of a YAML file (None: of stdin) as written; ReadingsRefused with the place of every fault."""
-    document = read_document(path) if path is not None else read_text(output.everything_typed(), "stdin")
+    document = read_document(path) if path is not None else _typed()
     faults = [str(finding) for finding in document.findings]
     found: dict[str, str] = {}
     if not faults and not isinstance(document.value, dict):
@@ -34,6 +35,15 @@ def read_readings(path: Path | None) -> dict[str, str]:
     if faults:
         raise ReadingsRefused("\n".join(faults))
     return found
+
+
+def _typed() -> Document:
+    try:
+        return read_bytes(output.everything_typed(LARGEST_FILE), "stdin")
+    except TooLong:
+        raise ReadingsRefused(
+            f"What comes on stdin is over {LARGEST_FILE / 1e6:.0f} MB long.", "Give the readings of one case."
+        ) from None
 
 
 def _items(value: Any) -> list[tuple[str, Any]]:
