@@ -46,7 +46,7 @@ def ran(script: str, folder: Path, *arguments: str, **extra: str) -> subprocess.
         capture_output=True,
         text=True,
         encoding="utf-8",
-        timeout=120,
+        timeout=600,
         check=False,
     )
 

@@ -15,6 +15,8 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
+PATIENCE = 180.0
+"""Seconds."""
 
 
 class Terminal:
@@ -48,15 +50,24 @@ class Terminal:
         self.tmux("send-keys", "-t", "a", "-l", shlex.join(command))
         self.press("Enter")
 
-    def until(self, *words: str, seconds: float = 25) -> str:
+    def until(self, *words: str) -> str:
         """Wait until all words stand on the screen and return it."""
-        end = time.monotonic() + seconds
+        return self.once(lambda text: all(word in text for word in words), f"{words} did not come")
+
+    def once(self, there: Callable[[str], bool], complaint: str, press: Callable[[str], str] = lambda _: "") -> str:
+        """Wait for a screen and return it, pressing what `press` says of the screens before it.
+
+        The wait is long, for a machine that is busy with other things; nothing waits longer than it has to.
+        """
+        end = time.monotonic() + PATIENCE
         while time.monotonic() < end:
             text = self.screen()
-            if all(word in text for word in words):
+            if there(text):
                 return text
-            time.sleep(0.1)
-        raise AssertionError(f"{words} did not come; the screen was:\n{self.screen()}")
+            if key := press(text):
+                self.press(key)
+            time.sleep(0.2)
+        raise AssertionError(f"{complaint}; the screen was:\n{self.screen()}")
 
     def process_of(self, part: str) -> int:
         """Return the process in this pane whose command line holds some words."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import signal
-import time
 
 import pytest
 
@@ -19,13 +18,14 @@ def to_the_first_check(pane) -> str:
     pane.until("Find: rev")
     pane.press("1")
     pane.until("Esc")
-    for _ in range(12):
-        time.sleep(0.3)
-        text = pane.screen()
-        if "LIKELY" in text and "Read the caution" not in text:
-            return text
-        pane.press("y")
-    raise AssertionError(f"no first check:\n{pane.screen()}")
+    return pane.once(
+        lambda text: "LIKELY" in text and "Read the caution" not in text, "the first check did not come", past_caution
+    )
+
+
+def past_caution(text: str) -> str:
+    """The key that takes a caution as read where one is shown."""
+    return "y" if "I have read" in text else ""
 
 
 def answer(pane) -> None:
@@ -35,9 +35,11 @@ def answer(pane) -> None:
     if "1 " not in text.split("more")[-1]:
         pane.press("0")
     pane.press("Enter")
-    time.sleep(0.3)
-    if "Enter again" in pane.screen():
-        pane.press("Enter")
+    pane.once(
+        lambda text: "1 reading" in text,
+        "the answer was not taken",
+        lambda text: "Enter" if "Enter again" in text else past_caution(text),
+    )
 
 
 def test_killed_in_the_middle_nothing_is_lost(terminal, program) -> None:
@@ -47,7 +49,6 @@ def test_killed_in_the_middle_nothing_is_lost(terminal, program) -> None:
     pane.until("Start a new case")
     to_the_first_check(pane)
     answer(pane)
-    pane.until("1 reading")
     os.kill(pane.process_of("troubleshoot"), signal.SIGKILL)
     pane.until("Killed")
     pane.press("Enter")
@@ -58,11 +59,7 @@ def test_killed_in_the_middle_nothing_is_lost(terminal, program) -> None:
     text = pane.until("OPEN CASES", "▸ 1")
     assert "rev" in text
     pane.press("1")
-    deadline = time.monotonic() + 10
-    while "1 reading" not in pane.screen() and time.monotonic() < deadline:
-        pane.press("y")
-        time.sleep(0.3)
-    pane.until("1 reading")
+    pane.once(lambda text: "1 reading" in text, "the reading is not in the case", past_caution)
 
 
 def test_the_terminal_is_usable_after_leaving(terminal, program) -> None:
