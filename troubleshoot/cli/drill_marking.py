@@ -13,7 +13,6 @@ import msgspec
 
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked
-from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.problems import TroubleshootError
 
 
@@ -82,21 +81,13 @@ def _name_for(story: str | None, title: str) -> str:
 def check_drill(wanted: Asked, drill_path: Path, key_path: Path) -> None:
     """Prove a drill against its key and say how each policy fares."""
     from troubleshoot.drills.drill_file import read_drill
-    from troubleshoot.drills.key_file import read_key, refuse_other_drill
-    from troubleshoot.drills.solving import refuse_differing, solve
-    from troubleshoot.drills.virtual_bench import compute_cars
+    from troubleshoot.drills.key_file import read_key
+    from troubleshoot.drills.solving import proof_lines, prove
 
-    catalogue = wanted.catalogue()
     drill, key = read_drill(wanted.here / drill_path), read_key(wanted.here / key_path)
-    refuse_other_drill(key, drill)
     output.say("Computing the car …")
-    car = compute_cars([key.job])[0]
-    refuse_differing(drill, car, catalogue)
-    solved = solve(drill, key, car, catalogue)
-    for name, one in solved.results.items():
-        end = "finds it" if one.cured else "does not find it"
-        output.data(f"{name:<18} {end}: {one.minutes:.0f} minutes, {one.checks} checks, {one.repairs} repairs")
-    output.data(f"The drill can be solved; the best policy takes {solved.minutes:.0f} minutes.")
+    for line in proof_lines(prove(drill, key, wanted.catalogue())):
+        output.data(line)
 
 
 def mark_hand_ins(
@@ -109,79 +100,26 @@ def mark_hand_ins(
     as_json: bool,
 ) -> int:
     """Mark what was handed in; a file that does not replay is named and the others are marked all the same."""
+    from troubleshoot.drills.class_marks import hand_in_files, mark_class, summary_lines, write_pages
     from troubleshoot.drills.key_file import read_key
-    from troubleshoot.drills.marking import mark
-    from troubleshoot.drills.marks_pages import Marked
-    from troubleshoot.drills.marks_table import answer_words, class_figures, marks_csv, table_lines
-    from troubleshoot.drills.replaying import replay
+    from troubleshoot.drills.marks_table import marks_csv
     from troubleshoot.drills.rubric import read_rubric
-    from troubleshoot.drills.sitting import refuse_unknown_checks
 
     catalogue = wanted.catalogue()
     key = read_key(wanted.here / key_path)
     rubric = read_rubric(None if rubric_path is None else wanted.here / rubric_path)
-    refuse_unknown_checks(key.drill, catalogue)
     refuse_existing([wanted.here / csv] if csv else [])
-    found: list[Marked] = []
-    refused = 0
-    for path in _files(wanted, given):
-        try:
-            replayed = replay(_text(path), path.name, key.drill, catalogue)
-            found.append(Marked(replayed, mark(replayed, key, rubric, catalogue)))
-        except TroubleshootError as problem:
-            refused += 1
-            output.say(f"Refused: {problem}")
-    found.sort(key=lambda one: (-one.marks.total, one.marks.trainee.casefold()))
-    marks = [one.marks for one in found]
+    found = mark_class(hand_in_files([wanted.here / one for one in given]), key, rubric, catalogue)
+    for words in found.refused:
+        output.say(f"Refused: {words}")
     if csv is not None:
-        output.write_out(marks_csv(marks), wanted.here / csv)
-    if pages is not None and found:
-        _write_pages(found, key, catalogue, wanted.here / pages)
+        output.write_out(marks_csv(found.marks), wanted.here / csv)
+    if pages is not None and found.marked:
+        count = write_pages(found, catalogue, wanted.here / pages)
+        output.say(f"{count} pages written to {wanted.here / pages}.")
     if as_json:
-        output.data(json.dumps([msgspec.to_builtins(one) for one in marks], indent=1, ensure_ascii=False))
-    elif marks:
-        for line in table_lines(marks):
+        output.data(json.dumps([msgspec.to_builtins(one) for one in found.marks], indent=1, ensure_ascii=False))
+    else:
+        for line in summary_lines(found, catalogue):
             output.data(line)
-        figures = class_figures(marks, catalogue)
-        output.data(f"It was: {answer_words(key, catalogue)}. {figures.found} of {figures.trainees} found it.")
-        output.data(f"The best policy takes {key.best_minutes:.0f} minutes.")
-    return output.REFUSED if refused else output.DONE
-
-
-def _files(wanted: Asked, given: Sequence[Path]) -> list[Path]:
-    """Return the hand-in files named, those of a folder in order of their names."""
-    found: list[Path] = []
-    for one in given:
-        path = wanted.here / one
-        inside = sorted(path.glob("*.handin.json")) if path.is_dir() else [path]
-        if not inside:
-            raise TroubleshootError(f"There is no hand-in in {one}.", "Name the hand-in files.")
-        found += inside
-    return list(dict.fromkeys(found))
-
-
-def _text(path: Path) -> str:
-    from troubleshoot.casebook.exchange import LARGEST
-
-    try:
-        return read_at_most(path, LARGEST).decode("utf-8")
-    except TooLong:
-        raise TroubleshootError(
-            f"{path} is too long to be a hand-in.", "Give a hand-in as `drill sit` wrote it."
-        ) from None
-    except UnicodeDecodeError:
-        raise TroubleshootError(f"{path} is not UTF-8 text.", "Give a hand-in as `drill sit` wrote it.") from None
-    except OSError as problem:
-        raise TroubleshootError(f"{path} cannot be read: {problem.strerror or problem}.", "Look at the name.") from None
-
-
-def _write_pages(found: Sequence[Any], key: Any, catalogue: Any, folder: Path) -> None:
-    from troubleshoot.drills.marks_pages import class_page, trainee_page
-
-    folder.mkdir(parents=True, exist_ok=True)
-    pages = {folder / f"{Path(one.marks.file).name.removesuffix('.handin.json')}.html": one for one in found}
-    refuse_existing([*pages, folder / "class.html"])
-    for path, one in pages.items():
-        path.write_text(trainee_page(one, key, catalogue), encoding="utf-8", newline="\n")
-    (folder / "class.html").write_text(class_page(found, key, catalogue), encoding="utf-8", newline="\n")
-    output.say(f"{len(pages) + 1} pages written to {folder}.")
+    return output.REFUSED if found.refused else output.DONE

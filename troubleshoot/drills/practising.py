@@ -14,7 +14,7 @@ from troubleshoot.drills.exercise import Exercise, begin, take_up
 from troubleshoot.drills.fault_causes import CAUSE_FAULTS
 from troubleshoot.drills.key_file import Key, key_text, read_key
 from troubleshoot.drills.setting import DrillPlan, MadeDrill, engine_of, made_drill, make_drills, possible_causes
-from troubleshoot.drills.solving import DrillUnsolved, solve, with_best
+from troubleshoot.drills.solving import DrillUnsolved, solve_quickly, with_best
 from troubleshoot.drills.virtual_bench import CarJob, VirtualBench, compute_cars, reported_by
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.investigation.walk import Clock
@@ -76,7 +76,7 @@ def draw_practice(
         if reported and (concern is None or concern in reported):
             made = made_drill(plan, found, catalogue)
             try:
-                best = solve(made.drill, made.key, found, catalogue)
+                best = solve_quickly(made.drill, made.key, found, catalogue)
             except DrillUnsolved:
                 continue
             return MadeDrill(made.drill, with_best(made.key, best), found)

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import msgspec
 
 from troubleshoot.drills.drill_file import Drill
-from troubleshoot.drills.key_file import Key
+from troubleshoot.drills.key_file import Key, refuse_other_drill
 from troubleshoot.drills.proof_policies import POLICIES
 from troubleshoot.drills.proof_walk import Problems, WalkResult, walk
-from troubleshoot.drills.virtual_bench import BenchCar, all_typed
+from troubleshoot.drills.virtual_bench import BenchCar, all_typed, compute_cars
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 
 HONEST = ("the tool", "two steps ahead", "authored order")
 """Policies that look before they repair; replacing parts by the odds is no path to hold a trainee to."""
+QUICK = ("the tool", "authored order")
+"""Those of them that take no time to speak of."""
 
 
 class DrillUnsolved(TroubleshootError):
@@ -39,13 +42,13 @@ class Solved:
         return self.results[self.best].minutes
 
 
-def solve(drill: Drill, key: Key, car: BenchCar, catalogue: Catalogue) -> Solved:
-    """Walk the drill with every honest policy; DrillUnsolved when none cures the car."""
+def solve(drill: Drill, key: Key, car: BenchCar, catalogue: Catalogue, policies: Sequence[str] = HONEST) -> Solved:
+    """Walk the drill with every policy named; DrillUnsolved when none cures the car."""
     allowed = frozenset(catalogue.tools) if drill.tools is None else frozenset(drill.tools)
     patient = car.patient(0, drill.concerns, frozenset(catalogue.tools) - allowed)
     problem = Problems(catalogue).of(patient)
-    results = {name: walk(patient, catalogue, problem, POLICIES[name]) for name in HONEST}
-    cured = [name for name in HONEST if results[name].cured]
+    results = {name: walk(patient, catalogue, problem, POLICIES[name]) for name in policies}
+    cured = [name for name in policies if results[name].cured]
     if not cured:
         tried = "; ".join(f"{name} ends after {one.repairs} repairs" for name, one in results.items())
         raise DrillUnsolved(
@@ -53,6 +56,29 @@ def solve(drill: Drill, key: Key, car: BenchCar, catalogue: Catalogue) -> Solved
             "Allow more tools, raise the severity, or name the concerns.",
         )
     return Solved(results, min(cured, key=lambda name: (results[name].repairs, results[name].minutes, name)))
+
+
+def solve_quickly(drill: Drill, key: Key, car: BenchCar, catalogue: Catalogue) -> Solved:
+    """Solve for somebody who waits: by the quick policies, and only where the tool itself finds the fault."""
+    solve(drill, key, car, catalogue, QUICK[:1])
+    return solve(drill, key, car, catalogue, QUICK)
+
+
+def prove(drill: Drill, key: Key, catalogue: Catalogue) -> Solved:
+    """Prove a drill against its key: the car is computed anew, its readings are the drill's, and it can be solved."""
+    refuse_other_drill(key, drill)
+    car = compute_cars([key.job])[0]
+    refuse_differing(drill, car, catalogue)
+    return solve(drill, key, car, catalogue)
+
+
+def proof_lines(solved: Solved) -> Iterator[str]:
+    """Yield how each policy fares, and what follows, as lines of at most 79 columns."""
+    for name, one in solved.results.items():
+        end = "finds it" if one.cured else "does not find it"
+        repairs = "1 repair" if one.repairs == 1 else f"{one.repairs} repairs"
+        yield f"{name:<18} {end}: {one.minutes:.0f} minutes, {one.checks} checks, {repairs}"
+    yield f"The drill can be solved; the best policy takes {solved.minutes:.0f} minutes."
 
 
 def with_best(key: Key, found: Solved) -> Key:
