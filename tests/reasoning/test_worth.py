@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import enumeration
@@ -11,7 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import problems, readings
 
+from troubleshoot.reasoning.appraising import Appraisal, shares_left
 from troubleshoot.reasoning.belief import believe
+from troubleshoot.reasoning.bounding import most_saved
 from troubleshoot.reasoning.events import Evidence
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
 from troubleshoot.reasoning.repair_cost import repair_plan
@@ -184,3 +187,71 @@ def test_worth_is_never_negative_at_size():
     before = expected_repair_cost(problem, belief)
     for worth in worth_of_checks(problem, belief, [c.id for c in checks]):
         assert 0.0 <= worth.saves < before
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.data())
+def test_no_check_saves_more_than_the_most_it_can(data):
+    """The bound that sets checks aside is never below what they save, with groups read already and repairs made."""
+    problem = data.draw(problems())
+    read = data.draw(readings(problem, most=2))
+    belief = believe(problem, read)
+    made = [repair.id for repair in problem.repairs[: data.draw(st.integers(0, 2))]]
+    appraisal = Appraisal(problem, belief, every_check(problem), repaired=made)
+    best = max((worth.worth for worth in appraisal.all()), default=-math.inf)
+    assert appraisal.at_most >= best
+    plan = repair_plan(problem, made)
+    retained = Retained(problem, belief, plan)
+    if len(problem.tables.space.triple_first) or not problem.checks:
+        return
+    at = np.arange(len(problem.checks))
+    most = most_saved(retained, retained.now(), at, shares_left(problem, belief, problem.checks))
+    saves = {worth.check: worth.saves for worth in appraisal.all()}
+    for check, limit in zip(problem.checks, most, strict=True):
+        assert saves[check.id] <= limit + 1e-9 * plan.total
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_best_checks_are_the_first_of_all_checks(seed):
+    """Setting checks aside changes neither which are best nor what they are worth (40 causes, 60 checks)."""
+    rng = np.random.default_rng(seed)
+    problem = large(rng, causes=40, checks=60)
+    read = [Evidence(f"k{at}", tuple(np.eye(3)[rng.integers(3)])) for at in rng.choice(60, 4, replace=False)]
+    belief = believe(problem, read)
+    taken = [one.check for one in read]
+    everything = worth_of_checks(problem, belief, every_check(problem), taken=taken)
+    for count in (1, 2, 5):
+        found = Appraisal(problem, belief, every_check(problem), taken=taken).best(count)
+        assert [worth.check for worth in found] == [worth.check for worth in everything[:count]]
+        assert [worth.worth for worth in found] == pytest.approx([worth.worth for worth in everything[:count]])
+
+
+def large(rng, causes, checks):
+    """A problem of about the size of the shipped trees' smaller concerns, with signatures drawn at random."""
+    names = [f"c{at}" for at in range(causes)]
+
+    def shares():
+        drawn = rng.dirichlet(np.ones(3))
+        return tuple(drawn / drawn.sum())
+
+    return Problem(
+        causes=tuple(
+            Cause(name, float(rng.uniform(0.005, 0.05)), (float(rng.uniform(0.2, 0.9)),), name) for name in names
+        ),
+        checks=tuple(
+            Check(
+                f"k{at}",
+                ("good", "low", "high"),
+                "good",
+                (0.96, 0.02, 0.02),
+                {name: shares() for name in names if rng.random() < 0.15},
+                float(rng.uniform(1, 20)),
+                group=f"g{at // 3}",
+            )
+            for at in range(checks)
+        ),
+        repairs=tuple(Repair(name, float(rng.uniform(5, 150)), 0.0, {name: 0.95}) for name in names),
+        concerns=("x",),
+        leak=(0.02,),
+        referral_minutes=240,
+    )

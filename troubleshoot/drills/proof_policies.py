@@ -6,7 +6,7 @@ from troubleshoot.drills.proof_walk import Policy
 from troubleshoot.investigation.assessing import Assessment
 from troubleshoot.investigation.proposing import Proposal, available_checks, propose, repairs_made
 from troubleshoot.knowledge.catalogue import Catalogue
-from troubleshoot.reasoning.worth import NOTHING_WRONG, two_steps, worth_of_checks
+from troubleshoot.reasoning.worth import NOTHING_WRONG, Appraisal, two_steps
 
 
 def authored_order(seen: Assessment, catalogue: Catalogue) -> Proposal:
@@ -54,10 +54,8 @@ def two_step(seen: Assessment, catalogue: Catalogue) -> Proposal:
     if seen.belief.none >= NOTHING_WRONG:
         return Proposal("sound")
     made = repairs_made(seen.problem, seen)
-    worths = worth_of_checks(
-        seen.problem, seen.belief, available_checks(seen, catalogue), seen.in_place, seen.taken, made
-    )
-    found = two_steps(seen.problem, seen.belief, worths, seen.in_place, seen.taken, made)
+    now = Appraisal(seen.problem, seen.belief, available_checks(seen, catalogue), seen.in_place, seen.taken, made)
+    found = two_steps(now)
     if found is not None:
         return Proposal("check", found.id)
     return probability_over_cost(seen, catalogue)

@@ -14,7 +14,7 @@ from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.model import Check, Concern
 from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.problem import Problem
-from troubleshoot.reasoning.worth import NOTHING_WRONG, CheckWorth, NextStep, next_step, worth_of_checks
+from troubleshoot.reasoning.worth import NOTHING_WRONG, Appraisal, CheckWorth, NextStep, step_from, worth_of_checks
 
 By = Literal["tree", "worth", "person", "inspection"]
 
@@ -167,10 +167,11 @@ def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Be
     tree = _tree_step(seen, catalogue, available)
     if tree and tree.kind == "repair" and belief.probability(tree.id) >= CLEAR:
         return tree
-    found = next_step(problem, belief, available, seen.in_place, seen.taken, repairs_made(problem, seen))
+    now = Appraisal(problem, belief, available, seen.in_place, seen.taken, repairs_made(problem, seen))
+    found = step_from(now)
     tree_check = tree if tree and tree.kind == "check" else None
     if found.kind == "check":
-        return _check(seen, catalogue, found, tree_check)
+        return _check(seen, catalogue, now, found, tree_check)
     if found.kind == "done":
         if tree_check and belief.none < NOTHING_WRONG:
             return tree_check
@@ -178,13 +179,13 @@ def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Be
     return _end(seen, problem, belief, found, tree)
 
 
-def _check(seen: Assessment, catalogue: Catalogue, found: NextStep, tree: Proposal | None) -> Proposal:
+def _check(seen: Assessment, catalogue: Catalogue, now: Appraisal, found: NextStep, tree: Proposal | None) -> Proposal:
     """Choose between the best check and the tree's: its first step stands, and no step gives way to more exposure."""
     if tree is None or tree.id == found.id:
         return Proposal("check", found.id, found.why, "tree" if tree else "worth", tree.place if tree else "")
-    values = {one.check: one.worth for one in worths(seen, {found.id, tree.id})}
-    best = max(values.get(found.id, 0.0), 0.0)
-    if best <= TINY or values.get(tree.id, -1.0) >= TREE_KEEPS * best:
+    value, tree_value = now.of(found.id), now.of(tree.id)
+    best = max(value.worth, 0.0) if value else 0.0
+    if best <= TINY or (tree_value and tree_value.worth >= TREE_KEEPS * best):
         return tree
     if not seen.taken or _exposes_more(catalogue.checks[found.id], catalogue.checks[tree.id]):
         return tree
@@ -204,7 +205,7 @@ def _exposes_more(check: Check, than: Check) -> bool:
 
 def _end(seen: Assessment, problem: Problem, belief: Belief, found: NextStep, tree: Proposal | None) -> Proposal:
     """Choose between repair and referral once no check is worth its minutes."""
-    leader = belief.ranked()[0]
+    leader = belief.leader
     if tree and tree.kind == "check" and leader.probability < LEADS:
         return tree
     if tree and tree.kind == "repair" and belief.probability(tree.id) >= LEADS:

@@ -78,6 +78,12 @@ class Belief:
         """P(this cause is present, alone or with another)."""
         return float(self.marginals[self.problem.tables.index[cause]])
 
+    @property
+    def leader(self) -> Ranked:
+        """The most probable cause; the first of `ranked`."""
+        first = int(np.argmax(self.marginals))
+        return Ranked(self.problem.causes[first].id, float(self.marginals[first]))
+
     def ranked(self) -> tuple[Ranked, ...]:
         """All causes, the most probable first; equal ones in the problem's order."""
         order = np.argsort(-self.marginals, kind="stable")

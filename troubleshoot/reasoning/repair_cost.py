@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -44,6 +45,27 @@ class RepairPlan:
     def total(self) -> float:
         """The cost of everything, the referral with it."""
         return float(self.cost.sum())
+
+    @cached_property
+    def only_cause(self) -> Indices | None:
+        """The one cause of each entry before the referral; None when some entry mends several."""
+        mended = np.flatnonzero(self.entry < len(self.cost) - 1)
+        if len(mended) != len(self.cost) - 1:
+            return None
+        by_entry: Indices = mended[np.argsort(self.entry[mended])]
+        return by_entry
+
+    def by_entry(self, per_cause: Floats) -> Floats:
+        """Sums of a number per cause over the causes of each entry before the referral; works on leading axes."""
+        if self.only_cause is not None:
+            return per_cause[..., self.only_cause]
+        size = len(self.cost)
+        if per_cause.ndim == 1:
+            return np.bincount(self.entry, per_cause, size)[:-1].astype(np.float64)
+        matrix = np.zeros((len(self.entry), size))
+        matrix[np.arange(len(self.entry)), self.entry] = 1.0
+        sums: Floats = (per_cause @ matrix)[..., :-1]
+        return sums
 
 
 def repair_plan(problem: Problem, repaired: Collection[str] = ()) -> RepairPlan:
@@ -92,28 +114,17 @@ def _repair_for(problem: Problem, cause: Cause, left: Mapping[str, Repair]) -> R
     )
 
 
-def entry_chances(plan: RepairPlan, marginals: Floats) -> Floats:
-    """The expected number of causes each entry would mend; `marginals` may have leading axes."""
-    mended = marginals * plan.takes
-    size = len(plan.cost)
-    if mended.ndim == 1:
-        return np.bincount(plan.entry, mended, size).astype(np.float64)
-    matrix = np.zeros((len(plan.entry), size))
-    matrix[np.arange(len(plan.entry)), plan.entry] = 1.0
-    chances: Floats = mended @ matrix
-    return chances
-
-
 def best_order(plan: RepairPlan, marginals: Floats) -> Indices:
     """Entries in descending probability over cost, the referral last; works on leading axes.
 
     Equal entries keep the problem's order, except in large batches, where only the cost matters and a
     faster sort is used.
     """
-    ratio = entry_chances(plan, marginals) / np.maximum(plan.cost, LEAST_COST)
-    ratio[..., -1] = -1.0
-    large = ratio.ndim > 1 and ratio.shape[-1] > SMALL_BATCH
-    order: Indices = np.argsort(-ratio, axis=-1, kind="quicksort" if large else "stable")
+    chances = plan.by_entry(marginals * plan.takes)
+    behind = np.ones((*chances.shape[:-1], len(plan.cost)))
+    np.divide(chances, -np.maximum(plan.cost[:-1], LEAST_COST), out=behind[..., :-1])
+    large = behind.ndim > 1 and behind.shape[-1] > SMALL_BATCH
+    order: Indices = np.argsort(behind, axis=-1, kind="quicksort" if large else "stable")
     return order
 
 
@@ -126,6 +137,22 @@ def tails(plan: RepairPlan, order: Indices) -> Floats:
     np.put_along_axis(by_entry, order, after, axis=-1)
     by_cause: Floats = by_entry[..., plan.entry]
     return by_cause
+
+
+def most_retained(plan: RepairPlan, weights: Floats) -> Floats:
+    """For each row of weights the greatest sum of weight times tail over all orders of the repairs.
+
+    With one fault at a time probability over cost is the best order (W. E. Smith, Naval Research Logistics
+    Quarterly 3, 1956, from memory), so one sort of a row answers for every order there is.
+    """
+    by_entry = plan.by_entry(weights)
+    cost = plan.cost[:-1]
+    order = np.argsort(by_entry / -np.maximum(cost, LEAST_COST), axis=-1)
+    after = plan.total - np.cumsum(cost[order], axis=-1)
+    # One flat index is several times faster than np.take_along_axis.
+    order += (np.arange(len(order)) * len(cost))[:, None]
+    most: Floats = np.einsum("re,re->r", by_entry.ravel().take(order), after)
+    return most
 
 
 def expected_repair_cost(problem: Problem, belief: Belief, repaired: Collection[str] = ()) -> float:

@@ -10,6 +10,7 @@ everything in matrix products.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -18,6 +19,9 @@ from troubleshoot.reasoning.check_rows import CheckRows
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.repair_cost import RepairPlan, best_order, tails
 from troubleshoot.reasoning.tables import Floats, Indices
+
+AT_A_TIME = 16
+"""Rows worked out side by side, so that their pair matrices stay in the processor's cache."""
 
 NEGLIGIBLE = 1e-9
 """Causes whose marginals together stay below this are left out; the error is below this times the total cost."""
@@ -43,13 +47,18 @@ class Retained:
         self.single_kept = self.single * takes
         self.has_pairs = bool(self.pair.any())
 
+    @cached_property
+    def tail_now(self) -> Floats:
+        """The tails of the live causes in the order that the belief gives."""
+        marginals = np.zeros(len(self.plan.entry))
+        marginals[self.live] = self.single + self.pair.sum(axis=1)
+        return tails(self.plan, best_order(self.plan, marginals))[self.live]
+
     def now(self) -> float:
         """What is retained with no further check."""
         if len(self.problem.tables.space.triple_first):
             return self._general(np.ones_like(self.belief.weights))
-        marginals = np.zeros(len(self.plan.entry))
-        marginals[self.live] = self.single + self.pair.sum(axis=1)
-        tail = tails(self.plan, best_order(self.plan, marginals))[self.live]
+        tail = self.tail_now
         pairs = self.pair_kept * np.minimum(tail[:, None], tail[None, :])
         return float(self.single_kept @ tail + pairs.sum())
 
@@ -61,7 +70,7 @@ class Retained:
         """
         if len(self.problem.tables.space.triple_first):
             return np.array([self._general_row(int(row), float(k)) for row, k in zip(rows, keep, strict=True)])
-        terms = _Terms.cut(self.problem.check_rows, rows, self.live)
+        terms = Terms.cut(self.problem.check_rows, rows, self.live)
         one_cause = self.single * terms.single
         with_another = terms.halves(self.pair)
         mixed = one_cause + with_another
@@ -73,7 +82,7 @@ class Retained:
             known = self.single + self.pair.sum(axis=1)
             mixed = keep[:, None] * mixed + np.outer((1.0 - keep) * outcome, known)
         tail = self._tails(mixed)
-        values, known_values = self._sums(tail, terms, fresh)
+        values, known_values = self._sums(tail, terms)
         return values if fresh else keep * values + (1.0 - keep) * outcome * known_values
 
     def _tails(self, live_marginals: Floats) -> Floats:
@@ -84,26 +93,22 @@ class Retained:
         marginals[:, self.live] = live_marginals
         return tails(self.plan, best_order(self.plan, marginals))[:, self.live]
 
-    def _sums(self, tail: Floats, terms: _Terms, fresh: bool) -> tuple[Floats, Floats]:
-        """For each row, the weight of its outcome times the least tail, summed over the states.
-
-        The second answer is the same without the outcome; it is only worked out when not `fresh`.
-        """
+    def _sums(self, tail: Floats, terms: Terms) -> tuple[Floats, Floats]:
+        """For each row, the weight of its outcome times the least tail, summed over the states; and without it."""
         values: Floats = (tail * terms.single) @ self.single_kept
         known: Floats = tail @ self.single_kept
         if not self.has_pairs:
             return values, known
-        # Rows run along the last axis, so that every step works on long contiguous stretches.
-        tail_of, alpha, beta, z = (np.ascontiguousarray(part.T) for part in (tail, terms.alpha, terms.beta, terms.z))
-        mine = np.stack([alpha, beta, 2.0 * terms.gamma * z], axis=1)
-        others = np.stack([beta, alpha, z])
-        for i in range(len(tail_of) - 1):
-            # Each pair is met once here, and pair_kept holds half its weight.
-            least = np.minimum(tail_of[i], tail_of[i + 1 :])
-            least *= self.pair_kept[i, i + 1 :, None]
-            values += (mine[i] * np.einsum("jk,cjk->ck", least, others[:, i + 1 :])).sum(axis=0)
-            if not fresh:
-                known += 2.0 * least.sum(axis=0)
+        # pair_kept holds half the weight of a pair, for each is met twice.
+        sides = np.stack([terms.beta, terms.z, np.ones_like(tail)], axis=2)
+        for begin in range(0, len(tail), AT_A_TIME):
+            rows = slice(begin, begin + AT_A_TIME)
+            least = np.minimum(tail[rows, :, None], tail[rows, None, :])
+            least *= self.pair_kept
+            with_beta, with_z, alone = np.moveaxis(least @ sides[rows], 2, 0)
+            values[rows] += (terms.alpha[rows] * with_beta).sum(axis=1)
+            values[rows] += terms.gamma[rows] * (terms.z[rows] * with_z).sum(axis=1)
+            known[rows] += alone.sum(axis=1)
         return values, known
 
     def _general_row(self, row: int, keep: float) -> float:
@@ -123,7 +128,7 @@ class Retained:
 
 
 @dataclass(frozen=True)
-class _Terms:
+class Terms:
     """The rows being evaluated, cut down to the causes that still matter."""
 
     alpha: Floats
@@ -133,7 +138,7 @@ class _Terms:
     gamma: Floats
 
     @classmethod
-    def cut(cls, table: CheckRows, rows: Indices, live: Indices) -> _Terms:
+    def cut(cls, table: CheckRows, rows: Indices, live: Indices) -> Terms:
         """Take some rows of a table and the columns of the live causes."""
         whole = len(live) == table.alpha.shape[1]
         cut = rows if whole else np.ix_(rows, live)

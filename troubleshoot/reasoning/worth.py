@@ -1,9 +1,4 @@
-"""What each check is worth in minutes, and what to do next.
-
-The worth of a check is the fall of the expected repair cost over its outcomes, less what the check
-takes: its minutes and parts, and the minutes of its set-up unless that is in place. The next step
-is the check of greatest worth, else a repair, else a referral.
-"""
+"""What to do next: the check of greatest worth, else a repair, else a referral."""
 
 from __future__ import annotations
 
@@ -13,22 +8,22 @@ from typing import Literal
 
 import numpy as np
 
+from troubleshoot.reasoning.appraising import Appraisal, CheckWorth, check_cost, set_ups_after, worth_of_checks
 from troubleshoot.reasoning.belief import Belief, mend, take_in
 from troubleshoot.reasoning.events import Retested
-from troubleshoot.reasoning.problem import Check, Problem
-from troubleshoot.reasoning.repair_cost import RepairPlan, best_order, expected_repair_cost, repair_plan
-from troubleshoot.reasoning.retained import Retained
-from troubleshoot.reasoning.tables import Floats, Indices
+from troubleshoot.reasoning.problem import Problem
+from troubleshoot.reasoning.repair_cost import best_order, expected_repair_cost
 
 __all__ = [
+    "Appraisal",
     "CheckWorth",
     "NextStep",
     "check_cost",
     "expected_repair_cost",
-    "next_repair",
     "next_step",
     "outcomes_of",
     "set_ups_after",
+    "step_from",
     "two_steps",
     "worth_later",
     "worth_of_checks",
@@ -56,75 +51,6 @@ Kind = Literal["check", "repair", "refer", "done"]
 
 
 @dataclass(frozen=True)
-class CheckWorth:
-    """A check: minutes it is expected to save, minutes it takes, and the difference."""
-
-    check: str
-    saves: float
-    costs: float
-    worth: float
-
-
-def check_cost(problem: Problem, check: Check, in_place: Collection[str]) -> float:
-    """Minutes a check takes now: its own, its parts, and its set-up unless that is in place."""
-    cost = problem.cost(check.minutes, check.parts)
-    if check.setup is not None and check.setup not in in_place:
-        cost += problem.setup_named[check.setup].minutes
-    return cost
-
-
-def set_ups_after(problem: Problem, check: Check, in_place: Collection[str]) -> frozenset[str]:
-    """The set-ups in place once a check has been made: its own is there, those it undoes are gone."""
-    new = check.setup
-    if new is None or new in in_place:
-        return frozenset(in_place)
-    return frozenset(old for old in in_place if new not in problem.setup_named[old].undone_by) | {new}
-
-
-def shares_left(problem: Problem, belief: Belief, checks: Collection[Check]) -> Floats:
-    """How much of each check's evidence is new: less than 1 when it or its group has been read already."""
-    groups = {problem.check_named[read].group for read in belief.read} - {None}
-    left = 1.0 - problem.group_share
-    return np.array([left if check.group in groups or check.id in belief.read else 1.0 for check in checks])
-
-
-def worth_of_checks(
-    problem: Problem,
-    belief: Belief,
-    available: Collection[str],
-    in_place: Collection[str] = (),
-    taken: Collection[str] = (),
-    repaired: Collection[str] = (),
-) -> tuple[CheckWorth, ...]:
-    """Worth of every available check that has not been taken, the best first.
-
-    `in_place` are set-ups that need not be paid again, `repaired` repairs not to be made again.
-    """
-    left = frozenset(available) - frozenset(taken)
-    wanted = [at for at, check in enumerate(problem.checks) if check.id in left]
-    saves = _saves(problem, belief, np.array(wanted, dtype=np.intp), repair_plan(problem, repaired))
-    worths = []
-    for at, saved in zip(wanted, saves, strict=True):
-        check = problem.checks[at]
-        cost = check_cost(problem, check, in_place)
-        worths.append(CheckWorth(check.id, float(saved), cost, float(saved) - cost))
-    return tuple(sorted(worths, key=lambda worth: -worth.worth))
-
-
-def _saves(problem: Problem, belief: Belief, checks: Indices, plan: RepairPlan) -> Floats:
-    """The expected fall of the repair cost for each check, never negative."""
-    if not len(checks):
-        return np.zeros(0)
-    keep = shares_left(problem, belief, [problem.checks[at] for at in checks])
-    retained = Retained(problem, belief, plan)
-    now = retained.now()
-    rows, starts = problem.check_rows.of_checks(checks)
-    lengths = np.diff(np.append(starts, len(rows)))
-    values = retained.after(rows, np.repeat(keep, lengths))
-    return np.maximum(np.add.reduceat(values, starts) - now, 0.0)
-
-
-@dataclass(frozen=True)
 class NextStep:
     """One step: its kind, the id of the check or repair (empty for the others), minutes saved, and why."""
 
@@ -143,21 +69,25 @@ def next_step(
     repaired: Collection[str] = (),
 ) -> NextStep:
     """The step that is expected to cost the fewest minutes in the end."""
+    return step_from(Appraisal(problem, belief, available, in_place, taken, repaired))
+
+
+def step_from(now: Appraisal) -> NextStep:
+    """The same from an appraisal, which can then be asked what other checks are worth."""
+    problem, belief = now.problem, now.belief
     if belief.none >= NOTHING_WRONG:
         return NextStep("done", "", 0.0, "Nothing listed is likely to be wrong any more.")
-    repair = next_repair(problem, belief, repaired)
-    leader = belief.ranked()[0]
+    repair = _repair_from(now)
+    leader = belief.leader
     if repair.kind == "repair" and leader.probability >= STANDS_CLEAR and _mends(problem, repair.id, leader.cause):
         return replace(repair, why="One cause stands clear of all others.")
-    worths = worth_of_checks(problem, belief, available, in_place, taken, repaired)
-    if worths and worths[0].worth > 0.0:
-        if repair.kind == "repair" and _can_wait(
-            problem, belief, repair.id, worths[0].worth, (available, in_place, taken, repaired)
-        ):
+    best = now.best() if now.at_most > 0.0 else ()
+    if best and best[0].worth > 0.0:
+        if repair.kind == "repair" and _can_wait(now, repair.id, best[0].worth):
             return replace(repair, why="It is likely enough; checks cost less if they are made only should it fail.")
-        return _as_step(worths[0])
+        return _as_step(best[0])
     if leader.probability < SEES_ENOUGH:
-        ahead = two_steps(problem, belief, worths, in_place, taken, repaired)
+        ahead = two_steps(now)
         if ahead is not None:
             return ahead
     if belief.none > 0.5:
@@ -165,22 +95,19 @@ def next_step(
     return repair
 
 
-def _can_wait(
-    problem: Problem,
-    belief: Belief,
-    repair: str,
-    worth: float,
-    rest: tuple[Collection[str], Collection[str], Collection[str], Collection[str]],
-) -> bool:
+def _can_wait(now: Appraisal, repair: str, worth: float) -> bool:
     """Whether the best check is worth no more now than when it is made only should this repair fail."""
+    problem, belief = now.problem, now.belief
     chance = max(belief.probability(cause) * cures for cause, cures in problem.repair_named[repair].cures.items())
     if chance < LIKELY_ENOUGH:
         return False
-    available, in_place, taken, repaired = rest
     after = take_in(mend(belief, repair), [Retested(1.0)])
-    kept = set(in_place) - problem.repair_named[repair].undoes
-    later = worth_of_checks(problem, after, available, kept, taken, {*repaired, repair})
-    return bool(later) and worth <= (1.0 - chance) * later[0].worth
+    kept = now.in_place - problem.repair_named[repair].undoes
+    later = Appraisal(problem, after, now.available, kept, now.taken, now.repaired | {repair})
+    if worth > (1.0 - chance) * later.at_most:
+        return False
+    best = later.best()
+    return bool(best) and worth <= (1.0 - chance) * best[0].worth
 
 
 def _as_step(worth: CheckWorth) -> NextStep:
@@ -196,9 +123,9 @@ def _mends(problem: Problem, repair: str, cause: str) -> bool:
     return problem.repair_named[repair].cures.get(cause, 0.0) > 0.0
 
 
-def next_repair(problem: Problem, belief: Belief, repaired: Collection[str] = ()) -> NextStep:
+def _repair_from(now: Appraisal) -> NextStep:
     """The repair of greatest probability over cost, or the referral when none is left that could help."""
-    plan = repair_plan(problem, repaired)
+    problem, belief, plan = now.problem, now.belief, now.plan
     first = int(best_order(plan, belief.marginals)[0])
     name = plan.repairs[first]
     chance = float(belief.marginals[plan.entry == first] @ plan.takes[plan.entry == first])
@@ -212,20 +139,12 @@ def next_repair(problem: Problem, belief: Belief, repaired: Collection[str] = ()
     )
 
 
-def two_steps(
-    problem: Problem,
-    belief: Belief,
-    worths: tuple[CheckWorth, ...],
-    in_place: Collection[str],
-    taken: Collection[str],
-    repaired: Collection[str] = (),
-) -> NextStep | None:
+def two_steps(now: Appraisal) -> NextStep | None:
     """A check that pays only with the check after it, or None; looks at the best few first checks."""
     best: NextStep | None = None
     least = 0.0
-    rest = [worth.check for worth in worths]
-    for worth in worths[:LOOKED_AT]:
-        later = worth_later(problem, belief, worth.check, rest, in_place, taken, repaired)
+    for worth in now.best(LOOKED_AT):
+        later = worth_later(now, worth.check)
         if worth.worth + later > least:
             least = worth.worth + later
             why = (
@@ -236,23 +155,16 @@ def two_steps(
     return best
 
 
-def worth_later(
-    problem: Problem,
-    belief: Belief,
-    check: str,
-    available: Collection[str],
-    in_place: Collection[str],
-    taken: Collection[str],
-    repaired: Collection[str],
-) -> float:
+def worth_later(now: Appraisal, check: str) -> float:
     """Expected worth of the best check after `check`, over its outcomes; never negative."""
-    then_in_place = set_ups_after(problem, problem.check_named[check], in_place)
-    then_taken = {*taken, check}
+    then_in_place = set_ups_after(now.problem, now.problem.check_named[check], now.in_place)
+    then_taken = now.taken | {check}
     later = 0.0
-    for probability, after in outcomes_of(belief, check):
+    for probability, after in outcomes_of(now.belief, check):
         if probability >= LEAST_OUTCOME:
-            next_worths = worth_of_checks(problem, after, available, then_in_place, then_taken, repaired)
-            later += probability * max(0.0, next_worths[0].worth if next_worths else 0.0)
+            then = Appraisal(now.problem, after, now.available, then_in_place, then_taken, now.repaired)
+            if then.at_most > 0.0:
+                later += probability * max(0.0, then.best()[0].worth)
     return later
 
 

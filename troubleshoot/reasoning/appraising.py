@@ -1,0 +1,167 @@
+"""What each check is worth in minutes at one moment.
+
+The worth of a check is the fall of the expected repair cost over its outcomes, less what the check
+takes: its minutes and parts, and the minutes of its set-up unless that is in place.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from troubleshoot.reasoning.belief import Belief
+from troubleshoot.reasoning.bounding import most_saved
+from troubleshoot.reasoning.problem import Check, Problem
+from troubleshoot.reasoning.repair_cost import RepairPlan, repair_plan
+from troubleshoot.reasoning.retained import Retained
+from troubleshoot.reasoning.tables import Floats, Indices
+
+FEW = 4
+"""So many checks are worked out at first to find the best; twice as many each time that was not enough."""
+
+ROUNDING = 1e-6
+"""Minutes; how far rounding may take a check above the most it can save."""
+
+
+@dataclass(frozen=True)
+class CheckWorth:
+    """A check: minutes it is expected to save, minutes it takes, and the difference."""
+
+    check: str
+    saves: float
+    costs: float
+    worth: float
+
+
+def check_cost(problem: Problem, check: Check, in_place: Collection[str]) -> float:
+    """Minutes a check takes now: its own, its parts, and its set-up unless that is in place."""
+    cost = problem.cost(check.minutes, check.parts)
+    if check.setup is not None and check.setup not in in_place:
+        cost += problem.setup_named[check.setup].minutes
+    return cost
+
+
+def set_ups_after(problem: Problem, check: Check, in_place: Collection[str]) -> frozenset[str]:
+    """The set-ups in place once a check has been made: its own is there, those it undoes are gone."""
+    new = check.setup
+    if new is None or new in in_place:
+        return frozenset(in_place)
+    return frozenset(old for old in in_place if new not in problem.setup_named[old].undone_by) | {new}
+
+
+def shares_left(problem: Problem, belief: Belief, checks: Collection[Check]) -> Floats:
+    """How much of each check's evidence is new: less than 1 when it or its group has been read already."""
+    groups = {problem.check_named[read].group for read in belief.read} - {None}
+    left = 1.0 - problem.group_share
+    return np.array([left if check.group in groups or check.id in belief.read else 1.0 for check in checks])
+
+
+class Appraisal:
+    """The checks that can be made at one moment; what one is worth is worked out when it is first asked for.
+
+    `available` less `taken` are the checks, `in_place` set-ups that need not be paid again, `repaired` repairs
+    not to be made again.
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        belief: Belief,
+        available: Collection[str],
+        in_place: Collection[str] = (),
+        taken: Collection[str] = (),
+        repaired: Collection[str] = (),
+    ) -> None:
+        self.problem, self.belief = problem, belief
+        self.in_place, self.taken, self.repaired = frozenset(in_place), frozenset(taken), frozenset(repaired)
+        self.available = frozenset(available) - self.taken
+        at = [number for number, check in enumerate(problem.checks) if check.id in self.available]
+        self._at: Indices = np.array(at, dtype=np.intp)
+        self._checks = [problem.checks[number] for number in at]
+        self._costs = [check_cost(problem, check, self.in_place) for check in self._checks]
+        self._known: dict[int, CheckWorth] = {}
+
+    def all(self) -> tuple[CheckWorth, ...]:
+        """Every check with its worth, the best first; equal ones in the problem's order."""
+        return self._ordered(range(len(self._checks)))
+
+    def best(self, count: int = 1) -> tuple[CheckWorth, ...]:
+        """The first `count` of `all`; the worth of those that cannot be among them is not worked out."""
+        order = sorted(range(len(self._most)), key=lambda place: -self._most[place])
+        tried = FEW
+        while tried < len(order):
+            found = self._ordered(order[:tried])[:count]
+            if len(found) == count and self._most[order[tried]] + ROUNDING < found[-1].worth:
+                return found
+            tried *= 2
+        return self.all()[:count]
+
+    def of(self, check: str) -> CheckWorth | None:
+        """The worth of one check; None when it cannot be made now."""
+        place = next((place for place, one in enumerate(self._checks) if one.id == check), None)
+        return None if place is None else self._ordered([place])[0]
+
+    @property
+    def at_most(self) -> float:
+        """Minutes that no check is worth more than; minus infinity when there is no check."""
+        return max(self._most, default=-math.inf) + ROUNDING
+
+    @cached_property
+    def plan(self) -> RepairPlan:
+        """The repairs still to be had."""
+        return repair_plan(self.problem, self.repaired)
+
+    @cached_property
+    def _retained(self) -> Retained:
+        return Retained(self.problem, self.belief, self.plan)
+
+    @cached_property
+    def _now(self) -> float:
+        return self._retained.now()
+
+    @cached_property
+    def _keep(self) -> Floats:
+        return shares_left(self.problem, self.belief, self._checks)
+
+    @cached_property
+    def _most(self) -> list[float]:
+        """The most that each check can be worth; with three causes at once, what it is worth."""
+        if not self._checks:
+            return []
+        if len(self.problem.tables.space.triple_first):
+            self._work_out(range(len(self._checks)))
+            return [self._known[place].worth for place in range(len(self._checks))]
+        saved = most_saved(self._retained, self._now, self._at, self._keep)
+        return [float(most) - cost for most, cost in zip(saved, self._costs, strict=True)]
+
+    def _ordered(self, places: Collection[int]) -> tuple[CheckWorth, ...]:
+        self._work_out(places)
+        return tuple(self._known[place] for place in sorted(places, key=lambda one: (-self._known[one].worth, one)))
+
+    def _work_out(self, places: Collection[int]) -> None:
+        new = [place for place in places if place not in self._known]
+        if not new:
+            return
+        rows, starts = self.problem.check_rows.of_checks(self._at[new])
+        lengths = np.diff(np.append(starts, len(rows)))
+        values = self._retained.after(rows, np.repeat(self._keep[new], lengths))
+        saves = np.maximum(np.add.reduceat(values, starts) - self._now, 0.0)
+        for place, saved in zip(new, saves, strict=True):
+            cost = self._costs[place]
+            self._known[place] = CheckWorth(self._checks[place].id, float(saved), cost, float(saved) - cost)
+
+
+def worth_of_checks(
+    problem: Problem,
+    belief: Belief,
+    available: Collection[str],
+    in_place: Collection[str] = (),
+    taken: Collection[str] = (),
+    repaired: Collection[str] = (),
+) -> tuple[CheckWorth, ...]:
+    """Worth of every available check that has not been taken, the best first (see `Appraisal`)."""
+    return Appraisal(problem, belief, available, in_place, taken, repaired).all()
