@@ -74,6 +74,22 @@ def test_no_answer_begins_nothing(command: Command) -> None:
     assert not default_path().exists() or not Casebook(default_path()).cases()
 
 
+def test_quit_and_help_at_every_question(command: Command) -> None:
+    """`quit` leaves and `?` helps at each prompt, also before a case has begun: they are no car and no tool."""
+    before = ("", "lean-top\n", "lean-top\nharrow-240\n", "lean-top\nharrow-240\n\n")
+    for answers in before:
+        ran = command("ask", answers=f"{answers}?\nquit\n1\n1\n1\n")
+        assert ran.code == 0
+        assert "quit leaves; nothing is saved before the case begins." in " ".join(ran.out.split())
+        assert "Nothing was begun, so nothing is saved." in ran.out
+        assert "A car has no" not in ran.out
+    assert not default_path().exists() or not Casebook(default_path()).cases()
+    asked_twice = command(*BEGIN, answers=f"{THROUGH_CAUTIONS}160 psi\nquit\n")
+    assert asked_twice.code == 0
+    assert "y if it really reads that:" in asked_twice.out + asked_twice.err
+    assert "Saved. To go on: troubleshoot ask --case" in asked_twice.out
+
+
 def test_what_can_be_asked_beside_the_answer(command: Command) -> None:
     begun = command(*BEGIN, answers=f"{THROUGH_CAUTIONS}38 psi\ntrail\n")
     number = re.search(r"^ +(\d+) Fuel pressure at the moment", begun.out, re.MULTILINE)

@@ -6,7 +6,7 @@ from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked
 from troubleshoot.cli.asking_aside import HELP, aside
 from troubleshoot.cli.car_choice import car_asked_for, changed_car
-from troubleshoot.cli.case_setup import EndOfInput, ask, ask_car, ask_concerns, ask_tools, lines, picked
+from troubleshoot.cli.case_setup import HELPING, EndOfInput, ask, ask_car, ask_concerns, ask_tools, lines, picked
 from troubleshoot.cli.plain_lines import (
     caution_lines,
     check_lines,
@@ -22,10 +22,6 @@ from troubleshoot.investigation.walk import Investigation, open_case, resume_cas
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
-
-
-class Leave(Exception):
-    """The person has had enough for now."""
 
 
 def converse(
@@ -75,7 +71,7 @@ def _walk(walk: Investigation) -> None:
             _one_step(walk)
         lines(wrapped(walk.view().step.words))
         output.data(f"For the record: troubleshoot report {walk.case_id}")
-    except (EndOfInput, Leave):
+    except EndOfInput:
         output.data(f"Saved. To go on: troubleshoot ask --case {walk.case_id}")
     except KeyboardInterrupt:
         output.data(f"\nTo go on: troubleshoot ask --case {walk.case_id}")
@@ -132,9 +128,7 @@ def _step_lines(view: CaseView) -> list[str]:
 def _answered(walk: Investigation, view: CaseView, answer: str) -> bool:
     """Act on an answer; False when the same question is to be asked again."""
     word = answer.split(maxsplit=1)[0].casefold() if answer else ""
-    if word in ("quit", "q", "exit"):
-        raise Leave
-    if word in ("?", "help"):
+    if word in HELPING:
         lines(HELP.splitlines())
         return False
     if aside(walk, view, word, answer[len(word) :].strip()):

@@ -18,12 +18,32 @@ class EndOfInput(Exception):
     """Nobody is answering any more."""
 
 
+class Leave(EndOfInput):
+    """The person has had enough for now."""
+
+
+LEAVING = ("quit", "q", "exit")
+HELPING = ("?", "help")
+
+
 def ask(text: str) -> str:
-    """Ask one question; EndOfInput when nobody answers."""
+    """Ask one question; EndOfInput when nobody answers, Leave when the answer is to leave."""
     line = output.question(text)
     if line is None:
         raise EndOfInput
-    return line.strip()
+    answer = line.strip()
+    if answer.casefold() in LEAVING:
+        raise Leave
+    return answer
+
+
+def ask_before(text: str, wanted: str) -> str:
+    """Ask one question before the case begins; `?` says what is wanted and asks again."""
+    while True:
+        answer = ask(text)
+        if answer.casefold() not in HELPING:
+            return answer
+        lines(wrapped(f"{wanted} quit leaves; nothing is saved before the case begins."))
 
 
 def lines(found: Sequence[str]) -> None:
@@ -39,7 +59,7 @@ def ask_concerns(catalogue: Catalogue) -> list[str]:
     for number, name in enumerate(names, start=1):
         lines(wrapped(catalogue.concerns[name].says, f"  {number:>2} "))
     while True:
-        answer = ask("One or more numbers:")
+        answer = ask_before("One or more numbers:", "The numbers in front of the words that fit, with spaces between.")
         try:
             chosen = [picked(word, names, "concern") for word in answer.replace(",", " ").split()]
         except TroubleshootError as problem:
@@ -68,7 +88,7 @@ def ask_car(catalogue: Catalogue) -> Car:
         lines(wrapped(catalogue.cars[name].title, f"  {number:>2} "))
     output.data("   or the name of a car file; Enter for a usual car.")
     while True:
-        answer = ask("Car:")
+        answer = ask_before("Car:", "A number of the list, the name of a car file, or Enter for a usual car.")
         try:
             car = Car() if not answer else _car(catalogue, answer, names)
         except TroubleshootError as problem:
@@ -88,7 +108,7 @@ def _ask_changes(car: Car) -> Car:
         f"{car.title}. Anything different about it? As in: ignition = electronic. `list` shows all; Enter goes on."
     )
     while True:
-        answer = ask("Different:")
+        answer = ask_before("Different:", "As in: cylinders = 6. `list` shows every name and figure; Enter goes on.")
         if not answer:
             return car
         if answer == "list":
@@ -111,7 +131,7 @@ def ask_tools(catalogue: Catalogue) -> list[str] | None:
     for number, name in enumerate(names, start=1):
         output.data(f"  {number:>2} {catalogue.tools[name].words}")
     while True:
-        answer = ask("Numbers, or Enter when all are at hand:")
+        answer = ask_before("Numbers, or Enter when all are at hand:", "The numbers of the tools you do NOT have.")
         try:
             missing = {picked(word, names, "tool") for word in answer.replace(",", " ").split()}
         except TroubleshootError as problem:

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from troubleshoot.cli import output
-from troubleshoot.cli.asking import Leave
 from troubleshoot.cli.case_setup import EndOfInput, ask, lines, picked
 from troubleshoot.cli.plain_lines import caution_lines, check_lines, minutes_words, ranking_lines, trail_lines, wrapped
 from troubleshoot.drills.exercise import Exercise
@@ -55,7 +54,7 @@ def talk(exercise: Exercise, extra: dict[str, Callable[[str], None]] | None = No
                 _turn(here)
             except TroubleshootError as problem:
                 output.data(str(problem))
-    except (EndOfInput, Leave):
+    except EndOfInput:
         return False
     return True
 
@@ -87,8 +86,6 @@ def _turn(here: Talk) -> None:
     answer = ask("What next?")
     word = answer.split(maxsplit=1)[0].casefold() if answer else ""
     rest = answer[len(word) :].strip()
-    if word in ("quit", "q", "exit"):
-        raise Leave
     act = {**_ACTS, **{name: _extra(act) for name, act in (here.extra or {}).items()}}.get(word)
     if act is not None:
         act(here, rest)
