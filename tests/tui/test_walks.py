@@ -87,6 +87,7 @@ async def test_undo_takes_back_the_last_answer(screens) -> None:
         before = await press(*BEGIN)
         await press("3", "8", "enter")
         after = await press("b")
+        assert "Taken back: Fuel pressure at the moment it leans out" in after
         assert before.split("LIKELY")[1].splitlines()[:6] == after.split("LIKELY")[1].splitlines()[:6]
 
 
@@ -333,6 +334,15 @@ async def test_the_bench_gives_the_reading(tmp_path, desk, look) -> None:
         await pilot.press("t")
         await pilot.pause()
         assert case.view().trail[-1].kind == "skipped"
+
+
+async def test_units_chosen_at_the_car_hold_from_then_on(screens, desk) -> None:
+    """F2 on the form of the car is the setting: the case and the next start are in the same units."""
+    async with screens() as (_, press):
+        assert "4.916 L" in await press("n", "1", "f2")
+        assert desk.settings.units == "metric"
+        await press("escape", "escape")
+        assert "kPa" in await press(*BEGIN)
 
 
 async def test_metric_units_from_the_setting_to_the_ruler(screens) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from troubleshoot.calculations.units import shown_unit
+from troubleshoot.calculations.units import System, show_quantity
 from troubleshoot.investigation.events import CautionAcknowledged, Note, ReadingTaken, RepairMade, Retested
 from troubleshoot.investigation.folding import Done
 from troubleshoot.investigation.readings import in_shown_unit, limits_in_words, shown_unit_of
@@ -109,7 +109,7 @@ def report_of(walk: Investigation) -> CaseReport:
         case=view.case,
         opened=when(opened.at) if opened else "",
         car=view.car,
-        car_facts=_car_facts(seen.car),
+        car_facts=_car_facts(seen.car, walk.settings.units),
         concern=view.concern_titles,
         customer=seen.state.customer,
         cause=_cause(walk, view),
@@ -155,7 +155,7 @@ def when(at: float) -> str:
     return datetime.fromtimestamp(at, UTC).strftime("%Y-%m-%d %H:%M")
 
 
-def _car_facts(car: Car) -> tuple[tuple[str, str], ...]:
+def _car_facts(car: Car, system: System) -> tuple[tuple[str, str], ...]:
     """Return what is entered of a car that differs from a usual one, and its title."""
     usual = Car()
     found = []
@@ -163,15 +163,10 @@ def _car_facts(car: Car) -> tuple[tuple[str, str], ...]:
         value = car_value(car, name)
         if name not in ("title", "about") and value != car_value(usual, name):
             shown = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
-            figure = f"{shown:.6g}" if isinstance(shown, float) else shown
-            found.append((name.replace("-", " "), f"{figure} {car_unit_shown(name)}".strip()))
+            unit = car_unit(name)
+            words = show_quantity(value, unit, system) if unit else str(shown)
+            found.append((name.replace("-", " "), words))
     return tuple(found)
-
-
-def car_unit_shown(name: str) -> str:
-    """Return the unit of a car field as people write it; nothing for words and counts."""
-    unit = car_unit(name)
-    return shown_unit(unit) if unit else ""
 
 
 def _cause(walk: Investigation, view: CaseView) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import Any
 
+import msgspec
 from textual.app import App
 
 from troubleshoot.investigation.walk import Investigation
@@ -35,14 +36,16 @@ def cars_screen(desk: Desk) -> ChooseScreen:
 
 
 def car_screen(desk: Desk, car: Car) -> MeasuredFormScreen:
-    """Return the form of a car."""
-    return MeasuredFormScreen(
+    """Return the form of a car; the units chosen there hold from then on."""
+    form = MeasuredFormScreen(
         "The car",
         "Enter what differs. Up and Down go to other fields, Left and Right step through choices, Enter goes on.",
         lambda system: form_fields(car, system),
         lambda changed, system: read_car(car, changed, system),
         desk.settings.units,
     )
+    form.keep_units = lambda system: desk.keep(msgspec.structs.replace(desk.settings, units=system))
+    return form
 
 
 def concern_screen(desk: Desk, marked: Collection[str] = ()) -> MarkScreen:

@@ -78,6 +78,8 @@ class MeasuredFormScreen(FormScreen, inherit_bindings=False):
 
     BINDINGS = bindings_of("measured")
     NAME = "measured"
+    keep_units: Callable[[System], None] | None = None
+    """What remembers the units chosen, so that the next screens have them too."""
 
     def action_units(self) -> None:
         """Show the other units; fields that were changed keep what was typed."""
@@ -86,3 +88,8 @@ class MeasuredFormScreen(FormScreen, inherit_bindings=False):
         for line in self.query(FieldLine):
             if not line.touched:
                 line.show(fresh[line.field.name])
+        try:
+            if self.keep_units is not None:
+                self.keep_units(self.system)
+        except TroubleshootError as refused:
+            tell_problem(self, refused)

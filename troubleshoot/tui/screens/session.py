@@ -183,7 +183,7 @@ class SessionScreen(Screen[None]):
     def action_undo(self) -> None:
         """Take back the last thing done."""
         try:
-            said = self.investigation.undo()
+            said = f"Taken back: {self.investigation.undo()}"
         except TroubleshootError as refused:
             tell_problem(self, refused)
         else:
