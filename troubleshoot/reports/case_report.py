@@ -36,6 +36,8 @@ class ReadingLine:
     limits: str
     basis: str
     worked_out: tuple[str, ...]
+    chosen: bool = False
+    """Whether it was seen and not measured: `limits` is then what a sound car shows."""
 
 
 @dataclass(frozen=True)
@@ -227,7 +229,8 @@ def _reading(walk: Investigation, one: Done) -> ReadingLine:
     limits = limits_in_words(bands, check, walk.settings.units) if check.reading else _sound_choice(check)
     verdict = read.words if read.value is not None else ""
     worked_out = tuple(_worked_out(check, band, walk) for band in bands if band.why)
-    return ReadingLine(check.ask, read.shown, verdict, read.normal, limits, check.basis, worked_out)
+    chosen = check.reading is None
+    return ReadingLine(check.ask, read.shown, verdict, read.normal, limits, check.basis, worked_out, chosen)
 
 
 def _sound_choice(check: Check) -> str:

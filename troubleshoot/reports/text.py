@@ -68,7 +68,9 @@ def _readings(report: CaseReport) -> Iterator[str]:
     for one in report.readings:
         mark = {True: "good", False: "NOT good", None: ""}[one.normal]
         verdict = ", ".join(part for part in (one.verdict, mark) if part)
-        limits = f"; limits {one.limits}" if one.limits else ""
+        limits = f"; limits {one.limits}" if one.limits and not one.chosen else ""
+        if one.chosen and not one.normal:
+            limits = f"; a sound car: {one.limits}"
         basis = f" [{one.basis}]" if one.basis else ""
         worked = "".join(f"; worked out: {line}" for line in one.worked_out)
         yield f"- {one.ask}: {one.read}{f' ({verdict})' if verdict else ''}{limits}{basis}{worked}"
