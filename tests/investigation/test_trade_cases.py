@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
+from troubleshoot.investigation.refusing import ReadingImplausible, ReadingRefused
 from troubleshoot.investigation.walk import Investigation, open_case
 from troubleshoot.knowledge.catalogue import Catalogue, car_with, load_catalogue
 
@@ -15,7 +16,7 @@ def shipped() -> Catalogue:
 
 
 def read(
-    shipped: Catalogue, concern: str, readings: dict[str, str], car: str = "harrow-240", **differs: float
+    shipped: Catalogue, concern: str, readings: dict[str, str], car: str = "harrow-240", **differs: float | str
 ) -> Investigation:
     walk = open_case(Casebook(IN_MEMORY), shipped, lambda: 1.7e9)
     differing = {name.replace("_", "-"): value for name, value in differs.items()}
@@ -146,3 +147,31 @@ def test_a_smell_of_fuel_stops_first(shipped: Catalogue) -> None:
     assert again is None or again.id != caution.id
     other = read(shipped, "wont-rev", {"fuel-leak-search": "fuel-leak-found"})
     assert other.view().step.kind == "stop"
+
+
+@pytest.mark.parametrize(
+    ("typed", "value", "spread"),
+    [("13.2 AFR", 13.2 / 14.7, None), ("13,2 afr", 13.2 / 14.7, None), ("12.5 ± 0.3 AFR", 12.5 / 14.7, 0.3 / 14.7),
+     ("0.9", 0.9, None), ("0.9 lambda", 0.9, None)],
+)  # fmt: skip
+def test_a_mixture_may_be_typed_as_the_ratio_on_a_display(
+    shipped: Catalogue, typed: str, value: float, spread: float | None
+) -> None:
+    """A display on the gasoline scale shows 14.7 times lambda on any fuel (common practice, no source)."""
+    walk = read(shipped, "lean-top", {}, car="tarn-six-160", fuel="e85")
+    read_as = walk.understand("mixture-at-top", typed)
+    assert read_as.value == pytest.approx(value)
+    assert spread is None or read_as.uncertainty == pytest.approx(spread)
+    assert "λ" in read_as.shown
+
+
+def test_a_bare_ratio_is_asked_about_and_not_guessed(shipped: Catalogue) -> None:
+    """13.2 is no lambda: the refusal says how to type the ratio; a pressure is still no mixture."""
+    walk = read(shipped, "lean-top", {}, car="tarn-six-160")
+    with pytest.raises(ReadingImplausible) as problem:
+        walk.take("mixture-at-top", "13.2")
+    assert "13.2 AFR" in problem.value.remedy
+    with pytest.raises(ReadingRefused):
+        walk.take("mixture-at-top", "38 psi")
+    with pytest.raises(ReadingRefused):
+        walk.take("pressure-when-lean", "13.2 AFR")

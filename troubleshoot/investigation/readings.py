@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -27,6 +28,12 @@ System = Literal["us", "metric"]
 
 CLOSE_CALL = 0.85
 """A reading of which less than this lies in one band is called close to a limit."""
+
+GASOLINE_SCALE = 14.7
+"""Air-fuel ratio that displays set to the gasoline scale show at lambda 1 (common practice, no source)."""
+
+LEAST_RATIO = 7.0
+"""A lambda is never as high as this, an air-fuel ratio hardly ever lower."""
 
 COLDEST_COOLANT = -60.0
 """degF; a temperature check that plausibly reads less is a difference of temperatures and keeps its unit."""
@@ -110,22 +117,36 @@ def read_text(check: Check, text: str, around: Surroundings, sure: bool = False)
         return understood_outcome(check, named)
     if check.reading is None:
         raise ReadingRefused(f'"{typed[:40]}" is none of the answers.', _expected(check, system))
-    try:
-        quantity = read_quantity(text, shown_unit_of(check, system))
-    except QuantityRefused as problem:
-        raise ReadingRefused(problem.sentence, problem.remedy) from problem
+    quantity = _quantity(check, text, system)
     value = convert(quantity.value, quantity.unit, check.reading.unit)
     spread = quantity.uncertainty
     if spread is not None:
         spread = convert_difference(spread, quantity.unit, check.reading.unit)
     low, high = check.reading.plausible
     if not sure and not low <= value <= high:
+        remedy = "Look at the unit and the instrument; if it really reads that, say that you are sure."
+        if check.reading.unit == "lambda" and value >= LEAST_RATIO:
+            remedy = f"If the display shows an air-fuel ratio, type {show_number(value)} AFR."
         raise ReadingImplausible(
             f"{show_value(check, value, system)} is outside what this can be "
             f"({show_value(check, low, system)} to {show_value(check, high, system)}).",
-            "Look at the unit and the instrument; if it really reads that, say that you are sure.",
+            remedy,
         )
     return understood_value(check, value, spread, around)
+
+
+def _quantity(check: Check, text: str, system: System) -> Quantity:
+    """Return the number typed; a ratio on the gasoline scale of a display is lambda times 14.7, whatever the fuel."""
+    unit = shown_unit_of(check, system)
+    try:
+        return read_quantity(text, unit)
+    except QuantityRefused as problem:
+        if unit == "lambda":
+            with contextlib.suppress(QuantityRefused):
+                ratio = read_quantity(text, "AFR")
+                spread = None if ratio.uncertainty is None else ratio.uncertainty / GASOLINE_SCALE
+                return Quantity(ratio.value / GASOLINE_SCALE, spread, unit, ratio.understood)
+        raise ReadingRefused(problem.sentence, problem.remedy) from problem
 
 
 def _named_outcome(check: Check, typed: str) -> str | None:

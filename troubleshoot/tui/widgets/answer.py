@@ -20,6 +20,8 @@ def hint_for(check: CheckShown) -> str:
     """Return what may be typed: the unit, the plausible range, and how sure the instrument is."""
     unit = shown_unit(check.unit) if check.unit else ""
     hint = f"in {unit}" if unit else "a number"
+    if check.unit == "lambda":
+        hint += " or AFR"
     if check.plausible is not None:
         hint += f", {number(check.plausible[0])} to {number(check.plausible[1])}"
     return hint + (f", ±{number(check.uncertainty)}" if check.uncertainty else "")
