@@ -3,12 +3,7 @@
 import subprocess
 import sys
 
-from environment import NotReady, ready
+from environment import ready_or_leave
 
 if __name__ == "__main__":
-    try:
-        python = ready()
-    except NotReady as problem:
-        sys.stderr.write("%s\n" % problem)
-        sys.exit(2)
-    sys.exit(subprocess.call([python, "-m", "troubleshoot", "prove", *sys.argv[1:]]))
+    sys.exit(subprocess.call([ready_or_leave(), "-m", "troubleshoot", "prove", *sys.argv[1:]]))

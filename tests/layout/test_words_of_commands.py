@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 import typer.core
 
-from troubleshoot.cli.app import COMMANDS
+from troubleshoot.cli.app import COMMANDS, run
 from troubleshoot.cli.lazy_group import CommandPlace, real_command
 
 ROOT = Path(__file__).parents[2]
@@ -38,6 +38,15 @@ def test_every_option_and_argument_is_explained(place: CommandPlace) -> None:
         assert command.help, command.name
         for one in command.params:
             assert getattr(one, "help", None), f"{place.name} {command.name}: {one.name}"
+
+
+@pytest.mark.parametrize("group", ["", "tree", "drill", "cases", "calc"])
+def test_no_line_of_a_list_of_commands_is_cut_short(group, monkeypatch, capsys):
+    """At 80 columns every command of a group says in whole words what it does."""
+    monkeypatch.setenv("COLUMNS", "80")
+    assert run([*group.split(), "--help"]) == 0
+    listed = capsys.readouterr().out.split("Commands:")[1]
+    assert "..." not in listed
 
 
 def test_every_rule_switched_off_says_why() -> None:

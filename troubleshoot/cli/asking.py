@@ -6,7 +6,17 @@ from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked
 from troubleshoot.cli.asking_aside import HELP, aside
 from troubleshoot.cli.car_choice import car_asked_for, changed_car
-from troubleshoot.cli.case_setup import HELPING, EndOfInput, ask, ask_car, ask_concerns, ask_tools, lines, picked
+from troubleshoot.cli.case_setup import (
+    HELPING,
+    EndOfInput,
+    ask,
+    ask_car,
+    ask_concerns,
+    ask_tools,
+    concern_named,
+    lines,
+    picked,
+)
 from troubleshoot.cli.plain_lines import (
     caution_lines,
     check_lines,
@@ -54,7 +64,7 @@ def _what_to_look_at(
     wanted: Asked, catalogue: Catalogue, concerns: list[str] | None, car: str | None, differs: list[str] | None
 ) -> tuple[Car, list[str], list[str] | None]:
     """Return car, concerns and tools; what was not given is asked."""
-    chosen = [picked(one, list(catalogue.concerns), "concern") for one in concerns or ()] or ask_concerns(catalogue)
+    chosen = [concern_named(catalogue, one) for one in concerns or ()] or ask_concerns(catalogue)
     if car is None:
         return ask_car(catalogue), chosen, ask_tools(catalogue)
     return changed_car(car_asked_for(catalogue, car, wanted.here), differs or []), chosen, None
@@ -84,9 +94,7 @@ def _one_step(walk: Investigation) -> None:
     output.data()
     lines(list(_step_lines(view)))
     while True:
-        answer = ask(
-            _PROMPTS[view.step.kind] if not view.step.proved else "c close as proved, s still there after all:"
-        )
+        answer = ask(_PROVED_PROMPT if view.step.proved else _PROMPTS[view.step.kind])
         try:
             if _answered(walk, view, answer):
                 return

@@ -30,7 +30,8 @@ class CalculationCommands(typer.core.TyperGroup):
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002
         """Return a stand-in with the title: enough for a list."""
-        return typer.core.TyperCommand(cmd_name, help=calculation(cmd_name).title, callback=lambda: None)
+        title = calculation(cmd_name).title
+        return typer.core.TyperCommand(cmd_name, help=title, short_help=title, callback=lambda: None)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:  # noqa: ARG002
         """Return the real command with its options; UnknownCalculation offers the nearest spelling."""

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import msgspec
 
-from troubleshoot.calculations.units import QuantityRefused, read_quantity
+from troubleshoot.calculations.units import QuantityRefused, read_quantity, shown_unit
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from, car_unit, car_value
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.findings import nearest
@@ -41,6 +41,17 @@ def car_asked_for(catalogue: Catalogue, wanted: str, folder: Path) -> Car:
     if car is None or document.findings:
         raise CarRefused("\n".join(str(finding) for finding in document.findings) or f"{path} describes no car.")
     return car
+
+
+def car_named(catalogue: Catalogue, identifier: str | None) -> Car | None:
+    """Return an example car, None for none named; TroubleshootError when there is none of that id."""
+    if identifier is None:
+        return None
+    if identifier not in catalogue.cars:
+        hint = nearest(identifier, catalogue.cars)
+        known = ", ".join(sorted(catalogue.cars))
+        raise TroubleshootError(f"There is no car {identifier[:60]}{hint}.", f"Use one of: {known}.")
+    return catalogue.cars[identifier]
 
 
 def changed_car(car: Car, changes: Sequence[str]) -> Car:
@@ -79,6 +90,6 @@ def _value(name: str, text: str) -> float | str | bool:
 def car_lines(car: Car) -> Iterator[str]:
     """Yield every fact about a car."""
     for name in CAR_FIELDS:
-        value = car_value(car, name)
-        shown = {True: "yes", False: "no"}.get(value, value) if isinstance(value, bool) else value
-        yield f"  {name} = {shown} {car_unit(name) or ''}".rstrip()
+        value, unit = car_value(car, name), car_unit(name)
+        shown = ("no", "yes")[value] if isinstance(value, bool) else f"{value:.12g}" if unit else value
+        yield f"  {name} = {shown} {unit if unit and shown_unit(unit) else ''}".rstrip()

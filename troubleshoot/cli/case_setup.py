@@ -52,6 +52,15 @@ def lines(found: Sequence[str]) -> None:
         output.data(line)
 
 
+def concern_named(catalogue: Catalogue, identifier: str) -> str:
+    """Return the id of a concern; TroubleshootError with the nearest one when there is none."""
+    if identifier not in catalogue.concerns:
+        hint = nearest(identifier, catalogue.concerns)
+        known = ", ".join(sorted(catalogue.concerns))
+        raise TroubleshootError(f"There is no concern {identifier[:60]}{hint}.", f"Use one of: {known}.")
+    return identifier
+
+
 def ask_concerns(catalogue: Catalogue) -> list[str]:
     """Ask what the customer says until at least one concern is chosen."""
     names = list(catalogue.concerns)

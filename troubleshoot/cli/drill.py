@@ -59,7 +59,10 @@ def new(
         int | None, typer.Option(help="Draw the same drill again; whoever has it has the key.", min=0)
     ] = None,
 ) -> None:
-    """Set a drill: write NAME.drill.json for the trainees and NAME.key.json for the trainer."""
+    """Set a drill: write its file and its key.
+
+    NAME.drill.json is for the trainees, NAME.key.json for the trainer alone.
+    """
     given = {
         "car": car, "title": title, "story": words, "minutes": minutes, "money": money, "ranking": ranking,
         "judge": judge, "faults": _severities(fault), "any-of": _severities(any_of), "concerns": concern or None,
@@ -87,7 +90,10 @@ def check(
     drill: Annotated[Path, typer.Argument(help="The drill file.")],
     key: Annotated[Path, typer.Argument(help="Its key file.")],
 ) -> None:
-    """Prove that a drill can be solved with the tools allowed, and say the best policy's minutes."""
+    """Prove that a drill can be solved with the tools allowed.
+
+    Says in how many minutes each policy does it.
+    """
     drill_marking.check_drill(asked(context), drill, key)
 
 
@@ -113,7 +119,10 @@ def mark(
     pages: Annotated[Path | None, typer.Option(help="A folder for printable pages, one each and one for all.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the marks as JSON.")] = False,
 ) -> None:
-    """Replay each hand-in against the drill and mark it; one that does not replay is refused, and where."""
+    """Replay hand-ins against the drill and mark them.
+
+    One that does not replay is refused, and where; exit code 2 then.
+    """
     raise typer.Exit(drill_marking.mark_hand_ins(asked(context), key, hand_ins, rubric, csv, pages, as_json))
 
 
@@ -134,7 +143,10 @@ def plant(
     car: Annotated[str, typer.Option(help="An example car, by id.")] = "harrow-240",
     severity: Annotated[float, typer.Option(help="How bad, from 0.05 to 1.")] = 1.0,
 ) -> None:
-    """Print the card for setting a fault on a real training engine, or why it must not be set."""
+    """Print the card for a fault on a real training engine.
+
+    Says why where a fault must not be set.
+    """
     drill_class.print_card(asked(context), cause, car, severity)
 
 

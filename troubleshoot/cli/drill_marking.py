@@ -23,11 +23,11 @@ def write_new(text: str, path: Path | None) -> None:
     output.write_out(text, path)
 
 
-def refuse_existing(paths: Sequence[Path]) -> None:
-    """Refuse to write over a file."""
+def refuse_existing(paths: Sequence[Path], option: str = "-o") -> None:
+    """Refuse to write over a file; `option` is the one that names another."""
     for path in paths:
         if path.exists():
-            raise TroubleshootError(f"{path} is there already.", "Name another file with -o, or move that one away.")
+            raise TroubleshootError(f"{path} is there already.", f"Name another with {option}, or move that one away.")
 
 
 def set_drill(
@@ -108,7 +108,7 @@ def mark_hand_ins(
     catalogue = wanted.catalogue()
     key = read_key(wanted.here / key_path)
     rubric = read_rubric(None if rubric_path is None else wanted.here / rubric_path)
-    refuse_existing([wanted.here / csv] if csv else [])
+    refuse_existing([wanted.here / csv] if csv else [], "--csv")
     found = mark_class(hand_in_files([wanted.here / one for one in given]), key, rubric, catalogue)
     for words in found.refused:
         output.say(f"Refused: {words}")

@@ -10,6 +10,7 @@ from troubleshoot.cli.case_setup import EndOfInput, ask, lines, picked
 from troubleshoot.cli.plain_lines import caution_lines, check_lines, minutes_words, ranking_lines, trail_lines, wrapped
 from troubleshoot.drills.exercise import Exercise
 from troubleshoot.drills.sitting import real_minutes
+from troubleshoot.investigation.trailing import RETEST_WORDS
 from troubleshoot.investigation.view import CheckShown, OtherCheck
 from troubleshoot.problems import TroubleshootError
 
@@ -168,8 +169,7 @@ def _repair(here: Talk, rest: str) -> None:
     if exercise.practice is None:
         lines(wrapped(f"{title}. Name a second cause if you think there are two; close hands in.", "NAMED: "))
         return
-    result = {"gone": "the concern is gone", "partly": "better, not gone", "still": "the concern is still there"}
-    lines(wrapped(f"{title}. Retest: {result[exercise.practice.retest()]}.", "REPAIRED: "))
+    lines(wrapped(f"{title}. Retest: {RETEST_WORDS[exercise.practice.retest()]}.", "REPAIRED: "))
 
 
 def _skip(here: Talk, rest: str) -> None:

@@ -38,6 +38,8 @@ def checks(
         for name, one in asked(context).catalogue().checks.items()
         if about is None or about.casefold() in f"{name} {one.ask} {one.term}".casefold()
     }
+    if not found:
+        output.fail(f'No check speaks of "{(about or "")[:60]}".', "List them all with: troubleshoot checks.")
     if as_json:
         output.data(json.dumps({name: _check_data(one) for name, one in found.items()}, indent=1, ensure_ascii=False))
         return

@@ -31,10 +31,11 @@ Concern = Annotated[str, typer.Argument(help="A concern, by id, as wont-rev.")]
 
 
 def show(context: typer.Context, concern: Concern, car: CarChoice = None) -> None:
-    """Draw a tree: its steps, the odds of every branch, minutes, and what each repair is worth."""
+    """Draw a tree: steps, odds, minutes, and worth of repairs."""
     import shutil
 
-    from troubleshoot.cli.tree_trial import car_named, concern_named
+    from troubleshoot.cli.car_choice import car_named
+    from troubleshoot.cli.case_setup import concern_named
     from troubleshoot.knowledge.tree_drawing import tree_lines
 
     catalogue = asked(context).catalogue()
@@ -45,7 +46,10 @@ def show(context: typer.Context, concern: Concern, car: CarChoice = None) -> Non
 
 
 def try_out(context: typer.Context, concern: Concern, car: CarChoice = None) -> None:
-    """Walk a tree without a case: answer each check, and see what is believed after each answer."""
+    """Walk a tree without a case, to see what it makes of answers.
+
+    Each check is asked in its turn, and after each answer what is believed is shown.
+    """
     from troubleshoot.cli.tree_trial import try_tree
 
     try_tree(asked(context).catalogue(), concern, car)
@@ -61,7 +65,10 @@ def new(
         Path | None, typer.Option("--folder", help="Where to write; by default your own trees, else my-trees.")
     ] = None,
 ) -> None:
-    """Begin a tree: asks a few questions and writes a commented file that the linter passes."""
+    """Begin a tree: a few questions, then a commented file.
+
+    The linter passes what is written; what is given as an option is not asked.
+    """
     from troubleshoot.cli.tree_start import begin_tree, refuse_bad_id
     from troubleshoot.knowledge.catalogue import own_trees
 
@@ -104,7 +111,7 @@ def schema(
         Path | None, typer.Option(help="Also write the line for editors into the files of these trees.")
     ] = None,
 ) -> None:
-    """Write the JSON Schemas that editors use to complete and check tree files."""
+    """Write JSON Schemas, by which editors complete and check."""
     from troubleshoot.knowledge.schema import mark_files, write_schemas
 
     for file in (*write_schemas(folder), *(mark_files(mark) if mark is not None else ())):
@@ -112,7 +119,10 @@ def schema(
 
 
 def reference() -> None:
-    """Print the reference of the form, as it stands in trees/README.md."""
+    """Print the reference of the form.
+
+    It stands at the end of trees/README.md as well.
+    """
     from troubleshoot.knowledge.reference import reference as written
 
     output.data(written(), end="")

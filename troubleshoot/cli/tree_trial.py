@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from troubleshoot.cli import output
+from troubleshoot.cli.car_choice import car_named
+from troubleshoot.cli.case_setup import concern_named
+from troubleshoot.cli.plain_lines import wrapped
 from troubleshoot.knowledge.authored_cost import steps_of
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.cases import belief_of
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem
-from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.lint_steps import first_step
 from troubleshoot.knowledge.model import Check
 from troubleshoot.knowledge.taken import SKIPPED, Taken, taken_readings
@@ -20,32 +22,12 @@ from troubleshoot.reasoning.worth import next_step
 _SHOWN = 5
 
 
-def concern_named(catalogue: Catalogue, identifier: str) -> str:
-    """Return the id of a concern; TroubleshootError with the nearest one when there is none."""
-    if identifier not in catalogue.concerns:
-        hint = nearest(identifier, catalogue.concerns)
-        known = ", ".join(sorted(catalogue.concerns))
-        raise TroubleshootError(f"There is no concern {identifier[:60]}{hint}.", f"Use one of: {known}.")
-    return identifier
-
-
-def car_named(catalogue: Catalogue, identifier: str | None) -> Car | None:
-    """Return an example car, None for none named; TroubleshootError when there is none of that id."""
-    if identifier is None:
-        return None
-    if identifier not in catalogue.cars:
-        hint = nearest(identifier, catalogue.cars)
-        known = ", ".join(sorted(catalogue.cars))
-        raise TroubleshootError(f"There is no car {identifier[:60]}{hint}.", f"Use one of: {known}.")
-    return catalogue.cars[identifier]
-
-
 def try_tree(catalogue: Catalogue, identifier: str, car_id: str | None) -> None:
     """Ask along the steps, then by worth, until a repair is due or the person stops (an empty line)."""
     concern = catalogue.concerns[concern_named(catalogue, identifier)]
     car = car_named(catalogue, car_id) or next(iter(catalogue.cars.values()), Car())
-    output.say(f"{concern.title}, on {car.title}. Answer with a reading, an outcome or its number; skipped passes it;")
-    output.say("an empty line ends the trial.")
+    how = "Answer with a reading, an outcome or its number; skipped passes it; an empty line ends the trial."
+    output.say("\n".join(wrapped(f"{concern.title}, on {car.title}. {how}")))
     trial = _Trial(catalogue, car, identifier)
     for line in belief_lines(catalogue, trial.belief):
         output.data(line)

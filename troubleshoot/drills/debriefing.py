@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from troubleshoot.drills.exercise import HINT, Exercise, judged_in
 from troubleshoot.drills.key_file import Key
 from troubleshoot.investigation.events import CheckSkipped, Note, ReadingTaken, RepairMade, Retested
-from troubleshoot.investigation.readings import named_outcomes
+from troubleshoot.investigation.readings import Understood, named_outcomes
+from troubleshoot.investigation.trailing import RETEST_WORDS
 from troubleshoot.knowledge.catalogue import Catalogue
 
 SAYS_NOTHING = 0.2
@@ -22,19 +23,30 @@ def trail_words(exercise: Exercise) -> tuple[str, ...]:
         event = one.event
         if isinstance(event, ReadingTaken) and event.check in catalogue.checks:
             read = exercise.assessment.understood.get(one.index)
-            judged = f"; judged {said[event.check]}" if event.check in said else ""
             shown = read.shown if read is not None else event.typed
             words = f" ({read.words})" if read is not None and read.value is not None else ""
+            judged = _judged(exercise, event.check, read, said.get(event.check))
             lines.append(f"{catalogue.checks[event.check].ask}: {shown}{words}{judged}")
         elif isinstance(event, CheckSkipped) and event.check in catalogue.checks:
             lines.append(f"{catalogue.checks[event.check].ask}: left out, {event.why}".rstrip(", "))
         elif isinstance(event, RepairMade) and event.cause in catalogue.causes:
-            lines.append(f"Repair: {catalogue.causes[event.cause].title}")
+            what = "Repair" if exercise.practice is not None else "Named"
+            lines.append(f"{what}: {catalogue.causes[event.cause].title}")
         elif isinstance(event, Note) and event.text.startswith(HINT):
             lines.append(f"Asked for a hint: {event.text.removeprefix(HINT)}")
         elif isinstance(event, Retested):
-            lines.append(f"Retest: {event.result}")
+            lines.append(f"Retest: {RETEST_WORDS[event.result]}")
     return tuple(lines)
+
+
+def _judged(exercise: Exercise, check: str, read: Understood | None, said: str | None) -> str:
+    """Return how a number was judged, where that is asked for."""
+    if not exercise.drill.judge or read is None or read.value is None:
+        return ""
+    if said is None:
+        return "; not judged"
+    words = dict(named_outcomes(exercise.catalogue.checks[check]))
+    return "; judged so" if said == read.outcome else f"; judged: {words.get(said, said)}"
 
 
 def told_by(exercise: Exercise, key: Key) -> tuple[str, ...]:
