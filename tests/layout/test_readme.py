@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+
+from troubleshoot.cli.app import COMMANDS
+from troubleshoot.cli.lazy_group import CommandPlace, real_command
 
 ROOT = Path(__file__).parents[2]
 
@@ -18,6 +23,35 @@ def test_the_readme_shows_real_runs() -> None:
         [sys.executable, "scripts/write_readme.py", "--check"], cwd=ROOT, capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize("place", COMMANDS, ids=lambda place: place.name)
+def test_every_command_is_named_where_a_newcomer_reads(place: CommandPlace) -> None:
+    """In the README, or for those who write trees in trees/README.md."""
+    pages = [(ROOT / name).read_text(encoding="utf-8") for name in ("README.md", "trees/README.md")]
+    assert any(f"troubleshoot {place.name}" in page for page in pages)
+
+
+def command_lines() -> list[str]:
+    """Return what the README has people type behind `troubleshoot`."""
+    page = (ROOT / "README.md").read_text(encoding="utf-8")
+    found = re.findall(r"`troubleshoot ([a-z][^`]*)`|^(?: |\$)*troubleshoot ([a-z].*)$", page, re.MULTILINE)
+    return sorted({first or second for first, second in found})
+
+
+def test_the_readme_has_people_type_something() -> None:
+    assert len(command_lines()) > 20
+
+
+@pytest.mark.parametrize("line", command_lines())
+def test_every_command_line_of_the_readme_can_be_typed(line: str) -> None:
+    """Its command, options and number of names are understood; nothing is run."""
+    name, *rest = shlex.split(line)
+    command = real_command(next(place for place in COMMANDS if place.name == name))
+    while rest and hasattr(command, "resolve_command"):
+        context = command.make_context(name, [], resilient_parsing=True)
+        name, command, rest = command.resolve_command(context, rest)
+    command.make_context(name, rest, resilient_parsing=not rest)
 
 
 def test_the_readme_opens_with_the_whole_job() -> None:
