@@ -13,10 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import happenings, problems, readings
 
-from troubleshoot.reasoning.belief import believe, first_belief, group_exponent, mend
+from troubleshoot.reasoning.belief import believe, first_belief, mend
 from troubleshoot.reasoning.events import Evidence, Looked, Repaired, Retested
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair
 from troubleshoot.reasoning.refusing import EvidenceRefused
+from troubleshoot.reasoning.weighing import group_exponent
 
 
 @settings(max_examples=120, deadline=None)

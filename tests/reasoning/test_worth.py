@@ -17,7 +17,7 @@ from troubleshoot.reasoning.belief import believe
 from troubleshoot.reasoning.bounding import most_saved
 from troubleshoot.reasoning.events import Evidence
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
-from troubleshoot.reasoning.repair_cost import repair_plan
+from troubleshoot.reasoning.repair_plan import repair_plan
 from troubleshoot.reasoning.retained import NEGLIGIBLE, Retained
 from troubleshoot.reasoning.worth import expected_repair_cost, next_step, worth_of_checks
 

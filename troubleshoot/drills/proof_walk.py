@@ -92,8 +92,9 @@ def walk(
         patient.case.number, patient.case.engine, patient.reported, tuple(FAULT_CAUSES[name] for name, _ in now.faults)
     )
     result.each_heard = all(remaining(patient, (one,)) > 0.0 for one in now.faults)
+    belief: Belief | None = None
     for _ in range(MOST_STEPS):
-        belief = believe(problem, now.happened)
+        belief = believe(problem, now.happened, belief)
         proposal = policy(_assessment(now, problem, belief), catalogue)
         if proposal.kind == "check":
             _take(now, proposal.id, catalogue, result)
@@ -103,7 +104,7 @@ def walk(
         else:
             result.trail.append(proposal.kind)
             break
-    _note_ranking(now, result, believe(problem, now.happened))
+    _note_ranking(now, result, believe(problem, now.happened, belief))
     result.minutes += problem.referral_minutes
     return result
 

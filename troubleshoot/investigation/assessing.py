@@ -50,7 +50,7 @@ def assess(
 ) -> Assessment:
     """Return what a state comes to under these trees; what the trees no longer know becomes a notice.
 
-    The belief of the moment `before` is taken over when nothing that bears on it has happened since.
+    The belief of the moment `before` is taken over when nothing that bears on it has happened since, and else helps.
     """
     notices: list[str] = list(_trees_notices(state, catalogue))
     car = _car(state.car, notices)
@@ -63,7 +63,7 @@ def assess(
     if before is not None and before.problem is problem and before.happened == happened:
         belief = before.belief
     else:
-        belief = beliefs.believe(problem, happened) if problem is not None else None
+        belief = beliefs.believe(problem, happened, before.belief if before else None) if problem is not None else None
     walked = _walk(state, catalogue, problem)
     latest = {
         one.event.check: understood[one.index]
@@ -102,7 +102,7 @@ def _walk(state: CaseState, catalogue: Catalogue, problem: Problem | None) -> _W
             case RepairMade(cause=cause, minutes=minutes):
                 walked.minutes += minutes
                 _repaired(walked, catalogue, cause)
-            case LeakMended() if problem is not None and LEAK_CAUSE in {each.id for each in problem.causes}:
+            case LeakMended() if problem is not None and LEAK_CAUSE in problem.cause_named:
                 _repaired(walked, catalogue, LEAK_CAUSE)
             case _:
                 pass
@@ -179,7 +179,6 @@ def _happened(state: CaseState, understood: Mapping[int, Understood], problem: P
     """Return the case as the reasoning takes it in; between two repairs the last reading of a check stands."""
     if problem is None:
         return ()
-    repairs = {cause.id: cause.repair for cause in problem.causes}
     made: list[Happening] = []
     epoch: dict[str, int] = {}
     for one in state.done:
@@ -192,9 +191,9 @@ def _happened(state: CaseState, understood: Mapping[int, Understood], problem: P
                 epoch[event.check] = len(made)
                 made.append(evidence)
         elif isinstance(event, RepairMade | LeakMended):
-            repair = repairs.get(event.cause if isinstance(event, RepairMade) else LEAK_CAUSE)
-            if repair is not None:
-                made.append(Repaired(repair))
+            mended = problem.cause_named.get(event.cause if isinstance(event, RepairMade) else LEAK_CAUSE)
+            if mended is not None and mended.repair is not None:
+                made.append(Repaired(mended.repair))
                 epoch = {}
         elif isinstance(event, Retested):
             made.append(beliefs.Retested(REMAINS[event.result]))

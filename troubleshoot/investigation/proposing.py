@@ -89,8 +89,16 @@ def available_checks(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
     """Return the checks that can be done now: for this car, with these tools, in a state the engine can be in."""
     if seen.problem is None:
         return frozenset()
-    open_to_do = [name for name in seen.problem.check_named if name not in seen.taken and name not in seen.skipped]
-    return frozenset(name for name in open_to_do if not missing_for(seen, catalogue, name))
+    ruled_out, tools = _ruled_out(seen, catalogue), seen.state.tools
+    have = None if tools is None else frozenset(tools)
+    return frozenset(
+        name
+        for name in seen.problem.check_named
+        if name not in seen.taken
+        and name not in seen.skipped
+        and catalogue.checks[name].state not in ruled_out
+        and (have is None or have.issuperset(catalogue.checks[name].tools))
+    )
 
 
 def missing_for(seen: Assessment, catalogue: Catalogue, name: str) -> tuple[str, ...]:
@@ -99,9 +107,14 @@ def missing_for(seen: Assessment, catalogue: Catalogue, name: str) -> tuple[str,
     tools = seen.state.tools
     lacking = [] if tools is None else [tool for tool in check.tools if tool not in tools]
     words = [catalogue.tools[tool].words if tool in catalogue.tools else tool for tool in lacking]
-    if any(check.state in concern.rules_out for concern in _concerns(seen, catalogue)):
+    if check.state in _ruled_out(seen, catalogue):
         words.append(f"an engine that gets to: {check.state}")
     return tuple(words)
+
+
+def _ruled_out(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
+    """Return the engine states that cannot be had with these concerns."""
+    return frozenset(state for concern in _concerns(seen, catalogue) for state in concern.rules_out)
 
 
 def worths(seen: Assessment, available: Iterable[str]) -> tuple[CheckWorth, ...]:
@@ -124,7 +137,7 @@ def _concerns(seen: Assessment, catalogue: Catalogue) -> list[Concern]:
 
 def _retest(seen: Assessment) -> Proposal | None:
     """Return the retest that a repair still waits for, or the close that a clean retest offers."""
-    leak = seen.problem is not None and LEAK_CAUSE in {cause.id for cause in seen.problem.causes}
+    leak = seen.problem is not None and LEAK_CAUSE in seen.problem.cause_named
     for one in reversed(seen.state.done):
         event = one.event
         if isinstance(event, _ASIDE):
@@ -175,6 +188,8 @@ def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Be
     if found.kind == "done":
         if tree_check and belief.none < NOTHING_WRONG:
             return tree_check
+        if _still_there(seen):
+            return Proposal("refer", why="The concern is still there, and no listed cause is left that explains it.")
         return Proposal("sound", why=found.why)
     return _end(seen, problem, belief, found, tree)
 
@@ -219,34 +234,43 @@ def _end(seen: Assessment, problem: Problem, belief: Belief, found: NextStep, tr
     return Proposal("repair", cause, found.why)
 
 
+def _still_there(seen: Assessment) -> bool:
+    """Return whether the newest retest found the concern again, so that nobody may be told that nothing is wrong."""
+    results = [one.event.result for one in seen.state.done if isinstance(one.event, Retested)]
+    return bool(results) and results[-1] != "gone"
+
+
 def _tree_step(seen: Assessment, catalogue: Catalogue, available: frozenset[str]) -> Proposal | None:
     """Return where the trees of the concerns stand: their next check, or the repair they end in."""
     repair: Proposal | None = None
     for concern in _concerns(seen, catalogue):
-        found = _walk_tree(concern, seen, available)
+        found = _walk_tree(concern, seen, catalogue, available)
         if found is not None and found.kind == "check":
             return found
         repair = repair or found
     return repair
 
 
-def _walk_tree(concern: Concern, seen: Assessment, available: frozenset[str]) -> Proposal | None:
+def _walk_tree(
+    concern: Concern, seen: Assessment, catalogue: Catalogue, available: frozenset[str]
+) -> Proposal | None:
+    """Walk from answer to answer; a check that cannot be done is passed as if it had found nothing."""
     name = next(iter(concern.steps), None)
     for _ in range(len(concern.steps)):
         step = concern.steps.get(name) if name else None
         if step is None:
             return None
         if step.repair is not None:
-            known = seen.problem is not None and step.repair in {cause.id for cause in seen.problem.causes}
+            known = seen.problem is not None and step.repair in seen.problem.cause_named
             if not known or step.repair in seen.repaired:
                 return None
             return Proposal("repair", step.repair, "The tree ends here.", "tree", str(name))
         if step.check is None:
             return None
         read = seen.latest.get(step.check)
-        if read is None:
-            if step.check not in available:
-                return None
+        if read is None and step.check in available:
             return Proposal("check", step.check, "The tree looks here next.", "tree", str(name))
-        name = step.next.get(read.outcome)
+        passed = catalogue.checks.get(step.check)
+        sound = passed.normal if passed else None
+        name = step.next.get(read.outcome if read else sound or "")
     return None

@@ -16,7 +16,7 @@ import numpy as np
 from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.bounding import most_saved
 from troubleshoot.reasoning.problem import Check, Problem
-from troubleshoot.reasoning.repair_cost import RepairPlan, repair_plan
+from troubleshoot.reasoning.repair_plan import RepairPlan, repair_plan
 from troubleshoot.reasoning.retained import Retained
 from troubleshoot.reasoning.tables import Floats, Indices
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -22,11 +22,9 @@ from troubleshoot.reasoning.events import Evidence, Happening, Looked, Repaired,
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.refusing import EvidenceRefused
 from troubleshoot.reasoning.tables import Floats
+from troubleshoot.reasoning.weighing import Likelihoods, exponents, likelihood_of
 
 __all__ = ["Belief", "Evidence", "Happening", "Looked", "Ranked", "Repaired", "Retested", "believe", "first_belief"]
-
-SHARE_TOLERANCE = 1e-6
-"""The shares of a reading must sum to 1 within this."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +47,7 @@ class Belief:
     `surprise` is -ln of the (discounted) probability of all readings so far, in nats.
     `nothing_fits` says that some readings cannot all be true of any listed state; the weights are
     then those without the readings in the way, and `doubtful` names the check to measure again.
+    `read` are the checks of this epoch; `likelihoods` has what every reading so far says.
     """
 
     problem: Problem
@@ -58,6 +57,7 @@ class Belief:
     nothing_fits: bool = False
     doubtful: str | None = None
     read: tuple[str, ...] = ()
+    likelihoods: Likelihoods = field(default_factory=dict)
 
     @cached_property
     def weights(self) -> Floats:
@@ -116,13 +116,20 @@ def first_belief(problem: Problem) -> Belief:
     return Belief(problem, prior, np.zeros_like(prior))
 
 
-def believe(problem: Problem, happened: Sequence[Happening]) -> Belief:
+def beginning(problem: Problem, known: Belief | None) -> Belief:
+    """The first belief, with what the readings say that another belief of the same case has taken in."""
+    first = first_belief(problem)
+    return first if known is None or known.problem is not problem else replace(first, likelihoods=known.likelihoods)
+
+
+def believe(problem: Problem, happened: Sequence[Happening], before: Belief | None = None) -> Belief:
     """What is believed after `happened`, in the order it happened.
 
+    What readings say is taken from the belief of a moment `before` in the same case, where that has it.
     Raises `EvidenceRefused` for an unknown check or repair, or shares that are not finite, negative
     or do not sum to 1. Evidence that no state can explain is no error: see `Belief.nothing_fits`.
     """
-    belief = first_belief(problem)
+    belief = beginning(problem, before)
     for epoch, repair in epochs(happened):
         belief = take_in(belief, epoch)
         if repair is not None:
@@ -152,9 +159,7 @@ def take_in(belief: Belief, evidence: Sequence[Happening]) -> Belief:
     kept, dropped = _without_the_doubtful(belief, evidence)
     doubtful = evidence[dropped]
     check = doubtful.check if isinstance(doubtful, Evidence) else None
-    return Belief(
-        kept.problem, kept.showing, kept.hidden, kept.surprise, nothing_fits=True, doubtful=check, read=kept.read
-    )
+    return replace(kept, nothing_fits=True, doubtful=check)
 
 
 def mend(belief: Belief, repair: str) -> Belief:
@@ -172,7 +177,7 @@ def mend(belief: Belief, repair: str) -> Belief:
         hidden_moved = probability * hidden[source]
         hidden[source] -= hidden_moved
         hidden[target] += hidden_moved + moved * (1.0 - keeps)
-    return Belief(belief.problem, showing, hidden, belief.surprise, belief.nothing_fits, belief.doubtful)
+    return replace(belief, showing=showing, hidden=hidden, read=())
 
 
 def _keeps_showing(shows: Floats, source: np.ndarray, target: np.ndarray) -> Floats:
@@ -185,47 +190,15 @@ def _keeps_showing(shows: Floats, source: np.ndarray, target: np.ndarray) -> Flo
     return kept
 
 
-def log_likelihood(problem: Problem, shares: Sequence[float], check: str) -> Floats:
-    """Ln P(reading | state) for every state; -inf where the state rules the reading out."""
-    likelihood = problem.tables.checks[check].likelihood(problem.tables.space, np.asarray(shares, dtype=np.float64))
-    with np.errstate(divide="ignore"):
-        return np.log(likelihood)
-
-
-def group_exponent(read_in_group: int, share: float) -> float:
-    """The power each of `read_in_group` readings of one group keeps: n_eff / n.
-
-    n_eff = 1 + (n - 1)(1 - share): with a share of 0 every reading counts in full, with 1 all of
-    them together count as one. It depends on the number only, so order cannot matter.
-    """
-    return (1.0 + (read_in_group - 1) * (1.0 - share)) / read_in_group
-
-
-def exponents(problem: Problem, checks: Sequence[str]) -> dict[str, float]:
-    """The power of each reading of an epoch, by check; a check read k times shares its power among them.
-
-    The problem's `evidence_power` multiplies them all.
-    """
-    in_group: dict[str, set[str]] = {}
-    for check in checks:
-        in_group.setdefault(problem.check_named[check].group or f"\0{check}", set()).add(check)
-    return {
-        check: problem.evidence_power * group_exponent(len(members), problem.group_share) / checks.count(check)
-        for members in in_group.values()
-        for check in members
-    }
-
-
 def _weigh(belief: Belief, evidence: Sequence[Happening]) -> Belief | None:
     """Belief after the evidence, or None when no state can explain it."""
     problem = belief.problem
     readings = [event for event in evidence if isinstance(event, Evidence)]
-    for reading in readings:
-        _refuse_bad_reading(problem, reading)
+    said = {one: belief.likelihoods.get(one) or likelihood_of(problem, one) for one in readings}
     power = exponents(problem, [reading.check for reading in readings])
     total = np.zeros(problem.tables.space.size)
     for reading in readings:
-        total = total + power[reading.check] * log_likelihood(problem, reading.shares, reading.check)
+        total += power[reading.check] * said[reading].logarithm
     showing, hidden = belief.showing, belief.hidden
     for event in evidence:
         if isinstance(event, Retested):
@@ -244,7 +217,10 @@ def _weigh(belief: Belief, evidence: Sequence[Happening]) -> Belief | None:
         return None
     read = (*belief.read, *(reading.check for reading in readings))
     surprise = belief.surprise - math.log(norm) - top
-    return Belief(problem, showing / norm, hidden / norm, surprise, belief.nothing_fits, belief.doubtful, read)
+    known = {**belief.likelihoods, **said}
+    return replace(
+        belief, showing=showing / norm, hidden=hidden / norm, surprise=surprise, read=read, likelihoods=known
+    )
 
 
 def _retest(problem: Problem, event: Retested, showing: Floats, hidden: Floats) -> tuple[Floats, Floats]:
@@ -289,23 +265,3 @@ def _without_the_doubtful(belief: Belief, evidence: Sequence[Happening]) -> tupl
             kept.append(event)
             last = trial
     return last, dropped
-
-
-def _refuse_bad_reading(problem: Problem, reading: Evidence) -> None:
-    if reading.check not in problem.check_named:
-        raise EvidenceRefused(f"There is no check {reading.check!r} in this problem.", "Use the id of a listed check.")
-    outcomes = problem.check_named[reading.check].outcomes
-    if len(reading.shares) != len(outcomes):
-        raise EvidenceRefused(
-            f"The reading of {reading.check} has {len(reading.shares)} shares for {len(outcomes)} outcomes.",
-            "Give one share for each outcome.",
-        )
-    for share in reading.shares:
-        if not (math.isfinite(share) and share >= 0.0):
-            raise EvidenceRefused(
-                f"The reading of {reading.check} has a share of {share}.", "Shares must be finite and not negative."
-            )
-    if abs(math.fsum(reading.shares) - 1.0) > SHARE_TOLERANCE:
-        raise EvidenceRefused(
-            f"The shares of {reading.check} sum to {math.fsum(reading.shares):.9g}.", "They must sum to 1."
-        )

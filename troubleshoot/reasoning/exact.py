@@ -28,7 +28,8 @@ from troubleshoot.reasoning.position import (
 )
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.refusing import ProblemRefused
-from troubleshoot.reasoning.repair_cost import LEAST_COST, RepairPlan, found_cost, planned_cost, repair_plan, turn_cost
+from troubleshoot.reasoning.repair_cost import planned_cost
+from troubleshoot.reasoning.repair_plan import LEAST_COST, RepairPlan, found_cost, repair_plan, turn_cost
 from troubleshoot.reasoning.tables import Floats
 
 MOST_POSITIONS = 200_000

@@ -14,10 +14,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from troubleshoot.reasoning.belief import Belief, epochs, exponents, first_belief, mend, take_in
+from troubleshoot.reasoning.belief import Belief, beginning, epochs, mend, take_in
 from troubleshoot.reasoning.events import Evidence, Happening
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.tables import Floats
+from troubleshoot.reasoning.weighing import exponents, likelihood_of
 from troubleshoot.reasoning.worth import outcomes_of
 
 FURTHEST = 12.0
@@ -63,15 +64,17 @@ class OutcomeLeader:
     probability: float
 
 
-def weights(problem: Problem, happened: Sequence[Happening], cause: str) -> tuple[Weight, ...]:
-    """What each reading says about a cause, in the order they were taken.
+def weights(
+    problem: Problem, happened: Sequence[Happening], cause: str, known: Belief | None = None
+) -> tuple[Weight, ...]:
+    """What each reading says about a cause, in the order they were taken; `known` is what is believed, if it is had.
 
     Each is judged by itself, against what was believed when its epoch began, and scaled by the
     discount of its group. Positive speaks for the cause.
     """
     has = _states_with(problem, cause)
     said: list[Weight] = []
-    for belief, readings in _epoch_readings(problem, happened):
+    for belief, readings in _epoch_readings(problem, happened, known):
         power = exponents(problem, [reading.check for reading in readings])
         for reading in readings:
             log_odds = power[reading.check] * _log_bayes_factor(belief, reading, has)
@@ -79,14 +82,15 @@ def weights(problem: Problem, happened: Sequence[Happening], cause: str) -> tupl
     return tuple(said)
 
 
-def _epoch_readings(problem: Problem, happened: Sequence[Happening]) -> list[tuple[Belief, list[Evidence]]]:
+def _epoch_readings(
+    problem: Problem, happened: Sequence[Happening], known: Belief | None
+) -> list[tuple[Belief, list[Evidence]]]:
     """The readings of each epoch with the belief at its beginning."""
-    belief, found = first_belief(problem), []
+    belief, found = beginning(problem, known), []
     for epoch, repair in epochs(happened):
         found.append((belief, [event for event in epoch if isinstance(event, Evidence)]))
-        belief = take_in(belief, epoch)
         if repair is not None:
-            belief = mend(belief, repair.repair)
+            belief = mend(take_in(belief, epoch), repair.repair)
     return found
 
 
@@ -98,8 +102,7 @@ def _states_with(problem: Problem, cause: str) -> Floats:
 
 
 def _chances(belief: Belief, reading: Evidence) -> Floats:
-    table = belief.problem.tables.checks[reading.check]
-    return table.likelihood(belief.problem.tables.space, np.array(reading.shares))
+    return (belief.likelihoods.get(reading) or likelihood_of(belief.problem, reading)).chances
 
 
 def _log_bayes_factor(belief: Belief, reading: Evidence, has: Floats) -> float:
@@ -139,9 +142,12 @@ def in_words(log_odds: float) -> str:
     return f"slightly {side}"
 
 
-def conflict(problem: Problem, happened: Sequence[Happening]) -> Conflict:
-    """How badly the readings since the last repair contradict each other, and which to take again."""
-    belief, readings = _epoch_readings(problem, happened)[-1]
+def conflict(problem: Problem, happened: Sequence[Happening], known: Belief | None = None) -> Conflict:
+    """How badly the readings since the last repair contradict each other, and which to take again.
+
+    `known` is what is believed, if it is had.
+    """
+    belief, readings = _epoch_readings(problem, happened, known)[-1]
     if len(readings) < 2:
         return Conflict(0.0, None, 0.0)
     chances = np.array([_chances(belief, reading) for reading in readings])

@@ -26,7 +26,8 @@ from troubleshoot.reasoning.position import (
 )
 from troubleshoot.reasoning.problem import Repair
 from troubleshoot.reasoning.refusing import ProblemRefused
-from troubleshoot.reasoning.repair_cost import LEAST_COST, expected_repair_cost, turn_cost
+from troubleshoot.reasoning.repair_cost import expected_repair_cost
+from troubleshoot.reasoning.repair_plan import LEAST_COST, turn_cost
 from troubleshoot.reasoning.tables import Floats
 from troubleshoot.reasoning.worth import worth_of_checks
 

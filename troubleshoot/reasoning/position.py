@@ -15,7 +15,7 @@ import numpy as np
 
 from troubleshoot.reasoning.belief import Belief, first_belief
 from troubleshoot.reasoning.problem import Problem, Repair
-from troubleshoot.reasoning.repair_cost import found_cost, turn_cost
+from troubleshoot.reasoning.repair_plan import found_cost, turn_cost
 from troubleshoot.reasoning.tables import Floats
 from troubleshoot.reasoning.worth import check_cost, set_ups_after
 

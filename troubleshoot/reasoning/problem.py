@@ -18,6 +18,7 @@ from troubleshoot.reasoning.refusing import (
     refuse_bad_number,
     refuse_repeated,
 )
+from troubleshoot.reasoning.repair_plan import RepairPlan, make_plan
 from troubleshoot.reasoning.tables import Tables, build_tables
 
 if TYPE_CHECKING:
@@ -139,6 +140,16 @@ class Problem:
     def check_rows(self) -> CheckRows:
         """All checks side by side, for worth; built once."""
         return lay_out(self.tables.stacked)
+
+    @cached_property
+    def first_plan(self) -> RepairPlan:
+        """The repairs as long as none has been made; worked out once."""
+        return make_plan(self, ())
+
+    @cached_property
+    def cause_named(self) -> Mapping[str, Cause]:
+        """Causes by id."""
+        return {cause.id: cause for cause in self.causes}
 
     @cached_property
     def check_named(self) -> Mapping[str, Check]:

@@ -17,7 +17,8 @@ import numpy as np
 from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.check_rows import CheckRows
 from troubleshoot.reasoning.problem import Problem
-from troubleshoot.reasoning.repair_cost import RepairPlan, best_order, tails
+from troubleshoot.reasoning.repair_cost import best_order, tails
+from troubleshoot.reasoning.repair_plan import RepairPlan
 from troubleshoot.reasoning.tables import Floats, Indices
 
 AT_A_TIME = 16

@@ -62,6 +62,12 @@ class StateSpace:
         """Where the states of three causes lie."""
         return slice(1 + self.n + len(self.pair_first), self.size)
 
+    @cached_property
+    def pair_in_square(self) -> Indices:
+        """Where the pairs lie in an n by n square of all causes, laid flat."""
+        place: Indices = self.pair_first * self.n + self.pair_second
+        return place
+
     def pair_state(self, i: Indices, j: Indices) -> Indices:
         """The state numbers of the pairs i < j."""
         number: Indices = 1 + self.n + i * self.n - i * (i + 1) // 2 + (j - i - 1)
@@ -167,10 +173,12 @@ class CheckTable:
         y, z = self.y, self.z
         rest = usual - kept
         single = push + kept * y + z * rest
-        i, j = space.pair_first, space.pair_second
-        half = 0.5 * (1.0 + y)
-        pair = push[i] * half[j] + push[j] * half[i] + kept * (y[i] * y[j]) + rest * (z[i] * z[j])
-        parts = [np.array([usual]), single, pair]
+        parts = [np.array([usual]), single]
+        if len(space.pair_first):
+            # Every cause beside every other, then the pairs out of it: far quicker than gathering term by term.
+            one_pushes = np.outer(push, 0.5 * (1.0 + y))
+            square = one_pushes + one_pushes.T + kept * np.outer(y, y) + rest * np.outer(z, z)
+            parts.append(square.ravel().take(space.pair_in_square))
         if len(space.triple_first):
             parts.append(self._triples(space, push, kept, rest))
         # Rounding must not leave a tiny negative where the truth is zero.
