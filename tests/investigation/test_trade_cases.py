@@ -16,7 +16,7 @@ def shipped() -> Catalogue:
 
 
 def read(
-    shipped: Catalogue, concern: str, readings: dict[str, str], car: str = "harrow-240", **differs: float | str
+    shipped: Catalogue, concern: str, readings: dict[str, str], car: str = "harrow-240", **differs: float | str | bool
 ) -> Investigation:
     walk = open_case(Casebook(IN_MEMORY), shipped, lambda: 1.7e9)
     differing = {name.replace("_", "-"): value for name, value in differs.items()}
@@ -175,3 +175,47 @@ def test_a_bare_ratio_is_asked_about_and_not_guessed(shipped: Catalogue) -> None
         walk.take("mixture-at-top", "38 psi")
     with pytest.raises(ReadingRefused):
         walk.take("pressure-when-lean", "13.2 AFR")
+
+
+def next_check(walk: Investigation) -> str:
+    """Return the check that is proposed, also where a caution stands before it."""
+    step = walk.view().behind or walk.view().step
+    assert step.check is not None, step.kind
+    return step.check.id
+
+
+def test_a_step_that_cannot_be_done_is_passed_and_the_tree_goes_on(shipped: Catalogue) -> None:
+    """A practitioner without back-probe pins looks at the battery next, not at the mixture."""
+    walk = read(shipped, "charging", {"charging-volts-idle": "14.1 V", "pump-runs-at-key-on": "runs"})
+    assert next_check(walk) == "back-feed-volts"
+    walk.skip("back-feed-volts", "the tool is not here")
+    assert next_check(walk) == "battery-rest-volts"
+
+
+def test_nobody_is_told_that_nothing_is_wrong_while_the_concern_is_there(shipped: Catalogue) -> None:
+    """Volts good everywhere, the likeliest repair made, and the retest finds it again: it is handed on."""
+    good = {
+        "charging-volts-idle": "14.1 V", "pump-runs-at-key-on": "runs", "battery-rest-volts": "12.64 V",
+        "battery-cranking-volts": "11 V", "starter-cable-drop": "0.4 V", "supply-ripple": "0.05 V",
+        "pump-volts-running": "13.6 V", "charging-volts-held": "14.1 V", "controller-feed-drop": "0.1 V",
+        "idle-speed": "754 rpm",
+    }  # fmt: skip
+    walk = read(shipped, "charging", good, "tarn-six-160-electronic")
+    walk.repair("key-on-wire-back-fed")
+    walk.retest("still")
+    for _ in range(40):
+        step = walk.view().behind or walk.view().step
+        if step.check is None:
+            break
+        walk.skip(step.check.id, "left out")
+    assert walk.view().none > 0.5
+    assert walk.view().step.kind == "refer"
+
+
+def test_a_coil_without_a_ballast_is_not_asked_for_half_the_battery(shipped: Catalogue) -> None:
+    """A coil of 3.0 to 3.4 ohm carries the whole battery and is sound (common practice)."""
+    readings = {"break-up-moves-with-load": "only-with-load"}
+    with_ballast = read(shipped, "wont-rev", readings)
+    without = read(shipped, "wont-rev", readings, ballast=False, coil_resistance=3.2)
+    assert "coil-plus-volts" in {other.id for other in with_ballast.other_checks()}
+    assert "coil-plus-volts" not in {other.id for other in without.other_checks()}
