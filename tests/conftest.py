@@ -1,15 +1,35 @@
-"""Keep the tests away from the developer's own machine: home, colours, terminal size."""
+"""Keep the tests away from the developer's own machine: casebook, trees, cache, colours."""
 
 from __future__ import annotations
 
+import os
+import shutil
+import tempfile
 from pathlib import Path
 
 import pytest
 
+FOLDER = pytest.StashKey[str]()
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Give the whole run folders of its own before anything is collected: some modules read the trees as they load.
+
+    The cache is shared by all tests of a process, so that the shipped trees are read once and not by every test.
+    """
+    folder = config.stash[FOLDER] = tempfile.mkdtemp(prefix="troubleshoot-tests-")
+    os.environ.pop("TROUBLESHOOT_TREES", None)
+    os.environ["TROUBLESHOOT_DATA"] = str(Path(folder) / "data")
+    os.environ["TROUBLESHOOT_CACHE"] = str(Path(folder) / "cache")
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """Take those folders away again."""
+    shutil.rmtree(config.stash[FOLDER], ignore_errors=True)
+
 
 @pytest.fixture(autouse=True)
 def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Give every test a data folder of its own, so no test reads or writes the person's casebook."""
+    """Give every test a data folder of its own, so that no test finds the casebook of another."""
     monkeypatch.setenv("TROUBLESHOOT_DATA", str(tmp_path / "data"))
-    monkeypatch.setenv("TROUBLESHOOT_CACHE", str(tmp_path / "cache"))
     monkeypatch.delenv("NO_COLOR", raising=False)

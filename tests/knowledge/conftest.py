@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue, shipped_trees
+
 TREES: dict[str, str] = {
     "cautions.yaml": """
 moving-parts:
@@ -182,6 +184,18 @@ readings: {pressure: 58 psi, volts: 13.8 V, hose-look: clear}
 """A folder of trees in which the linter finds nothing."""
 
 Writer = Callable[..., Path]
+
+
+@pytest.fixture(scope="session")
+def catalogue() -> Catalogue:
+    """The shipped trees."""
+    return load_catalogue(root=shipped_trees())
+
+
+@pytest.fixture(autouse=True)
+def own_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Give every test here a cache of its own, since many are about what is kept in it."""
+    monkeypatch.setenv("TROUBLESHOOT_CACHE", str(tmp_path / "cache"))
 
 
 @pytest.fixture

@@ -29,7 +29,6 @@ something-else:
   plant: {never: No.}
 """
 
-BOTH_LOW = "    strainer-blocked: {low: 0.97}\n    pump-volts-low: {low: 0.97"
 
 BAD = [
     # references

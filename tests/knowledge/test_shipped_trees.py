@@ -13,7 +13,7 @@ from ambiance import Atmosphere
 from troubleshoot.knowledge.bands import bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.cases import belief_of
-from troubleshoot.knowledge.catalogue import car_with, load_catalogue, shipped_trees
+from troubleshoot.knowledge.catalogue import car_with
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.linting import lint
 from troubleshoot.knowledge.signatures import signature_shares, usual_shares
@@ -29,15 +29,7 @@ HAZARDS = [
     "fuel-under-pressure", "fuel-vapour", "high-voltage", "battery", "moving-parts", "hot-parts",
     "exhaust-gas", "lifting", "road-or-dyno-run", "capacitor-box",
 ]  # fmt: skip
-EIGHT, SIX = "harrow-240", "tarn-six-160"
-
-
-@pytest.fixture(scope="module")
-def catalogue(tmp_path_factory):
-    monkeypatch = pytest.MonkeyPatch()
-    monkeypatch.delenv("TROUBLESHOOT_TREES", raising=False)
-    yield load_catalogue(root=shipped_trees())
-    monkeypatch.undo()
+EIGHT = "harrow-240"
 
 
 def outcome(catalogue, check, value, car=None):

@@ -14,7 +14,6 @@ from ambiance import Atmosphere
 
 from troubleshoot.knowledge.bands import bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
-from troubleshoot.knowledge.catalogue import load_catalogue, shipped_trees
 
 INHG_KPA = 3.38639
 PSI_PER_INHG = 0.491154
@@ -39,14 +38,6 @@ LEADS_AND_GAUGES = {
     "spring-scale", "spark-tester", "capacitance-meter", "noid-lamp", "compression-gauge", "leak-down-tester",
     "unlit-gas", "exhaust-analyser", "hose-clamp-pliers", "measuring-can", "back-pressure-gauge",
 }  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def catalogue():
-    monkeypatch = pytest.MonkeyPatch()
-    monkeypatch.delenv("TROUBLESHOOT_TREES", raising=False)
-    yield load_catalogue(root=shipped_trees())
-    monkeypatch.undo()
 
 
 def outcome(catalogue, check, value, car=None):
