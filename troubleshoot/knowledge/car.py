@@ -75,6 +75,7 @@ class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_on
     mechanical_advance: Annotated[float, _number("Mechanical advance, all in, crank degrees", "deg", 0, 50)] = 22.0
     dwell: Annotated[float, _number("Dwell the points are set to, distributor degrees", "deg", 10, 70)] = 30.0
     coil_resistance: Annotated[float, _number("Coil primary resistance", "ohm", 0.2, 6)] = 1.5
+    ballast: Annotated[bool, _words("Is there a ballast resistor, or a resistance wire, ahead of the coil?")] = True
     compression: Annotated[float, _number("Usual cranking compression", "psi", 60, 260)] = 150.0
 
 
