@@ -91,8 +91,12 @@ def test_ends_reach_outward(low: float, room: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("value", "shown"), [(46.0, "46"), (13.45, "13.4"), (0.95, "0.95"), (4961.8, "4,962"), (-3.0, "-3"), (0.0, "0")]
-)
+    ("value", "shown"),
+    [
+        (46.0, "46"), (13.45, "13.4"), (0.95, "0.95"), (4961.8, "4,962"), (-3.0, "-3"), (0.0, "0"),
+        (0.01102, "0.011"), (0.0012, "0.0012"), (0.04331, "0.043"),
+    ],
+)  # fmt: skip
 def test_limits_are_written_short(value: float, shown: str) -> None:
     """At most four figures, no needless noughts."""
     assert number(value) in {shown, shown.replace("13.4", "13.5")}

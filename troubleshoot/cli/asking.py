@@ -117,6 +117,10 @@ _PROMPTS = {
 }
 
 
+_ENDINGS = {"sound": "FINISHED", "refer": "HAND ON"}
+"""What the steps without a check or a repair are called, where their kind is no word for a person."""
+
+
 def _step_lines(view: CaseView) -> list[str]:
     step = view.step
     if step.cautions:
@@ -130,7 +134,7 @@ def _step_lines(view: CaseView) -> list[str]:
     if step.kind == "repair" and step.repair:
         return list(repair_lines(step.repair, step.words))
     put_right = [line for one in view.to_put_right for line in wrapped(one, "  - ")]
-    return [*wrapped(step.words, f"{step.kind.upper()}: "), *put_right]
+    return [*wrapped(step.words, f"{_ENDINGS.get(step.kind, step.kind.upper())}: "), *put_right]
 
 
 def _answered(walk: Investigation, view: CaseView, answer: str) -> bool:

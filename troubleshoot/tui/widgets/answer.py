@@ -19,7 +19,7 @@ from troubleshoot.tui.widgets.ruler import Ruler, number
 def hint_for(check: CheckShown) -> str:
     """Return what may be typed: the unit, the plausible range, and how sure the instrument is."""
     unit = shown_unit(check.unit) if check.unit else ""
-    hint = f"in {unit}" if unit else "a number"
+    hint = f"in {'inches' if unit == 'in' else unit}" if unit else "a number"
     if check.unit == "lambda":
         hint += " or AFR"
     if check.plausible is not None:

@@ -128,6 +128,8 @@ def other_parts(view: CaseView) -> Parts:
     """Return the words of any other step."""
     step = view.step
     heading = "The concern is gone" if step.proved else HEADINGS.get(step.kind, step.kind)
+    if step.kind == "sound" and view.to_put_right:
+        heading = "Put this right first"
     do: list[Paragraph] = [plain(heading, "bold $strong")]
     if step.words:
         do.append(plain(step.words.removeprefix(f"{heading}. ")))

@@ -53,10 +53,17 @@ def outward(low: float, high: float) -> tuple[float, float]:
 
 
 def number(value: float) -> str:
-    """Write a limit short, to at most four figures, without needless noughts."""
+    """Write a limit short, to at most four figures, without needless noughts; a gap in inches keeps two.
+
+    >>> number(0.01102), number(0.00118), number(53.0)
+    ('0.011', '0.0012', '53')
+    """
     if abs(value) >= 1000:
         return f"{value:,.0f}"
-    text = f"{value:.{1 if abs(value) >= 10 else 2}f}"
+    places = 1 if abs(value) >= 10 else 2
+    if 0 < abs(value) < 0.1:
+        places = min(1 - math.floor(math.log10(abs(value))), 6)
+    text = f"{value:.{places}f}"
     return text.rstrip("0").rstrip(".")
 
 

@@ -1,0 +1,32 @@
+"""What a card is headed with, and how a check says what may be typed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from troubleshoot.investigation.view import Step
+from troubleshoot.tui.widgets.answer import hint_for
+from troubleshoot.tui.widgets.card import other_parts
+
+
+def test_an_inspection_with_findings_is_not_headed_nothing_wrong(desk) -> None:
+    """The same end has two headings: a list to put right, or nothing wrong."""
+    view = desk.open_case().view()
+    ended = replace(view, step=Step("sound", "The inspection is finished, with one thing to put right."))
+    assert other_parts(ended)[0][0].plain == "Nothing wrong found"
+    found = replace(ended, to_put_right=("Are the grounds bright? shared",))
+    said = [part.plain if hasattr(part, "plain") else part[1].plain for part in other_parts(found)[0]]
+    assert said[0] == "Put this right first" and said[-1] == "Are the grounds bright? shared"
+
+
+def test_a_gap_in_inches_can_be_read() -> None:
+    """A feeler gauge in thousandths: unit, range and uncertainty as figures and not as noughts."""
+    from troubleshoot.investigation.view import BandShown, CheckShown
+
+    check = CheckShown(
+        id="gap", ask="Gap", term="", why="", do=(), drawing="", state="key off", tools=(), setup="",
+        setup_in_place=False, minutes=1, setup_minutes=0, cautions=(), unit="in", plausible=(0.0, 0.315),
+        uncertainty=0.00118, bands=(BandShown("normal", "as set", None, 0.01102, True),), choices=(), basis="",
+        cannot="", reason="", proposed_by="tree",
+    )  # fmt: skip
+    assert hint_for(check) == "in inches, 0 to 0.32, ±0.0012"
