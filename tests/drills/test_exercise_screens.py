@@ -8,11 +8,14 @@ import time
 
 import pytest
 
+from troubleshoot.casebook.store import Casebook
 from troubleshoot.drills.drill_file import drill_text, read_drill
-from troubleshoot.drills.key_file import read_key
+from troubleshoot.drills.key_file import key_text, read_key
 from troubleshoot.drills.replaying import replay
 from troubleshoot.drills.seats import hand_in_path, seat_folder
 from troubleshoot.drills.serving import is_loopback, seat_environment, seat_of
+from troubleshoot.drills.setting import DrillPlan
+from troubleshoot.drills.sitting import hand_in
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.desk import Desk
@@ -67,14 +70,21 @@ async def test_a_drill_is_sat_from_its_file_and_handed_in(app, tmp_path, lean, t
     (tmp_path / "hill.drill.json").write_text(drill_text(lean[0]), encoding="utf-8")
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "p", "2")
-        await press(pilot, "hill")
-        await pilot.press(*["full_stop" if one == "." else one for one in ".drill.json"])
-        await press(pilot, "down", "Ann", "enter")
+        await until(pilot, app, "Which drill?")
+        await press(pilot, "1")
+        await until(pilot, app, "Your name")
+        await press(pilot, "Ann", "enter")
         await read_cautions(pilot, app, "Your turn")
         assert "LIKELY" not in words(app) or "%" not in words(app).split("LIKELY")[1]
         await take(pilot, app, "moment the")
         await until(pilot, app, "Where does it lie?")
-        await press(pilot, "1")
+        await press(pilot, "escape")
+        await until(pilot, app, "Not judged yet")
+        assert "does not keep up" not in words(app)
+        await press(pilot, "j")
+        await until(pilot, app, "Where does it lie?")
+        await press(pilot, "2")
+        await until(pilot, app, "you said")
         await press(pilot, "r", "pump feed", "enter")
         await until(pilot, app, "Named:")
         await press(pilot, "f", "1")
@@ -122,26 +132,103 @@ async def test_practice_that_was_left_goes_on_from_the_start(app):
 
 
 @pytest.mark.slow
-async def test_a_drill_is_set_in_the_form(app, tmp_path):
-    async with app.run_test(size=(100, 30)) as pilot:
+async def test_a_trainer_sets_checks_and_marks_a_drill_on_the_screens(app, tmp_path):
+    """At 80 columns and 24 lines: a fault of one's own by its words, the proof, then a hand-in with its page."""
+    async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "p", "3")
-        await until(pilot, app, "Set a drill")
-        await press(pilot, "first", "down", "down", "down", "down")
-        while "pump-dead" not in words(app):
-            await pilot.press("right")
+        await until(pilot, app, "A drill of my own")
+        await press(pilot, "1")
+        await until(pilot, app, "Which car?")
+        await press(pilot, "1")
+        await until(pilot, app, "Which fault?")
+        await press(pilot, "pump does not", "enter")
+        await until(pilot, app, "A second fault?")
+        await press(pilot, "1")
+        await until(pilot, app, "Tools at hand")
         await press(pilot, "enter")
-        await until(pilot, app, "Written:")
-    drill, key = read_drill(tmp_path / "first.drill.json"), read_key(tmp_path / "first.key.json")
-    assert key.causes == ("pump-dead",) and key.drill.seal == drill.seal and key.best_minutes > 0
+        await until(pilot, app, "Name of the files")
+        await press(pilot, "first", "enter")
+        await until(pilot, app, "first.drill.json is for the class")
+        await press(pilot, "escape")
+        drill, key = read_drill(tmp_path / "first.drill.json"), read_key(tmp_path / "first.key.json")
+        assert key.causes == ("pump-dead",) and key.drill.seal == drill.seal and key.best_minutes > 0
+        await until(pilot, app, "OPEN CASES")
+        await press(pilot, "p", "4")
+        await until(pilot, app, "Which drill?")
+        await press(pilot, "1")
+        await until(pilot, app, "The drill can be solved")
+        await press(pilot, "escape")
+
+
+async def test_a_class_is_marked_and_watched_on_the_screens(app, tmp_path, lean, trees, sitting, work):
+    (tmp_path / "hill.key.json").write_text(key_text(lean[1]), encoding="utf-8")
+    into = tmp_path / "class"
+    (into / "hand-ins").mkdir(parents=True)
+    seat = into / "seats" / "0123456789abcdef"
+    seat.mkdir(parents=True)
+    with Casebook(seat / "casebook.sqlite") as book:
+        work(sitting("Cy", book=book), ("pressure-when-lean",), close=False)
+    text = hand_in(work(sitting("Ann"), ("pressure-when-lean", "pump-volts-under-load"), ["pump-volts-low"]))
+    (into / "hand-ins" / "hill-Ann.handin.json").write_text(text, encoding="utf-8")
+    (into / "hand-ins" / "hill-Bo.handin.json").write_text(text.replace("pump-volts-low", "pump-worn"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "p", "5")
+        await until(pilot, app, "Which class?")
+        await press(pilot, "1")
+        await until(pilot, app, "Cy")
+        assert "1 seat, 0 handed in" in words(app)
+        await press(pilot, "escape")
+        await until(pilot, app, "OPEN CASES")
+        await press(pilot, "p", "6")
+        await until(pilot, app, "Which drill?")
+        await press(pilot, "1")
+        await until(pilot, app, "Where are the hand-ins?")
+        await press(pilot, "1")
+        await until(pilot, app, "1 of 1 found it")
+        assert "Refused: hill-Bo.handin.json" in words(app)
+        await press(pilot, "w")
+        await until(pilot, app, "pages to print")
+        assert (tmp_path / "hill-marks.csv").exists() and (tmp_path / "hill-marks" / "hill-Ann.html").exists()
+        await press(pilot, "w")
+        await until(pilot, app, "cannot be written")
+        await press(pilot, "1")
+        await until(pilot, app, "How it was marked:")
+
+
+async def test_a_fault_that_must_not_be_set_says_so_on_the_screens(app):
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "p", "7")
+        await until(pilot, app, "Which fault?")
+        await press(pilot, "fuel leaks", "enter")
+        await until(pilot, app, "NOT TO BE SET ON A REAL ENGINE")
+
+
+async def test_while_a_car_is_computed_one_can_go_back(app):
+    """What comes of it later opens nothing."""
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "p", "1")
+        for _ in range(3):
+            await press(pilot, "1")
+        await until(pilot, app, "Putting a car on the bench")
+        await press(pilot, "escape")
+        await until(pilot, app, "OPEN CASES")
+        await app.workers.wait_for_complete()
+        assert "Your turn" not in words(app) and len(app.screen_stack) == 2
 
 
 @pytest.mark.parametrize("fields", [
-    {"name": "../up", "fault": "pump-dead"}, {}, {"fault": "pump-dead", "severity": "lots"},
-    {"fault": "pump-dead", "severity": "3"}, {"fault": "pump-dead", "minutes": "-1"},
+    {"name": "../up"}, {"name": ""}, {"severity": "lots"}, {"severity": "3"}, {"minutes": "-1"}, {"money": "nan"},
 ])  # fmt: skip
 def test_a_form_that_does_not_fit_says_which_field(fields):
-    result, wrong = read_form(fields, "us")
-    assert result is None and wrong
+    result, wrong = read_form("drill", DrillPlan(faults={"pump-dead": 1.0}), fields)
+    assert result is None and set(wrong) == set(fields)
+
+
+def test_a_form_keeps_what_is_left_as_it_stands():
+    plan = DrillPlan(title="A", faults={"pump-dead": 0.7, "plugs-worn": 0.9}, hints=("one", "two"), minutes=90)
+    assert read_form("drill", plan, {"title": "B", "minutes": ""})[0] == (
+        "drill", DrillPlan(title="B", faults={"pump-dead": 0.7, "plugs-worn": 0.9}, hints=("one", "two"))
+    )  # fmt: skip
 
 
 def test_a_seat_is_only_what_the_server_gave_out(tmp_path):

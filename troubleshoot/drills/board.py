@@ -95,18 +95,18 @@ def _at(events: Sequence[Event], repairs: int) -> str:
 
 
 def board_lines(seats: Sequence[Seat], now: float) -> Iterator[str]:
-    """Yield the board as lines of a table of at most 79 columns."""
+    """Yield the board as lines of a table of at most 78 columns."""
     if not seats:
         yield "Nobody has taken a seat yet."
         return
-    yield f"{'Trainee':<20} {'state':<10} {'read':>4} {'min':>5} {'clock':>5} {'quiet':>6}  at"
+    yield f"{'Trainee':<18} {'state':<10} {'read':>4} {'min':>5} {'clock':>5} {'quiet':>6}  at"
     for one in seats:
         quiet = max(now - one.touched, 0.0)
         away = f"{quiet / 60:.0f} min" if one.state == "at work" and quiet >= QUIET else ""
         name = "".join(letter if letter.isprintable() else "?" for letter in one.trainee)
         yield (
-            f"{name[:20]:<20} {one.state:<10} {one.readings:>4} {one.minutes:>5.0f} {one.real_minutes:>5.0f}"
+            f"{name[:18]:<18} {one.state:<10} {one.readings:>4} {one.minutes:>5.0f} {one.real_minutes:>5.0f}"
             f" {away:>6}  {one.at[:23]}"
         )
     done = sum(one.state == "handed in" for one in seats)
-    yield f"{len(seats)} seats, {done} handed in."
+    yield f"{len(seats)} {'seat' if len(seats) == 1 else 'seats'}, {done} handed in."

@@ -94,6 +94,8 @@ def summary_lines(found: ClassMarks, catalogue: Catalogue) -> Iterator[str]:
     if not found.marked:
         return
     yield from table_lines(found.marks)
+    if not all(one.finished for one in found.marks):
+        yield "* not handed in"
     figures = class_figures(found.marks, catalogue)
     yield f"It was: {answer_words(found.key, catalogue)}. {figures.found} of {figures.trainees} found it."
     yield f"The best policy takes {found.key.best_minutes:.0f} minutes."

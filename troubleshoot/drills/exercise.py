@@ -9,6 +9,7 @@ from dataclasses import replace
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.drills.drill_file import Drill
 from troubleshoot.drills.exercise_cases import TRAINEE
+from troubleshoot.drills.sat_trail import ASKED, HANDED_IN, HINT, JUDGED, judged_in, sat_trail
 from troubleshoot.drills.virtual_bench import VirtualBench
 from troubleshoot.investigation import answering, explaining
 from troubleshoot.investigation.events import Event, Note, ReadingTaken, RepairMade, Retested
@@ -21,8 +22,6 @@ from troubleshoot.investigation.walk import Bench, Clock, Investigation, open_ca
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 
-ASKED = "asked to see the ranking"
-JUDGED, HANDED_IN, HINT = "judged ", "handed in, trail ", "hint: "
 FREE = "Choose a check, or say what you would repair. When you are done, end the exercise."
 NAMED = (
     "Noted what you would repair. End the exercise to hand it in, or name a second cause if the readings show two;"
@@ -86,11 +85,12 @@ class Exercise(Investigation):
         if self.drill.minutes is not None and view.minutes > self.drill.minutes:
             notices = (*notices, f"The {self.drill.minutes:.0f} minutes allowed are used up.")
         behind = view.behind if step.kind == "caution" else None
+        trail = sat_trail(view.trail, self.events, self.catalogue, self.drill.judge, self.practice is not None)
         if self.ranking_shown:
-            return replace(view, step=step, behind=behind, notices=notices)
+            return replace(view, step=step, behind=behind, notices=notices, trail=trail)
         return replace(
-            view, step=step, behind=behind, notices=notices, ranked=(), pairs=(), none=0.0, something_else=0.0,
-            doubt="", doubt_check="",
+            view, step=step, behind=behind, notices=notices, trail=trail, ranked=(), pairs=(), none=0.0,
+            something_else=0.0, doubt="", doubt_check="",
         )  # fmt: skip
 
     def _step(self, view: CaseView) -> Step:
@@ -276,14 +276,5 @@ def _exercise(
     return exercise
 
 
-def judged_in(events: Sequence[Event]) -> dict[str, str]:
-    """Return check -> outcome as the person judged it first."""
-    found: dict[str, str] = {}
-    for event in events:
-        if isinstance(event, Note) and event.text.startswith(JUDGED):
-            check, _, outcome = event.text.removeprefix(JUDGED).partition(": ")
-            found.setdefault(check, outcome)
-    return found
-
-
-__all__ = ["ASKED", "Exercise", "SittingBench", "Understood", "begin", "judged_in", "take_up", "trail_hash"]
+__all__ = ["ASKED", "HANDED_IN", "HINT", "JUDGED", "Exercise", "SittingBench", "Understood", "begin", "judged_in",
+           "take_up", "trail_hash"]  # fmt: skip

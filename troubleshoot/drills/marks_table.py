@@ -59,17 +59,21 @@ def class_figures(marks: Sequence[Marks], catalogue: Catalogue) -> ClassFigures:
     return ClassFigures(distribution, tuple(separating[:6]), turns[:6], len(found), len(marks))
 
 
-def table_lines(marks: Sequence[Marks]) -> list[str]:
-    """Return the marks as lines of a table of at most 79 columns."""
+LONGEST_NAME = 22
+"""Characters of a name in the table; the pages and the CSV have it whole."""
+
+
+def table_lines(marks: Sequence[Marks], longest: int = LONGEST_NAME) -> list[str]:
+    """Return the marks as lines of a table of at most 79 columns; a star marks what was not handed in."""
     width = max([len("Trainee"), *(len(one.trainee) for one in marks)], default=7)
-    width = min(width, 24)
+    width = min(width, longest)
     names = [("cause", "right-cause"), ("min", "minutes"), ("parts", "parts"), ("caut", "cautions"),
              ("judge", "judged"), ("rep", "repeats"), ("just", "justified")]  # fmt: skip
     lines = [f"{'Trainee':<{width}}  total  " + " ".join(f"{short:>5}" for short, _ in names) + "  used"]
     for one in marks:
         points = {score.criterion: score.points for score in one.scores}
         cells = " ".join(f"{points[name]:>5.0f}" if name in points else f"{'-':>5}" for _, name in names)
-        state = "" if one.finished else "  not handed in"
+        state = "" if one.finished else "*"
         lines.append(f"{one.trainee[:width]:<{width}}  {one.total:>5.0f}  {cells}  {one.minutes:>4.0f}{state}")
     return lines
 

@@ -13,14 +13,13 @@ from troubleshoot.drills.drill_file import Ranking
 from troubleshoot.drills.exercise import Exercise, begin, take_up
 from troubleshoot.drills.fault_causes import CAUSE_FAULTS
 from troubleshoot.drills.key_file import Key, key_text, read_key
-from troubleshoot.drills.setting import DrillPlan, MadeDrill, engine_of, made_drill, make_drills, possible_causes
+from troubleshoot.drills.setting import CARS, DrillPlan, MadeDrill, engine_of, made_drill, make_drills, possible_causes
 from troubleshoot.drills.solving import DrillUnsolved, solve_quickly, with_best
 from troubleshoot.drills.virtual_bench import CarJob, VirtualBench, compute_cars, reported_by
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.investigation.walk import Clock
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.virtual_engine.engines import ENGINES
 from troubleshoot.virtual_engine.faults import FAULTS
 from troubleshoot.virtual_engine.traces import Trace, trace
 
@@ -63,8 +62,7 @@ def draw_practice(
     if concern is not None and concern not in catalogue.concerns:
         raise PracticeRefused(f"There is no concern {concern[:60]}.", "See `troubleshoot concerns`.")
     rng = np.random.default_rng((seed, 3))
-    names = [f"{engine}{end}" for engine in ENGINES for end in ("", "-electronic")]
-    chosen = car or names[int(rng.integers(len(names)))]
+    chosen = car or CARS[int(rng.integers(len(CARS)))]
     engine, ignition = engine_of(chosen, catalogue)
     plans = [_plan(rng, concern, LEVELS[level], chosen, ranking, catalogue) for _ in range(TRIED)]
     jobs = [

@@ -27,6 +27,9 @@ SEED_BITS = 120
 MOST_FAULTS = 2
 """Faults that one drill may have at once."""
 
+CARS = tuple(f"{engine}{end}" for engine in ENGINES for end in ("", "-electronic"))
+"""The example cars that the virtual engine has."""
+
 Severity = Annotated[float, Meta(ge=0.05, le=1)]
 
 
@@ -65,10 +68,9 @@ class MadeDrill:
 
 def engine_of(car: str, catalogue: Catalogue) -> tuple[str, str]:
     """Return engine and ignition of an example car; PlanRefused for a car the virtual engine does not have."""
-    known = [f"{engine}{end}" for engine in ENGINES for end in ("", "-electronic")]
-    if car not in known or car not in catalogue.cars:
+    if car not in CARS or car not in catalogue.cars:
         raise PlanRefused(
-            f"The virtual engine has no car {car[:60]}{nearest(car, known)}.", f"Use one of: {', '.join(known)}."
+            f"The virtual engine has no car {car[:60]}{nearest(car, CARS)}.", f"Use one of: {', '.join(CARS)}."
         )
     engine = car.removesuffix("-electronic")
     return engine, "points" if engine == car else "electronic"

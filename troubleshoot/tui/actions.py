@@ -64,7 +64,7 @@ ACTIONS: tuple[Action, ...] = (
     # start
     Action("new", "n", "new case", "start", "Start a new case: your car, then what it does", True),
     Action("example", "x", "example", "start", "Try it on an invented car, without a real one", True),
-    Action("exercises", "p", "practise", "start", "Practise on the virtual engine; set or sit a drill"),
+    Action("exercises", "p", "practise", "start", "Practise on the virtual engine; set, sit and mark drills"),
     Action("casebook", "c", "cases", "start", "All cases, open and closed", True),
     Action("calculators", "k", "calculators", "start", "The calculations, each as a form", True),
     Action("settings", "s", "settings", "start", "Units, colours, animations"),
@@ -119,6 +119,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("finish", "f", "finish", "drill", "End the exercise; a drill is handed in", True, door=True),
     Action("cannot", "n", "can't", "drill", "Leave the check out, with the reason", door=True),
     Action("bench", "t", "take from bench", "drill", "The same as Enter: the bench gives the reading"),
+    Action("judge", "j", "judge", "drill", "Say where the last number lies, if you have not"),
     Action("hint", "h", "hint", "drill", "The trainer's next hint, where there is one"),
     Action("why", "w", "ranking", "drill", "The ranking, where the exercise gives it (asking may cost marks)"),
     Action("smell", "s", "fuel smell", "drill", "I smell or see fuel: everything else stops", door=True),
@@ -144,8 +145,16 @@ ACTIONS: tuple[Action, ...] = (
     Action("web_page", "h", "page to print", "report", "Write it as a page to open in a browser and print", True),
     Action("markdown", "m", "Markdown", "report", "Write it as Markdown", True),
     Action("back", "escape", "back", "report", "One step back", True),
-    # the end of practice
-    Action("back", "escape", "back", "debrief", "Back to the start", True),
+    # pages to read: the end of practice, a drill that was set or checked, a card
+    Action("back", "escape", "back", "page", "One step back", True),
+    Action("write", "w", "text file", "page", "Write a card to a text file"),
+    # something that takes seconds
+    Action("back", "escape", "back", "wait", "Go back without it", True),
+    # the trainer's marks and board
+    Action("pick", "enter", "open", "marks-table", "See why the trainee marked ▸ has these marks (or the digit)", True),
+    Action("write", "w", "write pages", "marks-table", "Write the pages to print and the CSV where you work", True),
+    Action("back", "escape", "back", "marks-table", "Back to the start", True),
+    Action("back", "escape", "back", "board", "Leave the board; the class goes on", True),
     # calculator
     Action("chart", "f3", "chart", "calculator", "Draw the curve of this calculation", True),
     Action("units", "f2", "units", "calculator", "US or metric units", True),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sys
 import time
-from collections.abc import Mapping
 from pathlib import Path
 
 from textual import events
@@ -15,14 +14,13 @@ from troubleshoot.drills.drill_file import Drill, read_drill
 from troubleshoot.drills.exercise import Exercise
 from troubleshoot.drills.exercise_cases import sitting_of
 from troubleshoot.drills.seats import hand_in_path, seat_casebook
-from troubleshoot.drills.sitting import clean_name, file_name, hand_in, sit
+from troubleshoot.drills.sitting import file_name, hand_in, sit
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import FAULT_FILE, run_app
 from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.drill_app import ExerciseApp
-from troubleshoot.tui.screens.filling import FormScreen, System
-from troubleshoot.tui.widgets.form import FormField
+from troubleshoot.tui.screens.sitting import name_form
 
 LOOKS_EVERY = 2.0
 """Seconds between two looks at whether the class is still there."""
@@ -83,19 +81,6 @@ def open_sitting(casebook: Casebook, drill: Drill) -> str:
         if row.state == "open" and seal == drill.seal and trainee:
             return trainee
     return ""
-
-
-def name_form(drill: Drill) -> FormScreen:
-    """Return the form that asks for the name."""
-
-    def reads(changed: Mapping[str, str], _: System) -> tuple[object, Mapping[str, str]]:
-        try:
-            return clean_name(changed.get("name", "")), {}
-        except TroubleshootError as refused:
-            return None, {"name": str(refused)}
-
-    fields = [FormField("name", "Your name", "")]
-    return FormScreen(drill.title, f"{drill.story} Who sits here?", lambda _: fields, reads)
 
 
 def main(arguments: list[str]) -> int:

@@ -15,13 +15,16 @@ from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui import session_doors as doors
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.plain import plain
 from troubleshoot.tui.screens.choosing import ChooseScreen
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.widgets.answer import Answer
-from troubleshoot.tui.widgets.card import headline, short_headline
+from troubleshoot.tui.widgets.card import Card, headline, short_headline
 from troubleshoot.tui.widgets.likely import Likely
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Row
+from troubleshoot.tui.widgets.trail import numbered, one_line
+from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 
 FREE_ROWS = (
     Row("others", "Choose a check"),
@@ -61,6 +64,10 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         self.query_one("#head", HeadLine).show(left, f"{right} · {worked}", short_headline(self.case))
         if self.case.step.kind == "free":
             self.query_one(Answer).ask_choice(FREE_ROWS, 0)
+            self.query_one("#do", Words).show(turn_words(self.case, self.exercise))
+            self.query_one(Card).scroll_home(animate=False)
+        elif self.case.step.kind == "check" and not said:
+            tell(self, "Enter: the bench gives the reading.")
 
     def action_take(self) -> None:
         """Let the bench answer the check, else do what is marked."""
@@ -102,18 +109,32 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         """Ask again for the judgement of a reading that was taken when the exercise was last left."""
         waiting = self.exercise.unjudged
         if waiting:
-            check = self.exercise.catalogue.checks[waiting]
-            rows = [Row(outcome, words) for outcome, words in named_outcomes(check)]
-            title = f"{check.ask}: {self.exercise.assessment.latest[waiting].shown}"
-            self.call_after_refresh(self.ask_judgement, waiting, title, rows)
+            self.call_after_refresh(self.ask_waiting, waiting)
+
+    def action_judge(self) -> None:
+        """Ask for the judgement of the last number, where it was put off."""
+        waiting = self.exercise.unjudged
+        if waiting:
+            self.ask_waiting(waiting)
+        else:
+            tell(self, "No number waits to be judged.")
+
+    def ask_waiting(self, waiting: str) -> None:
+        """Ask where a reading lies that was taken before."""
+        check = self.exercise.catalogue.checks[waiting]
+        rows = [Row(outcome, words) for outcome, words in named_outcomes(check)]
+        title = f"{check.ask}: {self.exercise.assessment.latest[waiting].shown}"
+        self.ask_judgement(waiting, title, rows)
 
     def ask_judgement(self, check: str, title: str, rows: Sequence[Row]) -> None:
         """Ask in which band a reading lies."""
 
         def judged(outcome: str | None) -> None:
-            if outcome is not None:
-                with self.changing("Judged."):
-                    self.exercise.judge(check, outcome)
+            if outcome is None:
+                self.show_case(said="Not judged yet; j asks again.")
+                return
+            with self.changing("Judged."):
+                self.exercise.judge(check, outcome)
 
         self.app.push_screen(ChooseScreen(title, rows, "Where does it lie?"), judged)
 
@@ -187,6 +208,18 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
         rows = (Row("end", "End the exercise"), Row("on", "Go on"))
         self.app.push_screen(ChooseScreen("End the exercise?", rows, words), finish)
+
+
+def turn_words(case: CaseView, exercise: Exercise) -> list[Paragraph]:
+    """Return what is told where it is the person's turn: what has been found so far, then the story."""
+    done = [one_line(number, line) for number, line in numbered(case.trail)]
+    words: list[Paragraph] = [plain("Your turn", "bold $strong")]
+    if not done:
+        return [*words, plain(case.step.words)]
+    words += [plain("So far:", "bold"), *((lead(" "), line) for line in done)]
+    if exercise.named:
+        words += [plain(case.step.words)]
+    return [*words, plain(""), plain(f"{exercise.drill.story} {exercise.conditions}", "$quiet")]
 
 
 def band_rows(check: CheckShown) -> list[Row]:

@@ -44,7 +44,10 @@ class HelpScreen(Screen[None]):
 TITLES = {
     "session": "In a case",
     "drill": "In an exercise",
-    "debrief": "At the end of practice",
+    "page": "A page to read",
+    "wait": "While you wait",
+    "marks-table": "The marks of a class",
+    "board": "The board of a class",
     "start": "At the start",
     "list": "In a list",
     "marks": "In a list to mark",

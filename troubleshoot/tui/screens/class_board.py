@@ -1,0 +1,80 @@
+"""The board of a running class: who is where, drawn again every few seconds."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
+from troubleshoot.drills.board import board_lines, seats_in
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.plain import plain
+from troubleshoot.tui.screens.drill_files import choose_class
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell_problem
+
+if TYPE_CHECKING:
+    from troubleshoot.tui.screens.start import StartScreen
+
+EVERY = 3.0
+"""Seconds between two looks at the class."""
+
+
+async def watch_class(start: StartScreen) -> None:
+    """Ask which class, and show its board until the trainer leaves."""
+    folder = await choose_class(start.app)
+    if folder is not None:
+        seats_in(folder)
+        await start.app.push_screen_wait(BoardScreen(start.desk, folder))
+
+
+class BoardScreen(Screen[None]):
+    """Who sits where, how far along, and who has handed in."""
+
+    CSS_PATH = "../styles/page.tcss"
+    BINDINGS = bindings_of("board")
+    NAME = "board"
+
+    def __init__(self, desk: Desk, folder: Path) -> None:
+        super().__init__()
+        self.desk, self.folder = desk, folder
+
+    def compose(self) -> ComposeResult:
+        """Lay out the board."""
+        yield HeadLine(f"The class in {self.folder.name}", f"looked at every {EVERY:.0f} s", id="head")
+        with VerticalScroll(id="page"):
+            yield Static(id="board", markup=False)
+        yield MessageLine()
+        yield KeyLine(self.NAME)
+
+    def on_mount(self) -> None:
+        """Look now and every few seconds."""
+        self.query_one("#page").focus()
+        self.look()
+        self.set_interval(EVERY, self.look)
+
+    def look(self) -> None:
+        """Read the seats in a thread, since a seat may be writing just now; one look at a time."""
+        self.run_worker(self._read, thread=True, exclusive=True, name="board")
+
+    def _read(self) -> None:
+        try:
+            lines = tuple(board_lines(seats_in(self.folder), self.desk.clock()))
+        except TroubleshootError as refused:
+            self.app.call_from_thread(tell_problem, self, refused)
+        else:
+            self.app.call_from_thread(self.show, lines)
+
+    def show(self, lines: tuple[str, ...]) -> None:
+        """Draw the board."""
+        if self.is_attached:
+            self.query_one("#board", Static).update(plain("\n".join(lines)))
+
+    def action_back(self) -> None:
+        """Leave the board; the class goes on."""
+        self.dismiss(None)

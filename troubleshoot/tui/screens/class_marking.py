@@ -1,0 +1,113 @@
+"""Mark what was handed in, on the screens: a line a trainee, each to be opened; pages and CSV to be written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from troubleshoot.drills.class_marks import ClassMarks, hand_in_files, mark_class, write_pages
+from troubleshoot.drills.debriefing import told_by, trail_words
+from troubleshoot.drills.key_file import Key, read_key
+from troubleshoot.drills.marks_pages import Marked
+from troubleshoot.drills.marks_table import answer_words, class_figures, marks_csv, table_lines
+from troubleshoot.drills.rubric import read_rubric
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.drill_files import KEY, choose_file, choose_hand_ins
+from troubleshoot.tui.screens.page import PageScreen
+from troubleshoot.tui.screens.waiting import Told, wait_for
+from troubleshoot.tui.widgets.lines import tell, tell_problem
+from troubleshoot.tui.widgets.numbered import Numbered, Row
+
+if TYPE_CHECKING:
+    from troubleshoot.tui.screens.start import StartScreen
+
+LONGEST_NAME = 14
+"""Characters of a name in the table on the screen."""
+
+
+async def mark_hand_ins(start: StartScreen) -> None:
+    """Ask for the key and the folder, mark, and show the class until the trainer leaves."""
+    path = await choose_file(start.app, "Which drill?", "By its key.", KEY)
+    folder = await choose_hand_ins(start.app) if path is not None else None
+    if path is None or folder is None:
+        return
+    key, rubric, catalogue = read_key(path), read_rubric(), start.desk.catalogue
+    files = hand_in_files([folder])
+
+    def make(told: Told) -> ClassMarks:
+        """Replay and mark each."""
+        return mark_class(files, key, rubric, catalogue, lambda done, of: told(f"{done} of {of} marked", done, of))
+
+    found = await wait_for(start.app, key.drill.title, "Replaying each hand-in step by step", make)
+    if found is not None:
+        await start.app.push_screen_wait(MarksScreen(found, catalogue, Path.cwd() / path.name.removesuffix(KEY)))
+
+
+class MarksScreen(ChooseScreen, inherit_bindings=False):
+    """The marks of a class, best first."""
+
+    BINDINGS = bindings_of("marks-table")
+    NAME = "marks-table"
+
+    def __init__(self, found: ClassMarks, catalogue: Catalogue, stem: Path) -> None:
+        self.found, self.catalogue, self.stem = found, catalogue, stem
+        head, *table = table_lines(found.marks, LONGEST_NAME)
+        rows = [Row(str(place), line) for place, line in enumerate(table)]
+        figures = class_figures(found.marks, catalogue)
+        words = f"It was: {answer_words(found.key, catalogue)}. {figures.found} of {figures.trainees} found it."
+        refused = "".join(f"\nRefused: {one}" for one in found.refused)
+        super().__init__(
+            f"Marks: {found.key.drill.title}", rows, f"{words}{refused}\n\n    {head}", "Nothing was marked."
+        )
+
+    def act_on(self, row: Row) -> None:
+        """A digit opens a trainee."""
+        self.open(row)
+
+    def action_pick(self) -> None:
+        """Open the trainee marked ▸."""
+        row = self.query_one(Numbered).marked
+        if row is not None:
+            self.open(row)
+
+    def open(self, row: Row) -> None:
+        """Show why one trainee has these marks."""
+        one = self.found.marked[int(row.id)]
+        self.app.push_screen(PageScreen(one.marks.trainee, tuple(trainee_lines(one, self.found.key))))
+
+    def action_write(self) -> None:
+        """Write the pages and the CSV where one works."""
+        pages, csv = Path(f"{self.stem}-marks"), Path(f"{self.stem}-marks.csv")
+        try:
+            with csv.open("x", encoding="utf-8", newline="") as file:
+                file.write(marks_csv(self.found.marks))
+            count = write_pages(self.found, self.catalogue, pages)
+        except OSError as refused:
+            remedy = "Move it away, or start from a folder of your own."
+            tell_problem(self, TroubleshootError(f"{refused.filename} cannot be written: {refused.strerror}.", remedy))
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+        else:
+            tell(self, f"{count} pages to print in {pages.name}, and {csv.name}, in {csv.parent}")
+
+
+def trainee_lines(one: Marked, key: Key) -> Iterator[str]:
+    """Yield why a trainee has these marks: part by part, the path, what the readings told."""
+    marks = one.marks
+    late = "" if marks.finished else "; not handed in"
+    yield f"{marks.total:.0f} of 100{late}. {marks.minutes:.0f} minutes, {marks.real_minutes:.0f} by the clock."
+    yield "How it was marked:"
+    for score in marks.scores:
+        yield f"- {score.title}: {score.points:.0f} of {score.out_of:.0f}; {score.why}."
+    if marks.taken_off:
+        yield f"- Looked at the ranking: {marks.taken_off:.0f} off."
+    yield "The path:"
+    yield from (f"- {line}" for line in trail_words(one.replayed.exercise))
+    told = told_by(one.replayed.exercise, key)
+    if told:
+        yield "What these readings told:"
+        yield from (f"- {line}" for line in told)

@@ -1,0 +1,46 @@
+"""Check a drill on the screens: the proof that it can be solved, and what its answer is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from troubleshoot.drills.debriefing import best_path
+from troubleshoot.drills.drill_file import read_drill
+from troubleshoot.drills.key_file import Key, read_key
+from troubleshoot.drills.marks_table import answer_words
+from troubleshoot.drills.solving import Solved, proof_lines, prove
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.tui.screens.drill_files import DRILL, KEY, choose_file
+from troubleshoot.tui.screens.page import PageScreen
+from troubleshoot.tui.screens.waiting import wait_for
+
+if TYPE_CHECKING:
+    from troubleshoot.tui.screens.start import StartScreen
+
+
+async def check_drill(start: StartScreen) -> None:
+    """Prove the drill that lies beside a key."""
+    path = await choose_file(start.app, "Which drill?", "By its key; the drill lies beside it.", KEY)
+    if path is None:
+        return
+    key = read_key(path)
+    drill = read_drill(path.with_name(path.name.removesuffix(KEY) + DRILL))
+    catalogue = start.desk.catalogue
+    solved = await wait_for(
+        start.app, drill.title, "Computing the car, and how each policy fares with it",
+        lambda _: prove(drill, key, catalogue),
+    )  # fmt: skip
+    if solved is not None:
+        await start.app.push_screen_wait(PageScreen(drill.title, tuple(check_lines(key, solved, catalogue))))
+
+
+def check_lines(key: Key, solved: Solved, catalogue: Catalogue) -> Iterator[str]:
+    """Yield what a trainer wants to know of a drill before the class has it."""
+    yield "The drill's readings are those of its key."
+    yield "It is (this is for you alone):"
+    yield f"- {answer_words(key, catalogue)}"
+    yield "How the policies fare:"
+    yield from (f"- {line}" for line in proof_lines(solved))
+    yield f"The cheapest honest path ({key.best_minutes:.0f} minutes):"
+    yield from (f"- {line}" for line in best_path(key, catalogue))

@@ -1,0 +1,83 @@
+"""Practise alone: concern, level and ranking are asked, a car is put on the bench, and at the end it is told."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from troubleshoot.drills.debriefing import debrief_lines
+from troubleshoot.drills.drill_file import Ranking
+from troubleshoot.drills.exercise import take_up
+from troubleshoot.drills.key_file import Key
+from troubleshoot.drills.practising import (
+    LEVELS,
+    PRACTICE_BITS,
+    begin_practice,
+    bench_for,
+    draw_practice,
+    kept_practice,
+)
+from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.page import PageScreen
+from troubleshoot.tui.screens.shown_exercise import settings_of, show
+from troubleshoot.tui.screens.waiting import wait_for
+from troubleshoot.tui.widgets.numbered import Row
+
+if TYPE_CHECKING:
+    from troubleshoot.drills.exercise import Exercise
+    from troubleshoot.tui.screens.start import StartScreen
+
+RANKINGS = (
+    Row("asked", "Shown when I ask for it"),
+    Row("hidden", "Hidden"),
+    Row("shown", "Shown all the time"),
+)
+ON_THE_BENCH = "Putting a car on the bench"
+
+
+async def practise(start: StartScreen) -> None:
+    """Ask for concern, level and ranking, one step back by Esc, then put a car on the bench."""
+    concerns = [Row("anything", "Anything")]
+    concerns += [
+        Row(name, one.title) for name, one in start.desk.catalogue.concerns.items() if one.kind != "inspection"
+    ]
+    levels = [Row(str(number), level.words) for number, level in LEVELS.items()]
+    questions = (("What should the car do?", concerns), ("How hard?", levels), ("The ranking of causes", RANKINGS))
+    asked: list[str] = []
+    while len(asked) < len(questions):
+        answer = await start.app.push_screen_wait(ChooseScreen(*questions[len(asked)]))
+        if answer is not None:
+            asked.append(answer)
+        elif asked:
+            asked.pop()
+        else:
+            return
+    ranking: Ranking = next(one for one in ("hidden", "asked", "shown") if one == asked[2])
+    await _begin(start, None if asked[0] == "anything" else asked[0], int(asked[1]), ranking)
+
+
+async def _begin(start: StartScreen, concern: str | None, level: int, ranking: Ranking) -> None:
+    desk = start.desk
+    catalogue = desk.catalogue
+    made = await wait_for(
+        start.app, ON_THE_BENCH, "Computing the car, and the cheapest honest path to its fault",
+        lambda _: draw_practice(desk.draw(PRACTICE_BITS), concern, level, None, ranking, catalogue),
+    )  # fmt: skip
+    if made is not None:
+        exercise = begin_practice(desk.casebook, catalogue, desk.clock, made, settings_of(desk))
+        show(start, exercise, lambda: tell_all(start, exercise, made.key))
+
+
+async def go_on_practising(start: StartScreen, case_id: str) -> None:
+    """Put the car of a practice on the bench again, as its repairs have left it."""
+    desk = start.desk
+    path = desk.casebook.path
+    made = await wait_for(start.app, ON_THE_BENCH, "Computing the car", lambda _: kept_practice(path, case_id))
+    if made is not None:
+        bench = bench_for(made, desk.catalogue)
+        exercise = take_up(desk.casebook, desk.catalogue, desk.clock, made.drill, case_id, settings_of(desk), bench)
+        show(start, exercise, lambda: tell_all(start, exercise, made.key))
+
+
+def tell_all(start: StartScreen, exercise: Exercise, key: Key) -> None:
+    """Tell what it was, at the end of practice."""
+    start.app.push_screen(PageScreen("What it was", tuple(debrief_lines(exercise, key))))

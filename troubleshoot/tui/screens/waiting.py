@@ -1,0 +1,85 @@
+"""Wait for something that takes seconds: what it is at, a bar, the seconds so far; Esc goes back without it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from textual.app import App, ComposeResult
+from textual.screen import Screen
+from textual.widgets import ProgressBar, Static
+
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.plain import plain
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine
+
+Made = TypeVar("Made")
+Told = Callable[[str, int, int], None]
+"""Told what it is at, and how many of how many are done; 0 of 0 where that is not known."""
+
+
+class WaitScreen(Screen[object]):
+    """Works in a thread; the result is what was made, the refusal, or nothing when the person went back."""
+
+    CSS_PATH = "../styles/waiting.tcss"
+    BINDINGS = bindings_of("wait")
+    NAME = "wait"
+
+    def __init__(self, title: str, words: str, make: Callable[[Told], object]) -> None:
+        super().__init__()
+        self.head, self.words, self.make = title, words, make
+        self.began = time.monotonic()
+        self.left = False
+
+    def compose(self) -> ComposeResult:
+        """Lay out what it is at and the bar."""
+        yield HeadLine(self.head, id="head")
+        yield Static(plain(self.words), id="words", markup=False)
+        yield ProgressBar(total=None, show_eta=False, show_percentage=False, id="bar")
+        yield Static(id="seconds", markup=False)
+        yield MessageLine()
+        yield KeyLine(self.NAME)
+
+    def on_mount(self) -> None:
+        """Begin."""
+        self.set_interval(0.5, self.count)
+        self.run_worker(self.work, thread=True, name="wait")
+
+    def count(self) -> None:
+        """Say how long it has taken."""
+        self.query_one("#seconds", Static).update(plain(f"{time.monotonic() - self.began:.0f} s"))
+
+    def work(self) -> None:
+        """Make it, in the thread."""
+        try:
+            made = self.make(lambda words, done, of: self.app.call_from_thread(self.tell_stage, words, done, of))
+        except TroubleshootError as refused:
+            made = refused
+        self.app.call_from_thread(self.over, made)
+
+    def tell_stage(self, words: str, done: int, of: int) -> None:
+        """Say what it is at."""
+        if not self.left:
+            self.query_one("#words", Static).update(plain(words))
+            self.query_one(ProgressBar).update(total=of or None, progress=done)
+
+    def over(self, made: object) -> None:
+        """Hand over what was made."""
+        if not self.left:
+            self.left = True
+            self.dismiss(made)
+
+    def action_back(self) -> None:
+        """Go back without it; what the thread still makes is thrown away."""
+        self.left = True
+        self.dismiss(None)
+
+
+async def wait_for(app: App[Any], title: str, words: str, make: Callable[[Told], Made]) -> Made | None:
+    """Show the bar until it is made and return it, or nothing when the person went back; a refusal is raised."""
+    found = await app.push_screen_wait(WaitScreen(title, words, make))
+    if isinstance(found, TroubleshootError):
+        raise found
+    return found  # type: ignore[return-value]
