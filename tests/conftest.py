@@ -8,6 +8,17 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile(
+    "steady", derandomize=True, database=None, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile("search", max_examples=500, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("steady")
+"""Property tests draw the same examples each time, on any machine and however busy it is.
+
+`pytest --hypothesis-profile search` draws new ones, to look for what the same ones do not show.
+"""
 
 FOLDER = pytest.StashKey[str]()
 
