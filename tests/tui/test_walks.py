@@ -336,6 +336,18 @@ async def test_the_bench_gives_the_reading(tmp_path, desk, look) -> None:
         assert case.view().trail[-1].kind == "skipped"
 
 
+async def test_two_concerns_are_found_by_typing_and_both_marked(screens) -> None:
+    """Space marks what is sought and brings the whole list back; Enter takes the one sought last along."""
+    async with screens() as (app, press):
+        text = await press("n", "1", "enter", *"lean", "space")
+        assert "[x]" in text and "1 marked" in text and "Type to find" in text
+        await press(*"surge", "enter", "enter")
+        for _ in range(6):
+            await press("y")
+        concerns = app.screen.investigation.view().concern_titles
+        assert len(concerns) == 2 and any("lean" in one for one in concerns)
+
+
 async def test_units_chosen_at_the_car_hold_from_then_on(screens, desk) -> None:
     """F2 on the form of the car is the setting: the case and the next start are in the same units."""
     async with screens() as (_, press):

@@ -67,9 +67,13 @@ class ChooseScreen(Screen[str | None]):
         if event.key == "backspace":
             event.stop()
             self.narrow(self.sought[:-1])
-        elif event.character and sought_with(event.character, self.sought):
+        elif event.character and self.seeks_with(event.character):
             event.stop()
             self.narrow(self.sought + event.character)
+
+    def seeks_with(self, character: str) -> bool:
+        """Return whether a key belongs to the words sought."""
+        return sought_with(character, self.sought)
 
     @on(Numbered.Taken)
     def take(self, taken: Numbered.Taken) -> None:

@@ -52,15 +52,24 @@ class MarkScreen(ChooseScreen, inherit_bindings=False):
         self.toggle(numbered.marked.id)
 
     def toggle(self, row: str) -> None:
-        """Mark or unmark a row."""
+        """Mark or unmark a row; what was sought is done with, and the whole list stands there again."""
         self.marked ^= {row}
-        self.redraw(self.query_one(Numbered).at)
+        if self.sought:
+            self.narrow("")
+            self.query_one(Numbered).move([one.id for one in self.rows].index(row))
+        else:
+            self.redraw(self.query_one(Numbered).at)
         tell(self, f"{len(self.marked)} marked. Enter goes on.")
 
+    def seeks_with(self, character: str) -> bool:
+        """Return whether a key belongs to the words sought; Space marks instead, whatever is sought."""
+        return character != " " and super().seeks_with(character)
+
     def action_done(self) -> None:
-        """Go on, when enough is marked; with nothing marked, Enter marks the row ▸ first."""
-        if len(self.marked) < self.least and self.query_one(Numbered).marked is not None:
-            self.action_mark()
+        """Go on, when enough is marked; with nothing marked, or a row sought, Enter marks the row ▸ first."""
+        pointed = self.query_one(Numbered).marked
+        if pointed is not None and (len(self.marked) < self.least or (self.sought and pointed.id not in self.marked)):
+            self.marked.add(pointed.id)
         if len(self.marked) < self.least:
             tell_problem(self, TroubleshootError("Nothing is marked.", "Press the digit of a line, then Enter."))
             return
