@@ -96,33 +96,6 @@ def test_full_throttle_pressure_is_the_barometer_less_an_inch_or_so(catalogue, f
     assert outcome(catalogue, "manifold-pressure-full", barometer - 10.0, car) == "low"
 
 
-@pytest.mark.parametrize(
-    ("check", "value", "expected"),
-    [
-        ("controller-cranking-volts", 9.4, "low"),
-        ("controller-cranking-volts", 9.9, "normal"),
-        ("battery-cranking-volts", 9.3, "low"),
-        ("battery-cranking-volts", 10.2, "normal"),
-        ("battery-rest-volts", 12.65, "normal"),
-        ("battery-rest-volts", 12.1, "low"),
-        ("injector-duty-top", 80, "normal"),
-        ("injector-duty-top", 98, "at-limit"),
-        ("rpm-shown-at-key-on", 0, "zero"),
-        ("rpm-shown-at-key-on", 3000, "thousands"),
-        ("coolant-shown", 120, "cold"),
-        ("coolant-shown", 185, "normal"),
-        ("controller-feed-drop", 0.1, "normal"),
-        ("controller-feed-drop", 1.0, "high"),
-        ("charging-volts-idle", 14.2, "normal"),
-        ("charging-volts-idle", 12.4, "low"),
-        ("pressure-at-idle", 58, "normal"),
-        ("pressure-at-idle", 45, "low"),
-    ],
-)
-def test_limits_of_the_trade(catalogue, check, value, expected):
-    assert outcome(catalogue, check, value) == expected
-
-
 def test_points_float_lower_with_a_weak_spring_and_on_more_cylinders(catalogue):
     """Force balance: the speed goes with the root of the spring force, and the cam lifts oftener with more lobes."""
     check = catalogue.checks["break-up-speed"]

@@ -206,6 +206,15 @@ FACTS = [
     ("coolant-thermometer", 190, "normal"), ("coolant-thermometer", 140, "cold"),
     ("exhaust-back-pressure", 2, "normal"), ("exhaust-back-pressure", 6, "high"),
     ("leak-down", 10, "normal"), ("leak-down", 35, "leaks"),
+    ("controller-cranking-volts", 9.4, "low"), ("controller-cranking-volts", 9.9, "normal"),
+    ("battery-cranking-volts", 9.3, "low"), ("battery-cranking-volts", 10.2, "normal"),
+    ("battery-rest-volts", 12.65, "normal"), ("battery-rest-volts", 12.1, "low"),
+    ("injector-duty-top", 80, "normal"), ("injector-duty-top", 98, "at-limit"),
+    ("rpm-shown-at-key-on", 0, "zero"), ("rpm-shown-at-key-on", 3000, "thousands"),
+    ("coolant-shown", 120, "cold"), ("coolant-shown", 185, "normal"),
+    ("controller-feed-drop", 0.1, "normal"), ("controller-feed-drop", 1.0, "high"),
+    ("charging-volts-idle", 14.2, "normal"), ("charging-volts-idle", 12.4, "low"),
+    ("pressure-at-idle", 58, "normal"), ("pressure-at-idle", 45, "low"),
 ]  # fmt: skip
 
 
