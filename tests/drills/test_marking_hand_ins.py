@@ -312,7 +312,11 @@ def test_the_class_pages_say_what_separated_and_escape_names(sitting, work, mark
     assert figures.found == 1 and figures.trainees == 2
     assert {one.check for one in figures.separating} == set(SOUND[1:])
     assert figures.wrong_turns == ((trees.causes["filter-blocked"].title, 1),)
+    assert [(one.found, one.others) for one in figures.separating] == [(1, 0), (1, 0)]
     page = class_page([found, lost], lean[1], trees) + trainee_page(found, lean[1], trees)
+    against = trainee_page(lost, lean[1], trees)
+    assert "What you named that was not it" in against and "nothing you read spoke against it" in against
+    assert len(marks_csv([]).split(",")) == len(set(marks_csv([]).strip().split(",")))
     assert "<b>Ann</b>" not in page and "&lt;b&gt;Ann" in page
     assert "'=Bo" in marks_csv([lost.marks])
     assert all(len(line) <= 79 for line in table_lines([found.marks, lost.marks]))

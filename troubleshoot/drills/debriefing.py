@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from troubleshoot.drills.exercise import HINT, Exercise, judged_in
 from troubleshoot.drills.key_file import Key
+from troubleshoot.drills.proof_walk import same_cause
 from troubleshoot.investigation.events import CheckSkipped, Note, ReadingTaken, RepairMade, Retested
 from troubleshoot.investigation.readings import Understood, named_outcomes
 from troubleshoot.investigation.trailing import RETEST_WORDS
@@ -46,7 +47,7 @@ def _judged(exercise: Exercise, check: str, read: Understood | None, said: str |
     if said is None:
         return "; not judged"
     words = dict(named_outcomes(exercise.catalogue.checks[check]))
-    return "; judged so" if said == read.outcome else f"; judged: {words.get(said, said)}"
+    return "; judged right" if said == read.outcome else f"; judged: {words.get(said, said)}"
 
 
 def told_by(exercise: Exercise, key: Key) -> tuple[str, ...]:
@@ -63,6 +64,36 @@ def told_by(exercise: Exercise, key: Key) -> tuple[str, ...]:
                 why = f" {weight.why}" if weight.why else ""
                 lines.append(f"{weight.title}: {weight.read}. {title}: {weight.words}.{why}")
     return tuple(lines)
+
+
+def against_named(exercise: Exercise, key: Key) -> tuple[str, ...]:
+    """Return, for each cause named that was not there, what the readings taken said against it."""
+    problem = exercise.assessment.problem
+    known = {one.id for one in problem.causes} if problem is not None else set()
+    lines = []
+    for cause in exercise.named:
+        if cause not in known or any(same_cause(key.engine, cause, true) for true in key.causes):
+            continue
+        title = exercise.catalogue.causes[cause].title
+        against = [one for one in exercise.reveal(cause) if one.log_odds <= -SAYS_NOTHING]
+        lines += [f"{title}: {one.title}: {one.read}, {one.words}." for one in against]
+        if not against:
+            lines.append(f"{title}: nothing you read spoke against it; what would have was not looked at.")
+    return tuple(lines)
+
+
+POLICY_WORDS = {
+    "the tool": "as the program goes",
+    "two steps ahead": "looking two steps ahead",
+    "authored order": "as the trees are written",
+}
+"""The policies of the proof, as a person reads them."""
+
+
+def best_title(key: Key) -> str:
+    """Return the heading over the best path: its minutes, and whose it is."""
+    words = POLICY_WORDS.get(key.best_policy, key.best_policy)
+    return f"The cheapest honest path ({key.best_minutes:.0f} minutes{f', {words}' if words else ''})"
 
 
 def best_path(key: Key, catalogue: Catalogue) -> tuple[str, ...]:
@@ -104,7 +135,13 @@ def debrief_lines(exercise: Exercise, key: Key) -> Iterator[str]:
     told = told_by(exercise, key)
     yield "What your readings told:" if told else "You took no reading that tells for or against it."
     yield from (f"- {line}" for line in told)
-    yield f"The cheapest honest path ({key.best_minutes:.0f} minutes):"
+    against = against_named(exercise, key)
+    if against:
+        yield (
+            "What you repaired that was not it:" if exercise.practice is not None else "What you named that was not it:"
+        )
+        yield from (f"- {line}" for line in against)
+    yield f"{best_title(key)}:"
     yield from (f"- {line}" for line in best_path(key, catalogue))
     yield f"Your path ({exercise.assessment.minutes:.0f} minutes):"
     yield from (f"- {line}" for line in trail_words(exercise))

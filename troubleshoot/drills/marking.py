@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 from troubleshoot.drills.exercise import ASKED, judged_in
 from troubleshoot.drills.key_file import Key
@@ -61,6 +62,8 @@ class Marks:
     found: bool
     """Whether every cause set was named, whatever else was."""
     finished: bool
+    day: str
+    """The day it was begun, as 2026-11-25, by UTC."""
 
 
 @dataclass(frozen=True)
@@ -120,6 +123,7 @@ def mark(replayed: Replayed, key: Key, rubric: Rubric, catalogue: Catalogue) -> 
         checks=tuple(one.check for one in replayed.events if isinstance(one, ReadingTaken)),
         found=cured == len(key.causes),
         finished=replayed.finished,
+        day=datetime.fromtimestamp(replayed.events[0].at, UTC).date().isoformat(),
     )
 
 
@@ -158,8 +162,8 @@ def _money(paper: _Paper) -> float:
 
 def _parts(paper: _Paper) -> tuple[float, str]:
     spent, limit = _money(paper), paper.key.drill.money
-    wrong = "1 repair that cures" if len(paper.wrong) == 1 else f"{len(paper.wrong)} repairs that cure"
-    words = f"{wrong} nothing, {spent:.0f} spent on parts"
+    wrong = "1 cause named that was" if len(paper.wrong) == 1 else f"{len(paper.wrong)} causes named that were"
+    words = f"{wrong} not there, {spent:.0f} spent on parts"
     if not paper.read:
         return 0.0, UNREAD
     if limit is not None and spent > limit:

@@ -19,12 +19,12 @@ STEP = 10
 
 @dataclass(frozen=True)
 class Separating:
-    """A check by which those who found the fault differ from those who did not: shares of each that made it."""
+    """A check by which those who found the fault differ from those who did not: how many of each made it."""
 
     check: str
     ask: str
-    found: float
-    others: float
+    found: int
+    others: int
 
 
 @dataclass(frozen=True)
@@ -41,16 +41,17 @@ class ClassFigures:
 def class_figures(marks: Sequence[Marks], catalogue: Catalogue) -> ClassFigures:
     """Return what the class shows."""
     tens = Counter(min(int(one.total) // STEP, 9) for one in marks)
-    distribution = tuple((f"{ten * STEP}–{ten * STEP + STEP - (1 if ten < 9 else 0)}", tens[ten]) for ten in range(10))
+    spread = range(min(tens, default=0), max(tens, default=0) + 1)
+    distribution = tuple((f"{ten * STEP}–{ten * STEP + STEP - (1 if ten < 9 else 0)}", tens[ten]) for ten in spread)
     found, others = ([one for one in marks if one.found is which] for which in (True, False))
     separating = []
     if found and others:
         for check in sorted({name for one in marks for name in one.checks}):
-            first = sum(check in one.checks for one in found) / len(found)
-            second = sum(check in one.checks for one in others) / len(others)
-            if first != second:
+            first = sum(check in one.checks for one in found)
+            second = sum(check in one.checks for one in others)
+            if first * len(others) != second * len(found):
                 separating.append(Separating(check, catalogue.checks[check].ask, first, second))
-    separating.sort(key=lambda one: (-abs(one.found - one.others), one.check))
+        separating.sort(key=lambda one: (-abs(one.found / len(found) - one.others / len(others)), one.check))
     wrong = Counter(cause for one in marks for cause in one.wrong)
     turns = tuple(
         (catalogue.causes[name].title if name in catalogue.causes else name, count)
@@ -83,8 +84,8 @@ def marks_csv(marks: Sequence[Marks]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow([
-        "trainee", "total", *CRITERIA, "taken-off", "minutes", "real-minutes", "parts", "named", "found", "finished",
-        "file",
+        "trainee", "total", *CRITERIA, "taken-off", "minutes-used", "minutes-by-the-clock", "parts-money", "named",
+        "found", "finished", "file",
     ])  # fmt: skip
     for one in marks:
         points = {score.criterion: f"{score.points:.1f}" for score in one.scores}

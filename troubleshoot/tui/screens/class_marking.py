@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from troubleshoot.drills.class_marks import ClassMarks, hand_in_files, mark_class, write_pages
-from troubleshoot.drills.debriefing import told_by, trail_words
+from troubleshoot.drills.debriefing import against_named, told_by, trail_words
 from troubleshoot.drills.key_file import Key, read_key
 from troubleshoot.drills.marks_pages import Marked
 from troubleshoot.drills.marks_table import answer_words, class_figures, marks_csv, table_lines
@@ -111,3 +111,7 @@ def trainee_lines(one: Marked, key: Key) -> Iterator[str]:
     if told:
         yield "What these readings told:"
         yield from (f"- {line}" for line in told)
+    against = against_named(one.replayed.exercise, key)
+    if against:
+        yield "Named, and not it:"
+        yield from (f"- {line}" for line in against)

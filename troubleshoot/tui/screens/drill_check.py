@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from troubleshoot.drills.debriefing import best_path
+from troubleshoot.drills.debriefing import best_path, best_title
 from troubleshoot.drills.drill_file import read_drill
 from troubleshoot.drills.key_file import Key, read_key
 from troubleshoot.drills.marks_table import answer_words
@@ -42,5 +42,5 @@ def check_lines(key: Key, solved: Solved, catalogue: Catalogue) -> Iterator[str]
     yield f"- {answer_words(key, catalogue)}"
     yield "How the policies fare:"
     yield from (f"- {line}" for line in proof_lines(solved))
-    yield f"The cheapest honest path ({key.best_minutes:.0f} minutes):"
+    yield f"{best_title(key)}:"
     yield from (f"- {line}" for line in best_path(key, catalogue))
