@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
+from troubleshoot.investigation.proposing import propose
 from troubleshoot.investigation.refusing import ReadingImplausible, ReadingRefused
 from troubleshoot.investigation.walk import Investigation, open_case
 from troubleshoot.knowledge.catalogue import Catalogue, car_with, load_catalogue
+from troubleshoot.reports.case_report import report_of
 
 
 @pytest.fixture(scope="module")
@@ -219,3 +221,51 @@ def test_a_coil_without_a_ballast_is_not_asked_for_half_the_battery(shipped: Cat
     without = read(shipped, "wont-rev", readings, ballast=False, coil_resistance=3.2)
     assert "coil-plus-volts" in {other.id for other in with_ballast.other_checks()}
     assert "coil-plus-volts" not in {other.id for other in without.other_checks()}
+
+
+def test_a_smell_of_fuel_is_looked_for_step_by_step(shipped: Catalogue) -> None:
+    """No cheaper look comes before hoses and vent, and nothing is turned, cranked or run in between."""
+    walk = read(shipped, "fuel-smell", {"fuel-leak-search": "dry"})
+    order = []
+    for _ in range(5):
+        order.append(next_check(walk))
+        check = shipped.checks[order[-1]]
+        assert check.state == "key off"
+        walk.take(order[-1], str(check.normal))
+    assert order == ["hose-rating-look", "tank-vent-look", "pump-pressed-on-open-throttle", "plugs-wet", "oil-smell"]
+
+
+def test_no_correction_is_asked_for_where_feedback_never_comes_in(shipped: Catalogue) -> None:
+    """What has been answered already is not asked again in other words, until a repair may have changed it."""
+    walk = read(shipped, "no-feedback", {"feedback-active": "never"})
+    assert propose(walk.assessment, shipped).id == "coolant-shown"
+    told = {one.id: one for one in walk.other_checks()}["idle-correction"]
+    assert not told.available and "never comes in" in told.missing[0]
+    walk.repair("thermostat-open")
+    walk.retest("still")
+    assert {one.id: one for one in walk.other_checks()}["idle-correction"].available
+
+
+def test_of_two_concerns_a_clear_repair_goes_before_the_other_trees_first_check(shipped: Catalogue) -> None:
+    """Lean at the top and a loud pump, cured by a loose tank cap: the vent is mended before anything else is asked."""
+    walk = read(shipped, "lean-top", {})
+    walk.set_concerns(["pump-noise", "lean-top"])
+    for check, text in {
+        "pressure-when-lean": "41 psi",
+        "pump-volts-under-load": "13.2 V",
+        "suction-vacuum": "9 inHg",
+        "tank-cap-off": "better",
+    }.items():
+        walk.take(check, text)
+    proposed = propose(walk.assessment, shipped)
+    assert (proposed.kind, proposed.id) == ("repair", "tank-vent-blocked")
+
+
+def test_a_report_names_its_cautions_and_limits_as_people_do(shipped: Catalogue) -> None:
+    """No id of a file stands in what the customer is handed."""
+    walk = read(shipped, "knock", {"coolant-shown": "185 degF"})
+    while (caution := walk.view().step.caution) is not None:
+        walk.acknowledge(caution.id)
+    report = report_of(walk)
+    assert report.cautions[0] == "NOTICE: Pings or knocks under load"
+    assert "feedback temperature of this car" in report.readings[0].worked_out[0]

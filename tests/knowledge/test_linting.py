@@ -40,6 +40,8 @@ BAD = [
     ("unknown-check", FUEL, ("check: volts}", "check: voltage}")),
     ("unknown-check", CASES, ("volts: 13.6 V}", "vlts: 13.6 V}")),
     ("unknown-check", "healthy/sound.yaml", ("volts", "vlts")),
+    ("unknown-check", CHECKS, ("  normal: normal", "  not-after: {vols: [low]}\n  normal: normal")),
+    ("unknown-outcome", CHECKS, ("  normal: normal", "  not-after: {volts: [lo]}\n  normal: normal")),
     ("unknown-caution", CHECKS, ("cautions: [fuel-under-pressure]", "cautions: [fuel-under-presure]")),
     ("unknown-caution", FUEL, ("parts: 15}", "parts: 15, cautions: [fuel]}")),
     ("unknown-set-up", CHECKS, ("setup: gauge-teed-in", "setup: gauge-in")),

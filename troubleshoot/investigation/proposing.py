@@ -8,6 +8,7 @@ from typing import Literal
 
 from troubleshoot.investigation.assessing import LEAK_CAUSE, Assessment
 from troubleshoot.investigation.events import CautionAcknowledged, LeakMended, Note, RepairMade, Retested
+from troubleshoot.investigation.readings import Understood
 from troubleshoot.investigation.view import StepKind
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
@@ -98,18 +99,29 @@ def available_checks(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
         and name not in seen.skipped
         and catalogue.checks[name].state not in ruled_out
         and (have is None or have.issuperset(catalogue.checks[name].tools))
+        and not _told_by(seen, catalogue.checks[name])
     )
 
 
 def missing_for(seen: Assessment, catalogue: Catalogue, name: str) -> tuple[str, ...]:
-    """Return in words what stands in the way of a check: tools, or a state the engine cannot be in."""
+    """Return in words what stands in the way of a check: tools, an engine state, or what was read."""
     check = catalogue.checks[name]
     tools = seen.state.tools
     lacking = [] if tools is None else [tool for tool in check.tools if tool not in tools]
     words = [catalogue.tools[tool].words if tool in catalogue.tools else tool for tool in lacking]
     if check.state in _ruled_out(seen, catalogue):
         words.append(f"an engine that gets to: {check.state}")
+    words += [f"anything to see, after “{one.words}”" for one in _told_by(seen, check)]
     return tuple(words)
+
+
+def _told_by(seen: Assessment, check: Check) -> tuple[Understood, ...]:
+    """Return the readings after which this check tells nothing more: a correction, where feedback never comes in."""
+    return tuple(
+        seen.latest[other]
+        for other, outcomes in check.not_after.items()
+        if other in seen.taken and seen.latest[other].outcome in outcomes
+    )
 
 
 def _ruled_out(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
@@ -241,14 +253,12 @@ def _still_there(seen: Assessment) -> bool:
 
 
 def _tree_step(seen: Assessment, catalogue: Catalogue, available: frozenset[str]) -> Proposal | None:
-    """Return where the trees of the concerns stand: their next check, or the repair they end in."""
-    repair: Proposal | None = None
-    for concern in _concerns(seen, catalogue):
-        found = _walk_tree(concern, seen, catalogue, available)
-        if found is not None and found.kind == "check":
-            return found
-        repair = repair or found
-    return repair
+    """Return where the trees of the concerns stand: a repair one of them is clear about, a check, or any repair."""
+    ends = [end for concern in _concerns(seen, catalogue) if (end := _walk_tree(concern, seen, catalogue, available))]
+    repairs = [end for end in ends if end.kind == "repair"]
+    clear = [end for end in repairs if seen.belief is not None and seen.belief.probability(end.id) >= CLEAR]
+    checks = [end for end in ends if end.kind == "check"]
+    return next(iter([*clear, *checks, *repairs]), None)
 
 
 def _walk_tree(

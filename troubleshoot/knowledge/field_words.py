@@ -75,6 +75,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "moved-by": "Each cause that moves the check: its outcomes with how often, and why.",
         "cannot": "What to do when it cannot be measured.",
         "for": "Cars it can be made on: car field to allowed values, all of which must hold.",
+        "not-after": "Check id to outcomes after which this check tells nothing and is not proposed.",
     },
     "NumberRead": {
         "unit": "The unit the limits are in; people may type others.",

@@ -93,6 +93,12 @@ def _checks(reading: Reading) -> Iterator[Finding]:
         yield from _each(reading, record, ("tools",), check.tools, reading.known("tools"), "tool")
         if check.setup is not None:
             yield from unknown(reading, record, ("setup",), check.setup, reading.known("setups"), "set-up")
+        for other, outcomes in check.not_after.items():
+            yield from unknown(reading, record, ("not-after", other), other, reading.known("checks"), "check")
+            known = catalogue.checks[other].outcomes if other in catalogue.checks else outcomes
+            for position, word in enumerate(outcomes):
+                trail = ("not-after", other, position)
+                yield from unknown(reading, record, trail, word, known, "outcome")
         for cause in check.moved_by:
             yield from unknown(reading, record, ("moved-by", cause), cause, reading.known("causes"), "cause")
             if cause == SOMETHING_ELSE:

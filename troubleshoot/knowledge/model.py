@@ -116,6 +116,7 @@ class Check(_Form, frozen=True, kw_only=True):
     moved_by: dict[str, dict[str, Frequency]] = field(default_factory=dict)
     cannot: str = ""
     for_: Conditions = field(default_factory=dict, name="for")
+    not_after: dict[Identifier, list[Identifier]] = field(default_factory=dict)
 
     @property
     def outcomes(self) -> tuple[str, ...]:
