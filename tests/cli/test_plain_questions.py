@@ -90,6 +90,12 @@ def test_quit_and_help_at_every_question(command: Command) -> None:
     assert "Saved. To go on: troubleshoot ask --case" in asked_twice.out
 
 
+def test_a_smell_of_fuel_stops_before_car_and_tools_are_asked(command: Command) -> None:
+    """Whoever smells fuel reads STOP next, not a list of cars."""
+    ran = command("ask", answers="fuel-smell\nquit\n")
+    assert ran.out.index("DANGER: STOP.") < ran.out.index("Which car?")
+
+
 def test_what_can_be_asked_beside_the_answer(command: Command) -> None:
     begun = command(*BEGIN, answers=f"{THROUGH_CAUTIONS}38 psi\ntrail\n")
     number = re.search(r"^ +(\d+) Fuel pressure at the moment", begun.out, re.MULTILINE)

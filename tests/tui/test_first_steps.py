@@ -133,3 +133,14 @@ def test_a_defect_in_a_handler_is_one_sentence_and_a_file(tmp_path, capsys) -> N
     assert "ZeroDivisionError" in caught.value.__notes__[0]
     said = capsys.readouterr()
     assert "Traceback" not in said.out + said.err and "ZeroDivisionError" not in said.out + said.err
+
+
+async def test_a_smell_of_fuel_stops_before_the_tools_are_asked(tmp_path, look) -> None:
+    """Car, concern, and the next thing on the screen is STOP."""
+    app = TroubleshootApp(Desk(None, tmp_path / "casebook.sqlite"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("n", "1", "enter")
+        await pilot.pause()
+        await pilot.press(*"smell", "1", "enter")
+        await pilot.pause()
+        assert "STOP. Do not turn the key" in look(app).replace("\n", " ")

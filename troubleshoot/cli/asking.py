@@ -65,6 +65,9 @@ def _what_to_look_at(
 ) -> tuple[Car, list[str], list[str] | None]:
     """Return car, concerns and tools; what was not given is asked."""
     chosen = [concern_named(catalogue, one) for one in concerns or ()] or ask_concerns(catalogue)
+    for one in chosen:
+        if catalogue.concerns[one].stops:
+            lines(wrapped(catalogue.concerns[one].stop, "DANGER: "))
     if car is None:
         return ask_car(catalogue), chosen, ask_tools(catalogue)
     return changed_car(car_asked_for(catalogue, car, wanted.here), differs or []), chosen, None

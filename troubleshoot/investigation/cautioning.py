@@ -29,7 +29,7 @@ def caution_shown(catalogue: Catalogue, caution: str) -> CautionShown | None:
         if concern is None or not concern.stop:
             return None
         # ANSI Z535.6 keeps DANGER for what kills and NOTICE for what only breaks things (from memory).
-        signal = "DANGER" if concern.stop.startswith("STOP") else "NOTICE"
+        signal = "DANGER" if concern.stops else "NOTICE"
         return CautionShown(caution, signal, concern.title, concern.stop, (), "")
     known = catalogue.cautions.get(caution)
     if known is None:

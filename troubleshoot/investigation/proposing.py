@@ -207,7 +207,13 @@ def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Be
 
 
 def _check(seen: Assessment, catalogue: Catalogue, now: Appraisal, found: NextStep, tree: Proposal | None) -> Proposal:
-    """Choose between the best check and the tree's: its first step stands, and no step gives way to more exposure."""
+    """Choose between the best check and the tree's.
+
+    The tree's first step stands, all of its steps do where the concern is a danger, and none gives way to more
+    exposure.
+    """
+    if tree is not None and any(concern.stops for concern in _concerns(seen, catalogue)):
+        return tree
     if tree is None or tree.id == found.id:
         return Proposal("check", found.id, found.why, "tree" if tree else "worth", tree.place if tree else "")
     value, tree_value = now.of(found.id), now.of(tree.id)
@@ -261,9 +267,7 @@ def _tree_step(seen: Assessment, catalogue: Catalogue, available: frozenset[str]
     return next(iter([*clear, *checks, *repairs]), None)
 
 
-def _walk_tree(
-    concern: Concern, seen: Assessment, catalogue: Catalogue, available: frozenset[str]
-) -> Proposal | None:
+def _walk_tree(concern: Concern, seen: Assessment, catalogue: Catalogue, available: frozenset[str]) -> Proposal | None:
     """Walk from answer to answer; a check that cannot be done is passed as if it had found nothing."""
     name = next(iter(concern.steps), None)
     for _ in range(len(concern.steps)):

@@ -31,6 +31,10 @@ class LimitRefused(TroubleshootError):
     """A limit cannot be worked out from what is known."""
 
 
+SAID = {"feedback-from": "feedback temperature"}
+"""Car fields whose written name does not read as a noun."""
+
+
 @dataclass(frozen=True)
 class LimitValue:
     """A limit as a number in the check's unit, its standard uncertainty there, and how it was come by."""
@@ -51,7 +55,7 @@ def limit_value(
     if limit.car is None:
         raise LimitRefused("A limit names neither a car field nor a calculation.", "Add car: or calc: to it.")
     value = _car_number(limit.car, car, unit)
-    words = f"{limit.car.replace('-', ' ')} of this car{_changed(limit)}"
+    words = f"{SAID.get(limit.car, limit.car.replace('-', ' '))} of this car{_changed(limit)}"
     return LimitValue(value * limit.times + limit.plus, 0.0, words)
 
 

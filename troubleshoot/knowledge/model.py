@@ -193,6 +193,11 @@ class Concern(_Form, frozen=True, kw_only=True):
     items: list[Identifier] = field(default_factory=list)
     most_at_once: Annotated[int, Meta(ge=1, le=3)] = 2
 
+    @property
+    def stops(self) -> bool:
+        """Whether it begins with STOP: a danger to people, whose tree is followed step by step."""
+        return self.stop.startswith("STOP")
+
 
 class Caution(_Form, frozen=True, kw_only=True):
     """A hazard, what it can do, and how to stay clear of it."""

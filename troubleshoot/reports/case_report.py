@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from troubleshoot.calculations.units import System, show_quantity
+from troubleshoot.investigation.cautioning import caution_shown
 from troubleshoot.investigation.events import CautionAcknowledged, Note, ReadingTaken, RepairMade, Retested
 from troubleshoot.investigation.folding import Done
 from troubleshoot.investigation.readings import in_shown_unit, limits_in_words, shown_unit_of
@@ -248,10 +249,8 @@ def _is_caution(one: Done) -> bool:
 
 
 def _caution(walk: Investigation, event: Any) -> str:
-    known = walk.catalogue.cautions.get(event.caution)
-    if known is None:
-        return str(event.caution).replace("-", " ")
-    return f"{known.signal}: {known.title}"
+    known = caution_shown(walk.catalogue, event.caution)
+    return f"{known.signal}: {known.title}" if known else str(event.caution).replace("-", " ")
 
 
 def wanted(proof: str) -> str:

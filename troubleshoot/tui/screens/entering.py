@@ -55,17 +55,25 @@ def concern_screen(desk: Desk, marked: Collection[str] = ()) -> MarkScreen:
     return MarkScreen("Concern", rows, marked, words, least=1)
 
 
+def common_tools(desk: Desk) -> set[str]:
+    """Return the tools that most people have."""
+    return {name for name, tool in desk.catalogue.tools.items() if tool.common}
+
+
 def tools_screen(desk: Desk, at_hand: Collection[str] | None = None) -> MarkScreen:
     """Return the tools to mark; to begin with the common ones are."""
     tools = desk.catalogue.tools
-    marked = {name for name, tool in tools.items() if tool.common} if at_hand is None else at_hand
+    marked = common_tools(desk) if at_hand is None else at_hand
     rows = [Row(name, tool.words) for name, tool in tools.items()]
     words = "What is at hand? Checks that need more are listed but not proposed."
     return MarkScreen("Tools at hand", rows, marked, words)
 
 
 async def enter_case(app: App[Any], desk: Desk) -> Investigation | None:
-    """Walk through car, concern and tools; None when left at the first step. The case begins at the end."""
+    """Walk through car, concern and tools; None when left at the first step. The case begins at the end.
+
+    A concern that is a danger begins at once, so that its STOP is read before anything else is asked.
+    """
     car, step = Car(), 0
     concerns: MarkScreen | None = None
     while True:
@@ -81,6 +89,8 @@ async def enter_case(app: App[Any], desk: Desk) -> Investigation | None:
         elif step == 2:
             concerns = concern_screen(desk, concerns.marked if concerns else ())
             step = 3 if await app.push_screen_wait(concerns) else 1
+            if step == 3 and any(desk.catalogue.concerns[name].stops for name in concerns.marked):
+                return begin(desk, car, concerns.marked, common_tools(desk))
         else:
             tools = tools_screen(desk)
             if await app.push_screen_wait(tools) and concerns is not None:
