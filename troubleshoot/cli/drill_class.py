@@ -7,14 +7,16 @@ from pathlib import Path
 
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked
+from troubleshoot.cli.waiting import waiting
 
 
 def print_card(wanted: Asked, cause: str, car: str, severity: float) -> None:
     """Print the card of a cause."""
     from troubleshoot.drills.plant_card import card_lines, plant_card
 
-    output.say("Computing the readings …")
-    for line in card_lines(plant_card(cause, car, severity, wanted.catalogue())):
+    with waiting("Computing the readings"):
+        card = plant_card(cause, car, severity, wanted.catalogue())
+    for line in card_lines(card):
         output.data(line)
 
 

@@ -13,6 +13,7 @@ import msgspec
 
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked
+from troubleshoot.cli.waiting import waiting
 from troubleshoot.problems import TroubleshootError
 
 
@@ -53,17 +54,17 @@ def set_drill(
     name = to or _name_for(story, plan.title)
     drill_path, key_path = wanted.here / f"{name}.drill.json", wanted.here / f"{name}.key.json"
     refuse_existing([drill_path, key_path])
-    output.say("Computing the car, and proving that it can be found …")
-    made = make_drills([plan], [secrets.randbits(SEED_BITS) if seed is None else seed], catalogue)[0]
-    key = made.key
-    try:
-        solved = solve(made.drill, key, made.car, catalogue)
-        key = with_best(key, solved)
-        words = f"The best policy ({solved.best}) takes {solved.minutes:.0f} minutes."
-    except DrillUnsolved as problem:
-        if not unproved:
-            raise
-        words = f"NOT PROVED: {problem.sentence}"
+    with waiting("Computing the car, and proving that it can be found"):
+        made = make_drills([plan], [secrets.randbits(SEED_BITS) if seed is None else seed], catalogue)[0]
+        key = made.key
+        try:
+            solved = solve(made.drill, key, made.car, catalogue)
+            key = with_best(key, solved)
+            words = f"The best policy ({solved.best}) takes {solved.minutes:.0f} minutes."
+        except DrillUnsolved as problem:
+            if not unproved:
+                raise
+            words = f"NOT PROVED: {problem.sentence}"
     drill_path.write_text(drill_text(made.drill), encoding="utf-8", newline="\n")
     key_path.write_text(key_text(key), encoding="utf-8", newline="\n")
     output.data(f"Drill for the trainees: {drill_path}")
@@ -85,8 +86,9 @@ def check_drill(wanted: Asked, drill_path: Path, key_path: Path) -> None:
     from troubleshoot.drills.solving import proof_lines, prove
 
     drill, key = read_drill(wanted.here / drill_path), read_key(wanted.here / key_path)
-    output.say("Computing the car …")
-    for line in proof_lines(prove(drill, key, wanted.catalogue())):
+    with waiting("Computing the car, and how each policy fares with it"):
+        solved = prove(drill, key, wanted.catalogue())
+    for line in proof_lines(solved):
         output.data(line)
 
 

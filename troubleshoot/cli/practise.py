@@ -12,6 +12,7 @@ import typer
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked, asked
 from troubleshoot.cli.starting import screens_possible
+from troubleshoot.cli.waiting import waiting
 
 if TYPE_CHECKING:
     from troubleshoot.drills.exercise import Exercise
@@ -47,14 +48,14 @@ def _practise(
 
     catalogue = wanted.catalogue()
     with wanted.open_casebook() as book:
-        output.say("Putting a car on the bench …")
-        if case is not None:
-            exercise, key = go_on(book, catalogue, wanted.clock, case, wanted.settings())
-        else:
-            drawn = seed if seed is not None else secrets.randbits(PRACTICE_BITS)
-            made = draw_practice(drawn, concern, level, car, ranking, catalogue)
-            key = made.key
-            exercise = begin_practice(book, catalogue, wanted.clock, made, wanted.settings())
+        with waiting("Putting a car on the bench"):
+            if case is not None:
+                exercise, key = go_on(book, catalogue, wanted.clock, case, wanted.settings())
+            else:
+                drawn = seed if seed is not None else secrets.randbits(PRACTICE_BITS)
+                made = draw_practice(drawn, concern, level, car, ranking, catalogue)
+                key = made.key
+                exercise = begin_practice(book, catalogue, wanted.clock, made, wanted.settings())
         if wanted.exercise_screens and (screens if screens is not None else screens_possible()):
             closed = wanted.exercise_screens(wanted.trees, book, exercise)
         else:

@@ -106,10 +106,21 @@ def best_path(key: Key, catalogue: Catalogue) -> tuple[str, ...]:
             title = catalogue.causes[cause].title if cause in catalogue.causes else cause
             lines.append(f"Repair: {title}: {rest}")
         elif found and name in catalogue.checks:
-            lines.append(f"{catalogue.checks[name].ask}: {_outcome(name, rest, catalogue)}")
+            told = _told(name, rest, key, catalogue)
+            lines.append(f"{catalogue.checks[name].ask}: {_outcome(name, rest, catalogue)}{told}")
         else:
             lines.append(step)
     return tuple(lines)
+
+
+def _told(check: str, rest: str, key: Key, catalogue: Catalogue) -> str:
+    """Return why the fault gives this reading, or else what the check is looked at for."""
+    known = catalogue.checks[check]
+    why = [str(known.moved_by.get(cause, {}).get("why", "")).strip() for cause in key.causes]
+    said = " ".join(dict.fromkeys(one for one in why if one))
+    if not said or rest.endswith(f"({known.normal})"):
+        said = known.why.strip()
+    return f". {said}" if said else ""
 
 
 def _outcome(check: str, rest: str, catalogue: Catalogue) -> str:
