@@ -97,16 +97,13 @@ def data(text: str = "", end: str = "\n") -> None:
     _write(sys.stdout, text, end)
 
 
-def say(text: str = "", end: str = "\n") -> None:
-    """Write words for the person to stderr; a carriage return before them goes back to the start of the line."""
+def say(text: str) -> None:
+    """Write words for the person to stderr."""
     try:
         sys.stdout.flush()
     except BrokenPipeError as error:
         raise ReaderGone from error
-    if text.startswith("\r"):
-        sys.stderr.write("\r")
-        text = text[1:]
-    _write(sys.stderr, text, end)
+    _write(sys.stderr, text)
     sys.stderr.flush()
 
 
@@ -142,11 +139,6 @@ def write_out(text: str, path: Path | None) -> None:
 def fail(sentence: str, remedy: str = "") -> NoReturn:
     """Refuse what was asked for, with exit code 2."""
     raise TroubleshootError(sentence, remedy)
-
-
-def problem(error: TroubleshootError) -> None:
-    """Write a problem and its remedy to stderr."""
-    say(str(error))
 
 
 def protected(command: Callable[[], int | None], debug: Callable[[], bool]) -> int:

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from troubleshoot.reports.case_report import CaseReport, wanted
 
-_MARKS = "\\`*_{}[]()<>#+-.!|~&$^=:\"'@/"
+_MARKS = "\\`*_{}[]<>#|~&!$^=@"
+"""What can begin markup anywhere in a line."""
 
 
 def escaped(text: str) -> str:
@@ -18,12 +19,7 @@ def escaped(text: str) -> str:
     '\\\\*bold\\\\* \\\\<b\\\\>'
     """
     flat = " ".join(text.split())
-    return "".join(f"\\{one}" if one in _MARKS and _marks_up(one) else one for one in flat)
-
-
-def _marks_up(character: str) -> bool:
-    """Return whether a character can begin markup anywhere in a line; a few only do so at its start or in tables."""
-    return character in "\\`*_{}[]<>#|~&!$^=@"
+    return "".join(f"\\{one}" if one in _MARKS else one for one in flat)
 
 
 def _start_safe(text: str) -> str:
