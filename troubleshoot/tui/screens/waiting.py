@@ -82,4 +82,4 @@ async def wait_for(app: App[Any], title: str, words: str, make: Callable[[Told],
     found = await app.push_screen_wait(WaitScreen(title, words, make))
     if isinstance(found, TroubleshootError):
         raise found
-    return found  # type: ignore[return-value]
+    return found  # type: ignore[return-value]  # the bar gives back what was made, or nothing
