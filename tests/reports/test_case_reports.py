@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
 from troubleshoot.investigation.walk import Investigation
+from troubleshoot.reports.case_html import as_html
+from troubleshoot.reports.case_markdown import as_markdown
 from troubleshoot.reports.case_report import report_of
-from troubleshoot.reports.html import as_html
-from troubleshoot.reports.markdown import _start_safe, as_markdown, escaped
-from troubleshoot.reports.text import as_text
+from troubleshoot.reports.case_text import as_text
+from troubleshoot.reports.markdown import escaped, start_safe
 
 COMMONMARK = MarkdownIt("commonmark").enable("table")
 
@@ -95,8 +96,8 @@ def test_any_text_comes_through_markdown_as_typed(text: str) -> None:
     for place in (
         f"# {escaped(text)}",
         f"**Word:** {escaped(text)}",
-        f"- {_start_safe(text)}",
-        f"> {_start_safe(text)}",
+        f"- {start_safe(text)}",
+        f"> {start_safe(text)}",
     ):
         tokens = COMMONMARK.parse(place)
         inside = [child for token in tokens for child in token.children or []]

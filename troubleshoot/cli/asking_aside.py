@@ -116,7 +116,7 @@ def _note(turn: Turn) -> None:
 
 def _report(turn: Turn) -> None:
     from troubleshoot.reports.case_report import report_of
-    from troubleshoot.reports.text import as_text
+    from troubleshoot.reports.case_text import as_text
 
     output.data(as_text(report_of(turn.walk)))
 

@@ -17,7 +17,7 @@ from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.investigation.folding import decode
 from troubleshoot.investigation.walk import resume_case
 from troubleshoot.reports.case_report import report_of, when
-from troubleshoot.reports.text import as_text
+from troubleshoot.reports.case_text import as_text
 
 group = typer.Typer(help="List, show, export, import or delete cases.", rich_markup_mode=None)
 

@@ -35,14 +35,14 @@ def report(
 
 def _formed(made: CaseReport, markdown: bool, html: bool) -> str:
     if markdown:
-        from troubleshoot.reports.markdown import as_markdown
+        from troubleshoot.reports.case_markdown import as_markdown
 
         return as_markdown(made)
     if html:
-        from troubleshoot.reports.html import as_html
+        from troubleshoot.reports.case_html import as_html
 
         return as_html(made)
-    from troubleshoot.reports.text import as_text
+    from troubleshoot.reports.case_text import as_text
 
     return as_text(made) + "\n"
 

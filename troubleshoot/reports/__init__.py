@@ -1,1 +1,1 @@
-"""A case on paper: concern, cause, correction, with readings, limits, trail and cautions."""
+"""On paper: cases written up, decision trees to take to the car, plots of calculations."""

@@ -1,10 +1,6 @@
-"""A case as Markdown; whatever was typed shows as typed and is never markup."""
+"""Words in Markdown: whatever was typed or read from a file shows as it stands and is never markup."""
 
 from __future__ import annotations
-
-from collections.abc import Iterator, Sequence
-
-from troubleshoot.reports.case_report import CaseReport, wanted
 
 _MARKS = "\\`*_{}[]<>#|~&!$^=@"
 """What can begin markup anywhere in a line."""
@@ -22,7 +18,7 @@ def escaped(text: str) -> str:
     return "".join(f"\\{one}" if one in _MARKS else one for one in flat)
 
 
-def _start_safe(text: str) -> str:
+def start_safe(text: str) -> str:
     """Return escaped text that is also safe at the start of a block: no list, heading, rule or number."""
     made = escaped(text)
     if made[:1] in ("-", "+"):
@@ -31,95 +27,3 @@ def _start_safe(text: str) -> str:
     if number and made[number : number + 1] in (".", ")"):
         return f"{made[:number]}\\{made[number:]}"
     return made
-
-
-def as_markdown(report: CaseReport) -> str:
-    """Return a report as Markdown."""
-    return "\n".join(_lines(report)) + "\n"
-
-
-def _lines(report: CaseReport) -> Iterator[str]:
-    yield f"# Case {escaped(report.case)}"
-    yield ""
-    yield f"Opened {report.opened} UTC · trees {escaped(report.trees)}"
-    yield ""
-    yield f"**Car:** {escaped(report.car)}"
-    if report.car_facts:
-        yield ""
-        yield from (f"- {escaped(name)}: {escaped(value)}" for name, value in report.car_facts)
-    yield ""
-    yield f"**Concern:** {escaped('; '.join(report.concern) or 'none chosen')}"
-    if report.customer:
-        yield ""
-        yield f"> {_start_safe(report.customer)}"
-    yield ""
-    yield f"**Cause:** {escaped('; '.join(report.cause))}"
-    yield ""
-    yield from _correction(report)
-    yield ""
-    yield f"**State:** {escaped(report.state)} {report.minutes:.0f} minutes; parts {report.parts:.4g}."
-    if report.doubt:
-        yield ""
-        yield f"**Doubt:** {escaped(report.doubt)}"
-    yield from _list("To put right", report.to_put_right)
-    yield from _readings(report)
-    yield from _ranking(report)
-    yield from _trail(report)
-    yield from _list("Cautions given", report.cautions)
-    yield from _list("Notes", report.notes)
-    yield from _list("Worth knowing", report.notices)
-
-
-def _correction(report: CaseReport) -> Iterator[str]:
-    if not report.correction:
-        yield "**Correction:** none yet"
-    for one in report.correction:
-        words = f"{one.title}: {' '.join(one.do)}"
-        yield f"**Correction:** {escaped(words)} ({one.minutes:.0f} minutes, parts {one.parts:.4g})"
-        yield ""
-        yield f"- Retest: {escaped(one.retest)}. {escaped(wanted(one.proof))}"
-        yield ""
-
-
-def _list(title: str, found: tuple[str, ...]) -> Iterator[str]:
-    if found:
-        yield ""
-        yield f"## {title}"
-        yield ""
-        yield from (f"- {_start_safe(one)}" for one in found)
-
-
-def _table(title: str, heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> Iterator[str]:
-    if rows:
-        yield ""
-        yield f"## {title}"
-        yield ""
-        yield f"| {' | '.join(heads)} |"
-        yield f"|{' --- |' * len(heads)}"
-        yield from (f"| {' | '.join(escaped(cell) for cell in row)} |" for row in rows)
-
-
-def _readings(report: CaseReport) -> Iterator[str]:
-    marks = {True: "good", False: "NOT good", None: ""}
-    rows = [
-        (one.ask, one.read, one.verdict or marks[one.normal], marks[one.normal], one.limits, one.basis)
-        for one in report.readings
-    ]
-    yield from _table("Readings", ("Check", "Read", "Meaning", "Good?", "Limits", "Basis"), rows)
-    worked = tuple(f"{one.ask}: {line}" for one in report.readings for line in one.worked_out)
-    yield from _list("Limits worked out", worked)
-
-
-def _ranking(report: CaseReport) -> Iterator[str]:
-    rows = [(f"{one.probability:.0%}", one.title, one.words) for one in report.causes]
-    if rows:
-        rows.append((f"{report.something_else:.0%}", "something not listed here", ""))
-    yield from _table(f"Likely {report.likely_when}", ("Probability", "Cause", "In words"), rows)
-
-
-def _trail(report: CaseReport) -> Iterator[str]:
-    rows = [
-        (str(one.number), one.time, one.title, one.answer, one.verdict, f"{one.minutes:.0f}" if one.minutes else "")
-        for one in report.trail
-    ]
-    yield from _table("Trail", ("No", "Time (UTC)", "What", "Answer", "Meaning", "Minutes"), rows)

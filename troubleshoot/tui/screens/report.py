@@ -13,7 +13,7 @@ from textual.widgets import Static
 from troubleshoot.investigation.walk import Investigation
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reports.case_report import CaseReport, report_of
-from troubleshoot.reports.text import as_text
+from troubleshoot.reports.case_text import as_text
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
@@ -49,13 +49,13 @@ class ReportScreen(Screen[None]):
 
     def action_markdown(self) -> None:
         """Write the report as Markdown."""
-        from troubleshoot.reports.markdown import as_markdown
+        from troubleshoot.reports.case_markdown import as_markdown
 
         self.write(as_markdown, "md")
 
     def action_web_page(self) -> None:
         """Write the report as a page to print."""
-        from troubleshoot.reports.html import as_html
+        from troubleshoot.reports.case_html import as_html
 
         self.write(as_html, "html")
 
