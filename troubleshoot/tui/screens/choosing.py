@@ -104,7 +104,9 @@ def sought_with(character: str, sought: str) -> bool:
 
 
 def matching(rows: Sequence[Row], sought: str) -> tuple[Row, ...]:
-    """Return the rows in which every word sought stands somewhere, those whose own words begin with it first."""
+    """Return the rows that hold every word sought, in their id too; those whose own words begin with it first."""
     words = sought.casefold().split()
-    found = [row for row in rows if all(word in f"{row.words} {row.aside} {row.under}".casefold() for word in words)]
+    found = [
+        row for row in rows if all(word in f"{row.words} {row.aside} {row.under} {row.id}".casefold() for word in words)
+    ]
     return tuple(sorted(found, key=lambda row: -sum(f" {word}" in f" {row.words}".casefold() for word in words)))
