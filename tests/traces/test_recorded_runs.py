@@ -110,6 +110,18 @@ def test_units_in_headings_are_converted() -> None:
     assert run.columns["throttle"][0] == 90.0
 
 
+@pytest.mark.parametrize(
+    ("unit", "written"),
+    [("bar", 0.95), ("mbar", 950), ("hPa", 950), ("kPa", 95), ("psi", 13.7786), ("inHg", 28.0535), ("bar abs", 0.95)],
+)
+def test_manifold_pressure_is_absolute_in_whatever_unit(unit: str, written: float) -> None:
+    """95 kPa: 1 bar is 100 kPa, 1 psi 6.894757 kPa, 1 inHg 3.386389 kPa (NIST SP 811, appendix B); no barometer is
+    added."""
+    rows = "\n".join(f"{at * 0.1:.1f},{1500 + 60 * at},{written}" for at in range(60))
+    run = run_from(f"time,rpm,MAP ({unit})\n{rows}", "made")
+    assert run.columns["manifold-pressure"][0] == pytest.approx(95, abs=0.001)
+
+
 def test_gaps_are_left_out() -> None:
     text = "time,rpm,throttle,duty\n" + "\n".join(
         f"{at * 0.1:.1f},{1500 + 60 * at},100,{'' if at % 2 else 50}" for at in range(60)

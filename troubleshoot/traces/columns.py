@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from functools import cached_property
 
-from troubleshoot.calculations.units import QuantityRefused, dimension_of, read_quantity
+from troubleshoot.calculations.units import QuantityRefused, read_quantity
 
 
 @dataclass(frozen=True)
@@ -18,11 +18,13 @@ class Quantity:
     headings: tuple[str, ...]
 
 
+MANIFOLD = "manifold-pressure"
+
 QUANTITIES = (
     Quantity("time", "s", ("time", "t", "seconds", "elapsed", "elapsed time")),
     Quantity("engine-speed", "rpm", ("rpm", "engine speed", "speed", "engine rpm")),
     Quantity("fuel-pressure", "psi", ("fuel pressure", "rail pressure", "pressure", "fuel")),
-    Quantity("manifold-pressure", "kPa abs", ("manifold pressure", "map", "manifold absolute pressure")),
+    Quantity(MANIFOLD, "kPa abs", ("manifold pressure", "map", "manifold absolute pressure")),
     Quantity("mixture", "lambda", ("lambda", "mixture", "afr", "air fuel ratio", "λ")),
     Quantity("throttle", "%", ("throttle", "throttle position", "tp", "throttle angle")),
     Quantity("duty", "%", ("duty", "injector duty", "duty cycle", "injector duty cycle")),
@@ -58,6 +60,8 @@ class Column:
             return 1 / AFR_AT_STOICHIOMETRIC, 0.0
         if self.unit == self.quantity.unit:
             return 1.0, 0.0
+        if self.quantity.name == MANIFOLD and (scale := _kilopascals(self.unit)) is not None:
+            return scale, 0.0
         zero, one = (read_quantity(f"{value} {self.unit}", self.quantity.unit).value for value in (0, 1))
         return one - zero, zero
 
@@ -98,16 +102,17 @@ def _unit(plain: str, unit: str, quantity: Quantity) -> str:
         return "AFR" if plain in ("afr", "air fuel ratio") else quantity.unit
     if quantity.unit == "lambda" and unit.casefold() in ("afr", "a/f", ":1"):
         return "AFR"
-    if quantity.name == "manifold-pressure" and not unit.endswith("abs") and unit != "psia":
-        try:
-            if dimension_of(unit) == "pressure":
-                return f"{unit} abs" if unit in ("kPa", "inHg") else _absolute(unit)
-        except QuantityRefused:
-            pass
-    read_quantity(f"1 {unit}", quantity.unit)
+    if quantity.name != MANIFOLD or _kilopascals(unit) is None:
+        read_quantity(f"1 {unit}", quantity.unit)
     return unit
 
 
-def _absolute(unit: str) -> str:
-    """Return the absolute form of a gauge unit; manifold pressure in a run is always absolute."""
-    return {"psi": "psia"}.get(unit, "kPa abs")
+def _kilopascals(unit: str) -> float | None:
+    """Return the kPa in one of a plain unit of pressure, None for another unit.
+
+    Loggers write manifold pressure as absolute in plain units, "bar" or "psi", so nothing is added to it.
+    """
+    try:
+        return read_quantity(f"1 {unit}", "kPa").value
+    except QuantityRefused:
+        return None
