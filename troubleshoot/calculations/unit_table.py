@@ -190,7 +190,8 @@ SPELLINGS: dict[str, str] = {
     "µF": "uF", "mfd": "uF", "microfarad": "uF", "microfarads": "uF", "nanofarad": "nF", "farad": "F",
     "millijoule": "mJ", "millijoules": "mJ", "joule": "J", "joules": "J",
     # speed, time, angle
-    "r/min": "rpm", "per min": "rpm", "revs": "rpm", "rev/min": "rpm", "hertz": "Hz", "sec": "s", "secs": "s",
+    "r/min": "rpm", "per min": "rpm", "revs": "rpm", "rev/min": "rpm", "/min": "rpm", "min-1": "rpm", "min^-1": "rpm",
+    "hertz": "Hz", "sec": "s", "secs": "s",
     "second": "s", "seconds": "s", "msec": "ms", "millisecond": "ms", "milliseconds": "ms", "µs": "us", "usec": "us",
     "microsecond": "us", "microseconds": "us", "mins": "min", "minute": "min", "minutes": "min", "hr": "h",
     "hrs": "h", "hour": "h", "hours": "h", "°": "deg", "degree": "deg", "degrees": "deg", "degs": "deg",
