@@ -19,7 +19,9 @@ from troubleshoot.drills.sitting import hand_in
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.drill_app import ExerciseApp
 from troubleshoot.tui.screens.drill_form import read_form
+from troubleshoot.tui.screens.exercise import ExerciseScreen
 
 PIECE = re.compile(r"<text[^>]*?>(.*?)</text>", re.DOTALL)
 
@@ -256,3 +258,17 @@ def test_two_trainees_of_one_name_both_keep_their_hand_in(tmp_path):
 ])  # fmt: skip
 def test_only_loopback_is_closed(host, closed):
     assert is_loopback(host) is closed
+
+
+async def test_a_digit_typed_twice_before_it_is_done_closes_nothing_below(tmp_path, trees, lean, sitting):
+    """Keys that arrive faster than the screen: the second must not fall through the list and close the exercise."""
+    desk = Desk(None, tmp_path / "casebook.sqlite")
+    app = ExerciseApp(desk, sitting(book=desk.casebook))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, app, "Your turn")
+        for keys in (("c",), ("1", "1", "1"), ("escape",), ("c",), ("2", "3"), ("escape",)):
+            for key in keys:
+                app.simulate_key(key)
+            await pilot.pause(0.2)
+            assert isinstance(app.screen_stack[1], ExerciseScreen)
+    desk.close()

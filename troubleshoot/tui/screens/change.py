@@ -75,7 +75,9 @@ class CorrectScreen(Screen[bool]):
 
     @on(Numbered.Taken)
     def action_pick(self) -> None:
-        """Put the answer in the place of the earlier one."""
+        """Put the answer in the place of the earlier one; a second key, typed before that was done, does nothing."""
+        if not self.is_active:
+            return
         entry = self.query_one(Entry) if self.check.reading is not None else None
         numbered = self.query_one(Numbered)
         if entry is not None and not numbered.has_focus:

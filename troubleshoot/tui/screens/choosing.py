@@ -77,8 +77,9 @@ class ChooseScreen(Screen[str | None]):
 
     @on(Numbered.Taken)
     def take(self, taken: Numbered.Taken) -> None:
-        """Do what a digit does here."""
-        self.act_on(taken.row)
+        """Do what a digit does here; a second one, typed before the first was done, would close what is below."""
+        if self.is_active:
+            self.act_on(taken.row)
 
     def act_on(self, row: Row) -> None:
         """A digit chooses at once."""

@@ -98,8 +98,9 @@ class StartScreen(Screen[None]):
 
     @on(Numbered.Taken)
     def open_taken(self, taken: Numbered.Taken) -> None:
-        """A digit opens the case."""
-        self.open(taken.row.id)
+        """A digit opens the case; a second one, typed before it is open, does nothing."""
+        if self.is_active:
+            self.open(taken.row.id)
 
     def action_pick(self) -> None:
         """Open the case marked ▸."""
