@@ -108,7 +108,7 @@ def test_show_draws_odds_minutes_and_branches(trees):
     text = "\n".join(tree_lines(catalogue, "runs-weak", width=78))
     assert "first: Fuel pressure at idle  [3 + 10 gauge-teed-in min]" in text
     assert re.search(r"├─ low \d+%: volts: Volts at the pump", text)
-    assert re.search(r"MEND Regulator high\s+│?\s*\[20 min, \d+% sure\]", text)
+    assert re.search(r"REPAIR Regulator high\s+│?\s*\[20 min, \d+% sure\]", text)
     assert re.search(r"On average \d+ minutes to a mended car as written; by worth, \d+\.$", text)
     assert all(len(line) <= 78 for line in text.splitlines())
     shares = [int(one) for one in re.findall(r"^[├└]─ \S+ (\d+)%", text, re.MULTILINE)]

@@ -262,7 +262,7 @@ def _repair(name: str, repair: FileRepair) -> Repair:
 def _words(form: ProblemForm) -> dict[str, str]:
     """The words for every id that has some."""
     words = {name: cause.title for name, cause in form.causes.items()}
-    words |= {MEND.format(name): f"Mend: {cause.title}" for name, cause in form.causes.items() if cause.title}
+    words |= {MEND.format(name): cause.title for name, cause in form.causes.items() if cause.title}
     words |= {name: check.ask for name, check in form.checks.items()}
     words |= {name: repair.do for name, repair in form.repairs.items()}
     return {name: said for name, said in words.items() if said}

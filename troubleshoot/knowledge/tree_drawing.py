@@ -109,7 +109,7 @@ class _Walk:
         cost = f"{known.repair.minutes:g} min" if known else "unknown"
         money = f", parts {known.repair.parts:g}" if known and known.repair.parts else ""
         title = known.title if known else cause
-        return f"MEND {title}  [{cost}{money}, {shares.get(cause, 0.0):.0%} sure]"
+        return f"REPAIR {title}  [{cost}{money}, {shares.get(cause, 0.0):.0%} sure]"
 
     def _cost(self, check: Check | None) -> str:
         if check is None:

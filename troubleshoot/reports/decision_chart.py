@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
@@ -9,7 +10,10 @@ from troubleshoot.reasoning.charting import Chart, Ending, Node
 from troubleshoot.reports.chart_words import ChartWords
 from troubleshoot.reports.markdown import escaped
 
-REPAIRS_ONLY = "rarely met: not followed here"
+SELDOM = "seldom met"
+"""What is said of a branch that the chart does not follow; repairs alone are reckoned there."""
+WIDTH, NARROWEST = 78, 40
+"""Columns of a line, and of the words in it however deep the tree goes."""
 FORKS = {True: ("└─ ", "   "), False: ("├─ ", "│  ")}
 
 
@@ -64,17 +68,15 @@ def cost_lines(chart: Chart) -> Iterator[str]:
         )
     else:
         yield (
-            f"{chart.known_cost:.0f} minutes if the fault were known. Branches rarely met are not followed here, "
+            f"{chart.known_cost:.0f} minutes if the fault were known. Branches seldom met are not followed here, "
             "so no total is given; a case follows them."
         )
 
 
 def chart_lines(chart: Chart, words: ChartWords, depth: int | None = None) -> Iterator[str]:
     """The decision tree as lines for people, `depth` actions deep."""
-    yield words.title
-    yield headline(chart, words)
-    yield from words.notes
-    yield from cost_lines(chart)
+    for text in (words.title, headline(chart, words), *words.notes, *cost_lines(chart)):
+        yield from textwrap.wrap(text, WIDTH)
     yield ""
     yield from _lines(chart, chart.root, words, "", "", depth)
 
@@ -82,7 +84,9 @@ def chart_lines(chart: Chart, words: ChartWords, depth: int | None = None) -> It
 def _lines(
     chart: Chart, node: Node | Ending, words: ChartWords, first: str, rest: str, depth: int | None
 ) -> Iterator[str]:
-    yield first + _headline(node, words)
+    hang = f"{rest}{'│  ' if isinstance(node, Node) and node.after else '   '}   "
+    wide = max(WIDTH, len(hang) + NARROWEST)
+    yield from textwrap.wrap(_headline(node, words), wide, initial_indent=first, subsequent_indent=hang)
     if isinstance(node, Ending):
         return
     if depth is not None and depth <= 1:
@@ -100,7 +104,7 @@ def _headline(node: Node | Ending, words: ChartWords) -> str:
     came = f"{node.label} {node.probability:.0%}: " if node.label else ""
     if isinstance(node, Ending):
         extra = f", {node.extra:.4g} min" if node.extra else ""
-        return f"{came}{'done' if node.mended else REPAIRS_ONLY}{extra}"
+        return f"{came}{'done' if node.mended else f'{SELDOM}: not followed here'}{extra}"
     extra = f" + {node.extra:.4g} for the one before" if node.extra else ""
     return f"{came}{action_words(node, words)}, {node.cost:.4g} min{extra}"
 
@@ -157,6 +161,6 @@ def _numbered(root: Node | Ending, depth: int | None) -> Iterator[Node]:
 
 def _goes_to(after: Node | Ending, number: Mapping[int, int]) -> str:
     if isinstance(after, Ending):
-        return "done; retest" if after.mended else REPAIRS_ONLY
+        return "done; retest" if after.mended else f"{SELDOM}: not followed here"
     step = number.get(id(after))
     return f"go to {step}" if step else f"{after.expected_cost:.4g} min more are expected"

@@ -11,6 +11,7 @@ from itertools import groupby
 from troubleshoot.reasoning.charting import Chart, Ending, Node
 from troubleshoot.reports.chart_words import ChartWords
 from troubleshoot.reports.decision_chart import (
+    SELDOM,
     action_words,
     cautions_of,
     cost_lines,
@@ -33,7 +34,6 @@ KEY = (
     "Tick what you find; per cent: of those who come this way. Grey: repair, then retest. "
     "…: it goes on from there in the program, and so does what is seldom met."
 )
-SELDOM = "seldom met"
 GOES_ON = "…"
 
 
