@@ -62,6 +62,13 @@ def wheel_works(python):
 
 def main():
     """Run every check and return 0 only when all passed."""
+    if {"-h", "--help"} & set(sys.argv[1:]):
+        sys.stdout.write(__doc__)
+        return 0
+    for word in sys.argv[1:]:
+        if word not in ("--fast", "--list"):
+            sys.stderr.write("There is nothing called %s here. Give --fast, --list or nothing.\n" % word)
+            return 2
     fast = "--fast" in sys.argv[1:]
     if "--list" in sys.argv[1:]:
         names = [name for name, _ in steps(sys.executable, fast)] + ([] if fast else ["wheel in an empty environment"])

@@ -106,6 +106,9 @@ def with_parts(readme: str) -> str:
 
 def main() -> int:
     """Write the README, or tell whether it is stale."""
+    if sys.argv[1:] not in ([], ["--check"]):
+        sys.stderr.write(f"{__doc__}\nGive --check or nothing.\n")
+        return 2
     before = README.read_text(encoding="utf-8")
     after = with_parts(before)
     if "--check" in sys.argv[1:]:

@@ -91,6 +91,16 @@ def test_the_checks_are_named_without_setting_up(arguments: list[str], tmp_path:
     assert not list(tmp_path.iterdir())
 
 
+@pytest.mark.parametrize(("script", "word"), [("check.py", "--quick"), ("write_readme.py", "--chek")])
+def test_a_mistyped_option_does_nothing_but_say_so(script: str, word: str, tmp_path: Path) -> None:
+    """So that nobody waits for the slow tests, or finds the README written, by a slip of the finger."""
+    done = ran(script, tmp_path, word)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert "or nothing" in done.stderr
+    assert not list(tmp_path.iterdir())
+
+
 def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
     """A file stands where the folder should be."""
     (tmp_path / "venv").write_text("", encoding="utf-8")
