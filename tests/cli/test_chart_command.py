@@ -121,6 +121,7 @@ def test_a_tree_of_the_catalogue(command):
         (("lean-top", "--policy", "exact"), "small problems"),
         (("lean-top", "--car", "no-such-car"), "no car"),
         (("fit-up",), "troubleshoot tree show fit-up"),
+        (("nowhere.yaml", "--car", "harrow-240"), "Leave --car out"),
     ],
 )
 def test_refusals_are_one_sentence(command, arguments, said):

@@ -68,7 +68,12 @@ def chart(
 
     wanted = asked(context)
     path = wanted.here / what
-    asked_for = _from_file(path, policy) if _is_file(path, what) else _from_tree(wanted, what, policy, car)
+    if _is_file(path, what):
+        if car is not None:
+            output.fail("A problem file knows no car.", "Leave --car out, or name a concern of the trees.")
+        asked_for = _from_file(path, policy)
+    else:
+        asked_for = _from_tree(wanted, what, policy, car)
     made = _made(asked_for)
     if as_json:
         output.data(json.dumps(chart_data(made, asked_for.words), indent=1, ensure_ascii=False))
