@@ -84,6 +84,9 @@ def test_files_that_cannot_be_used_are_a_sentence_and_code_4(command: Command, c
 def test_listings(command: Command) -> None:
     assert "lean-top" in command("concerns").out
     assert "lean-top" in json.loads(command("concerns", "--json").out)
+    assert "inlet-strainer-blocked" in command("causes", "strainer").out
+    assert json.loads(command("causes", "fuel", "--json").out)["inlet-strainer-blocked"]
+    assert "points-floating" not in command("causes", "fuel").out
     assert "pressure-when-lean" in command("checks", "pressure").out
     assert json.loads(command("checks", "--json").out)["pressure-when-lean"]["unit"] == "psi"
     assert "harrow-240" in command("cars").out
@@ -95,7 +98,7 @@ def test_help_names_every_command_and_exit_code(command: Command) -> None:
     assert ran.code == 0
     for words in ("ask", "rank", "run", "cases", "report", "Exit codes", "141  the reader of the output went away"):
         assert words in ran.out
-    for name in ("ask", "rank", "run", "cases", "report", "concerns", "checks", "cars"):
+    for name in ("ask", "rank", "run", "cases", "report", "concerns", "causes", "checks", "cars"):
         assert command(name, "--help").code == 0
     assert command("nonsense").code == 2
     assert command("--version").out.startswith("troubleshoot ")

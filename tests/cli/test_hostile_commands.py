@@ -88,6 +88,7 @@ def test_readings_that_are_none(command, tmp_path):
         ("ask", "--case", "../../etc/passwd"),
         ("report", "nope", "--html", "--text"),
         ("cases", "delete", "nope", "--yes"),
+        ("causes", "nope"),
         ("checks", "nope"),
         ("ask", "lean-tops", "--car", "harrow-240"),
         ("calc", "nope"),

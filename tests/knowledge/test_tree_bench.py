@@ -54,6 +54,15 @@ def test_the_guide_from_nothing_to_a_tested_tree(tmp_path, monkeypatch):
     assert [str(one) for one in lint(tmp_path / "my-trees") if one.level == "error"] == []
 
 
+def test_the_guide_names_every_caution_tool_and_set_up():
+    """Who writes a check finds in the guide what there is to name, and nothing that there is not."""
+    catalogue = load_catalogue()
+    section = GUIDE.split("## 7.")[1].split("\n## ")[0]
+    for kind, known in (("Cautions", catalogue.cautions), ("Tools", catalogue.tools), ("Set-ups", catalogue.setups)):
+        line = next(line for line in section.splitlines() if line.startswith(f"{kind}:"))
+        assert sorted(re.findall(r"`([^`]+)`", line)) == sorted(known)
+
+
 def test_the_reference_in_the_guide_is_that_of_the_form():
     """After a change of the form: `troubleshoot tree reference`."""
     assert GUIDE.endswith(reference())

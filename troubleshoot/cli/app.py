@@ -22,6 +22,7 @@ COMMANDS = (
     CommandPlace("cases", "troubleshoot.cli.cases", "List, show, export, import or delete cases."),
     CommandPlace("report", "troubleshoot.cli.report", "Write a case up: concern, cause, correction."),
     CommandPlace("concerns", "troubleshoot.cli.listing", "List what a customer can say, with ids."),
+    CommandPlace("causes", "troubleshoot.cli.listing", "List what can be wrong, with ids."),
     CommandPlace("checks", "troubleshoot.cli.listing", "List the checks and their outcomes, with ids."),
     CommandPlace("cars", "troubleshoot.cli.listing", "List the example cars, with ids."),
     CommandPlace("tree", "troubleshoot.cli.tree", "Draw, try, begin and watch symptom trees."),

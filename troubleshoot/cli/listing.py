@@ -1,4 +1,4 @@
-"""`troubleshoot concerns`, `checks` and `cars`: the ids that other commands take."""
+"""`troubleshoot concerns`, `causes`, `checks` and `cars`: the ids that other commands and trees take."""
 
 from __future__ import annotations
 
@@ -25,6 +25,27 @@ def concerns(
         return
     for name, one in found.items():
         output.data("\n".join(wrapped(one.says, f"{name:<16} ")))
+
+
+def causes(
+    context: typer.Context,
+    about: Annotated[str | None, typer.Argument(help="Only causes whose id, words or system hold this.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """List what can be wrong, with ids."""
+    found = {
+        name: one
+        for name, one in asked(context).catalogue().causes.items()
+        if about is None or about.casefold() in f"{name} {one.title} {one.term} {one.system}".casefold()
+    }
+    if not found:
+        output.fail(f'No cause speaks of "{(about or "")[:60]}".', "List them all with: troubleshoot causes.")
+    if as_json:
+        output.data(json.dumps({name: one.title for name, one in found.items()}, indent=1, ensure_ascii=False))
+        return
+    for name, one in found.items():
+        term = f" ({one.term})" if one.term else ""
+        output.data("\n".join(wrapped(f"{one.title}{term}", f"{name:<30} ")))
 
 
 def checks(
@@ -76,5 +97,6 @@ def cars(
 def register(app: typer.Typer) -> None:
     """Add the commands to an application."""
     app.command("concerns")(concerns)
+    app.command("causes")(causes)
     app.command("checks")(checks)
     app.command("cars")(cars)

@@ -45,7 +45,7 @@ def find_cause(catalogue: Catalogue, words: str) -> str:
     if found:
         raise TroubleshootError(f'"{words}" may be {", ".join(found[:6])}.', "Type one of these ids.")
     hint = nearest(wanted, catalogue.causes)
-    raise TroubleshootError(f'There is no cause "{words}"{hint}.', "Type an id; trees/causes/ has them all.")
+    raise TroubleshootError(f'There is no cause "{words}"{hint}.', "List them with: troubleshoot causes WORD.")
 
 
 def draft_tree(catalogue: Catalogue, identifier: str, says: str, meaning: str, causes: Sequence[str]) -> Draft:
