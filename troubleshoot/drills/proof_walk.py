@@ -82,12 +82,15 @@ class _Walk:
 def walk(
     patient: Patient, catalogue: Catalogue, problem: Problem, policy: Policy, without: frozenset[str] = frozenset()
 ) -> WalkResult:
-    """Walk one case to its cure or its end; checks in `without` are not to be had."""
+    """Walk one case to its cure or its end; checks in `without`, or for a tool the case lacks, are not to be had."""
     car = car_of(patient, catalogue)
     now = _Walk(patient, car, patient.case.faults)
-    now.skipped.update(
-        {check: "not to be had" for check in problem.check_named if check in without or not can_answer(check)}
-    )
+    missing = patient.case.missing_tools
+    now.skipped.update({
+        check: "not to be had"
+        for check in problem.check_named
+        if check in without or not can_answer(check) or not missing.isdisjoint(catalogue.checks[check].tools)
+    })  # fmt: skip
     result = WalkResult(
         patient.case.number, patient.case.engine, patient.reported, tuple(FAULT_CAUSES[name] for name, _ in now.faults)
     )
@@ -116,7 +119,7 @@ def car_of(patient: Patient, catalogue: Catalogue) -> Car:
 
 
 class Problems:
-    """The compiled problems of one catalogue, each made once for its car, concerns and tools.
+    """The compiled problems of one catalogue, each made once for its car and concerns, as if every tool were at hand.
 
     With `population` the base rates are those of the proof's own cases: every fault of the engine as often as every
     other, nothing that the engine cannot have, and one at a time unless `pairs`.
@@ -131,12 +134,11 @@ class Problems:
 
     def of(self, patient: Patient) -> Problem:
         """Return the problem that a case poses."""
-        tools = frozenset(self._catalogue.tools) - patient.case.missing_tools
-        key = (patient.case.engine, patient.case.ignition, patient.reported, tools)
+        key = (patient.case.engine, patient.case.ignition, patient.reported)
         if key not in self._made:
             car = car_of(patient, self._catalogue)
             problem = compile_problem(
-                self._catalogue, car, patient.reported, tools, self._rates, signatures=self._signatures
+                self._catalogue, car, patient.reported, None, self._rates, signatures=self._signatures
             )
             self._made[key] = replace(problem, most_at_once=1) if self._one_at_a_time else problem
         return self._made[key]

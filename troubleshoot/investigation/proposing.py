@@ -192,9 +192,10 @@ def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Be
     tree = _tree_step(seen, catalogue, available)
     if tree and tree.kind == "repair" and belief.probability(tree.id) >= CLEAR:
         return tree
-    now = Appraisal(problem, belief, available, seen.in_place, seen.taken, repairs_made(problem, seen))
-    found = step_from(now)
     tree_check = tree if tree and tree.kind == "check" else None
+    asked = tree_check.id if tree_check else None
+    now = Appraisal(problem, belief, available, seen.in_place, seen.taken, repairs_made(problem, seen), asked)
+    found = step_from(now)
     if found.kind == "check":
         return _check(seen, catalogue, now, found, tree_check)
     if found.kind == "done":

@@ -81,7 +81,7 @@ def compile_problem(
             )
             for cause in causes
         ),
-        checks=tuple(_check(identifier, check, set(causes), catalogue, known) for identifier, check in chosen.items()),
+        checks=tuple(_check(identifier, check, shows, catalogue, known) for identifier, check in chosen.items()),
         repairs=tuple(_repair(catalogue, cause) for cause in causes if repairs and cause != SOMETHING_ELSE),
         concerns=tuple(concerns),
         leak=tuple(frequency(tree.leak) for tree in trees),
@@ -161,7 +161,7 @@ def _referral(catalogue: Catalogue) -> float:
 def _check(
     identifier: str, check: Check, causes: Collection[str], catalogue: Catalogue, signatures: Signatures
 ) -> reasoning.Check:
-    moved_by = {cause: signatures.of(identifier, cause) for cause in check.moved_by if cause in causes}
+    moved_by = {cause: shares for cause, shares in signatures.moved(identifier).items() if cause in causes}
     moved_by[SOMETHING_ELSE] = signatures.broad(identifier)
     return reasoning.Check(
         identifier,

@@ -24,6 +24,7 @@ class Signatures:
     def __init__(self, checks: Mapping[str, Check]) -> None:
         self._checks = checks
         self._kept: dict[tuple[str, str | None], tuple[float, ...]] = {}
+        self._moved: dict[str, dict[str, tuple[float, ...]]] = {}
 
     def usual(self, check: str) -> tuple[float, ...]:
         """Return a check's distribution when no listed cause moves it."""
@@ -32,6 +33,12 @@ class Signatures:
     def of(self, check: str, cause: str) -> tuple[float, ...]:
         """Return a check's distribution when this cause alone is present; KeyError if it does not move the check."""
         return self._once((check, cause), lambda: signature_shares(self._checks[check], cause))
+
+    def moved(self, check: str) -> Mapping[str, tuple[float, ...]]:
+        """Return a check's distribution under each of the causes that move it."""
+        if check not in self._moved:
+            self._moved[check] = {cause: self.of(check, cause) for cause in self._checks[check].moved_by}
+        return self._moved[check]
 
     def broad(self, check: str) -> tuple[float, ...]:
         """Return a check's distribution under a cause nobody listed."""

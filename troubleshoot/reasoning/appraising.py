@@ -64,7 +64,7 @@ class Appraisal:
     """The checks that can be made at one moment; what one is worth is worked out when it is first asked for.
 
     `available` less `taken` are the checks, `in_place` set-ups that need not be paid again, `repaired` repairs
-    not to be made again.
+    not to be made again. `asked` is a check whose worth will be asked for, worked out along with the first.
     """
 
     def __init__(
@@ -75,6 +75,7 @@ class Appraisal:
         in_place: Collection[str] = (),
         taken: Collection[str] = (),
         repaired: Collection[str] = (),
+        asked: str | None = None,
     ) -> None:
         self.problem, self.belief = problem, belief
         self.in_place, self.taken, self.repaired = frozenset(in_place), frozenset(taken), frozenset(repaired)
@@ -84,6 +85,7 @@ class Appraisal:
         self._checks = [problem.checks[number] for number in at]
         self._costs = [check_cost(problem, check, self.in_place) for check in self._checks]
         self._known: dict[int, CheckWorth] = {}
+        self._asked = self._place(asked)
 
     def all(self) -> tuple[CheckWorth, ...]:
         """Every check with its worth, the best first; equal ones in the problem's order."""
@@ -93,6 +95,7 @@ class Appraisal:
         """The first `count` of `all`; the worth of those that cannot be among them is not worked out."""
         order = sorted(range(len(self._most)), key=lambda place: -self._most[place])
         tried = FEW
+        self._work_out([*order[:tried], *self._asked])
         while tried < len(order):
             found = self._ordered(order[:tried])[:count]
             if len(found) == count and self._most[order[tried]] + ROUNDING < found[-1].worth:
@@ -102,8 +105,11 @@ class Appraisal:
 
     def of(self, check: str) -> CheckWorth | None:
         """The worth of one check; None when it cannot be made now."""
-        place = next((place for place, one in enumerate(self._checks) if one.id == check), None)
-        return None if place is None else self._ordered([place])[0]
+        return next(iter(self._ordered(self._place(check))), None)
+
+    def _place(self, check: str | None) -> list[int]:
+        """The place of a check among those that can be made; empty when it is not one of them."""
+        return [place for place, one in enumerate(self._checks) if one.id == check]
 
     @property
     def at_most(self) -> float:
@@ -143,7 +149,7 @@ class Appraisal:
         return tuple(self._known[place] for place in sorted(places, key=lambda one: (-self._known[one].worth, one)))
 
     def _work_out(self, places: Collection[int]) -> None:
-        new = [place for place in places if place not in self._known]
+        new = [place for place in dict.fromkeys(places) if place not in self._known]
         if not new:
             return
         rows, starts = self.problem.check_rows.of_checks(self._at[new])

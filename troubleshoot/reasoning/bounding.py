@@ -14,7 +14,7 @@ from __future__ import annotations
 import numpy as np
 
 from troubleshoot.reasoning.repair_cost import most_retained
-from troubleshoot.reasoning.retained import Retained, Terms
+from troubleshoot.reasoning.retained import Retained
 from troubleshoot.reasoning.tables import Floats, Indices
 
 
@@ -23,30 +23,46 @@ def most_saved(retained: Retained, now: float, checks: Indices, keep: Floats) ->
 
     `keep` is the share of each check's evidence that is new. Only for problems of at most two causes at once.
     """
-    rows, starts = retained.problem.check_rows.of_checks(checks)
-    terms = Terms.cut(retained.problem.check_rows, rows, retained.live)
-    later = _later_cause(retained)
-    weights = terms.single * retained.single_kept
-    weights += 0.5 * (terms.alpha * (terms.beta @ later) + terms.beta * (terms.alpha @ later))
-    weights += terms.gamma[:, None] * terms.z * (terms.z @ later)
-    known = (retained.single_kept + later.sum(axis=0))[None, :]
-    gains = np.add.reduceat(_most(retained, weights), starts) - now
-    told_again = float(_most(retained, known)[0]) - now
-    most: Floats = np.maximum(keep * gains + (1.0 - keep) * told_again, 0.0)
-    return most
+    single, later = _counted_once(retained)
+    weights, check = _weights_after(retained, checks, single, later)
+    known = single + later.sum(axis=0)
+    most = most_retained(retained.plan, np.concatenate([weights, known[None, :]]))
+    gains = np.bincount(check, most[:-1], len(checks)) - now
+    saved: Floats = np.maximum(keep * gains + (1.0 - keep) * (float(most[-1]) - now), 0.0)
+    return saved
 
 
-def _later_cause(retained: Retained) -> Floats:
-    """The weight of every pair in the column of the cause whose repair comes later in the present order."""
-    place = np.empty(len(retained.live), dtype=np.intp)
+def _counted_once(retained: Retained) -> tuple[Floats, Floats]:
+    """The weight of each cause alone, and that of each pair in the column of the cause that is repaired later now."""
+    live, n = retained.live, len(retained.plan.entry)
+    place = np.empty(len(live), dtype=np.intp)
     place[np.argsort(-retained.tail_now, kind="stable")] = np.arange(len(place))
-    return np.where(place[:, None] < place[None, :], 2.0 * retained.pair_kept, 0.0)
+    later = np.where(place[:, None] < place[None, :], 2.0 * retained.pair_kept, 0.0)
+    if len(live) == n:
+        return retained.single_kept, later
+    every_single, every_later = np.zeros(n), np.zeros((n, n))
+    every_single[live], every_later[np.ix_(live, live)] = retained.single_kept, later
+    return every_single, every_later
 
 
-def _most(retained: Retained, live_weights: Floats) -> Floats:
-    plan, live = retained.plan, retained.live
-    if len(live) == len(plan.entry):
-        return most_retained(plan, live_weights)
-    weights = np.zeros((len(live_weights), len(plan.entry)))
-    weights[:, live] = live_weights
-    return most_retained(plan, weights)
+def _weights_after(retained: Retained, checks: Indices, single: Floats, later: Floats) -> tuple[Floats, Indices]:
+    """For each outcome of the checks the weight counted for each cause, and the check it is of (symbols of `tables`).
+
+    Outcomes other than the normal one come first, the normal ones of all checks last.
+    """
+    stacked = retained.problem.tables.stacked
+    y, z, normal = stacked.y[checks], stacked.z[checks], stacked.normal[checks]
+    rows, starts = retained.problem.check_rows.of_checks(checks)
+    check = np.repeat(np.arange(len(checks)), np.diff(np.append(starts, len(rows))))
+    other = rows != normal[check]
+    rows, check = rows[other], check[other]
+    with_y = y @ later
+    unmoved = z * (single + z @ later)
+    x = stacked.x[rows]
+    weights = x @ later
+    weights *= (0.5 * (1.0 + y))[check]
+    weights += x * (single + 0.5 * (later.sum(axis=0) + with_y))[check]
+    weights += stacked.u[rows][:, None] * unmoved[check]
+    has = np.flatnonzero(normal >= 0)
+    left = (y * (single + with_y))[has] + (stacked.u[normal[has]] - 1.0)[:, None] * unmoved[has]
+    return np.concatenate([weights, left]), np.concatenate([check, has])

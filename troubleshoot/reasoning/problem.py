@@ -6,7 +6,7 @@ checked when it is made, so that belief and worth never meet a number that canno
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from troubleshoot.reasoning.check_rows import CheckRows, lay_out
 from troubleshoot.reasoning.refusing import (
     ProblemRefused,
+    all_distributions,
     refuse_bad_distribution,
     refuse_bad_number,
     refuse_repeated,
@@ -128,6 +129,7 @@ class Problem:
         known = frozenset(cause.id for cause in self.causes)
         for check in self.checks:
             _refuse_bad_check(check, known)
+        _refuse_bad_signatures(self.checks)
         for repair in self.repairs:
             _refuse_bad_repair(repair, known)
 
@@ -239,12 +241,22 @@ def _refuse_bad_check(check: Check, causes: frozenset[str]) -> None:
             f"The normal outcome of {check.id} is {check.normal!r}, which is not one of its outcomes.",
             f"Use one of {', '.join(check.outcomes)}.",
         )
-    refuse_bad_distribution(f"usual outcomes of {check.id}", check.usual, len(check.outcomes))
-    for cause, signature in check.moved_by.items():
-        refuse_bad_distribution(f"outcomes of {check.id} with {cause}", signature, len(check.outcomes))
-    _refuse_unknown(f"list of causes that move {check.id}", check.moved_by, causes)
+    if not check.moved_by.keys() <= causes:
+        _refuse_unknown(f"list of causes that move {check.id}", check.moved_by, causes)
     refuse_bad_number(f"minutes of {check.id}", check.minutes, 0.0)
     refuse_bad_number(f"parts of {check.id}", check.parts, 0.0)
+
+
+def _refuse_bad_signatures(checks: Sequence[Check]) -> None:
+    """Refuse what is no distribution; they are a thousand, so all are looked at together before one is named."""
+    if all_distributions([
+        (len(check.outcomes), shares) for check in checks for shares in (check.usual, *check.moved_by.values())
+    ]):  # fmt: skip
+        return
+    for check in checks:
+        refuse_bad_distribution(f"usual outcomes of {check.id}", check.usual, len(check.outcomes))
+        for cause, signature in check.moved_by.items():
+            refuse_bad_distribution(f"outcomes of {check.id} with {cause}", signature, len(check.outcomes))
 
 
 def _refuse_bad_repair(repair: Repair, causes: frozenset[str]) -> None:

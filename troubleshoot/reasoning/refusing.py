@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+import numpy as np
+
 from troubleshoot.problems import TroubleshootError
 
 SUM_TOLERANCE = 1e-9
@@ -34,6 +36,18 @@ def refuse_bad_distribution(what: str, shares: Sequence[float], length: int) -> 
         refuse_bad_number(what, share, 0.0, 1.0)
     if abs(math.fsum(shares) - 1.0) > SUM_TOLERANCE:
         raise ProblemRefused(f"The {what} sum to {math.fsum(shares):.9g}.", "They must sum to 1.")
+
+
+def all_distributions(given: Sequence[tuple[int, Sequence[float]]]) -> bool:
+    """Return whether every one of many has the members it should, in 0..1, and sums to 1 beyond doubt; a quick look."""
+    lengths = np.array([len(shares) for _, shares in given], dtype=np.intp)
+    if not lengths.all() or any(length != len(shares) for length, shares in given):
+        return False
+    flat = np.array([share for _, shares in given for share in shares], dtype=np.float64)
+    ends = np.cumsum(lengths)
+    sums = np.add.reduceat(flat, ends - lengths) if given else flat
+    # Not finite is never within 0..1; half the tolerance leaves the doubtful to the exact sum.
+    return bool(((flat >= 0.0) & (flat <= 1.0)).all() and (np.abs(sums - 1.0) <= 0.5 * SUM_TOLERANCE).all())
 
 
 def refuse_repeated(what: str, names: Iterable[str]) -> None:

@@ -53,14 +53,31 @@ def most_retained(plan: RepairPlan, weights: Floats) -> Floats:
     With one fault at a time probability over cost is the best order (W. E. Smith, Naval Research Logistics
     Quarterly 3, 1956, from memory), so one sort of a row answers for every order there is.
     """
-    by_entry = plan.by_entry(weights)
+    by_entry = np.ascontiguousarray(plan.by_entry(weights))
     cost = plan.cost[:-1]
-    order = np.argsort(by_entry / -np.maximum(cost, LEAST_COST), axis=-1)
-    after = plan.total - np.cumsum(cost[order], axis=-1)
-    # One flat index is several times faster than np.take_along_axis.
+    order = _least_first(by_entry / np.maximum(cost, LEAST_COST))
+    # A triangle of ones sums up what is paid after each entry, quicker than a running sum.
+    later = cost.take(order) @ np.triu(np.ones((len(cost), len(cost))), 1) + plan.cost[-1]
     order += (np.arange(len(order)) * len(cost))[:, None]
-    most: Floats = np.einsum("re,re->r", by_entry.ravel().take(order), after)
+    most: Floats = np.einsum("re,re->r", by_entry.ravel().take(order), later)
     return most
+
+
+def _least_first(ratio: Floats) -> Indices:
+    """The columns of each row in ascending order of their number, none negative.
+
+    The column is put in the last bits of the number, where it decides only between equals, for numpy sorts numbers
+    several times faster than it finds their order.
+    """
+    columns = ratio.shape[1]
+    mask = (1 << columns.bit_length()) - 1
+    keys = np.maximum(ratio, 0.0).view(np.int64)
+    keys &= ~mask
+    keys |= np.arange(columns)
+    keys.sort(axis=1)
+    keys &= mask
+    order: Indices = keys
+    return order
 
 
 def expected_repair_cost(problem: Problem, belief: Belief, repaired: Collection[str] = ()) -> float:

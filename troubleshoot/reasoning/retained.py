@@ -83,7 +83,7 @@ class Retained:
             known = self.single + self.pair.sum(axis=1)
             mixed = keep[:, None] * mixed + np.outer((1.0 - keep) * outcome, known)
         tail = self._tails(mixed)
-        values, known_values = self._sums(tail, terms)
+        values, known_values = self._sums(tail, terms, fresh)
         return values if fresh else keep * values + (1.0 - keep) * outcome * known_values
 
     def _tails(self, live_marginals: Floats) -> Floats:
@@ -94,22 +94,26 @@ class Retained:
         marginals[:, self.live] = live_marginals
         return tails(self.plan, best_order(self.plan, marginals))[:, self.live]
 
-    def _sums(self, tail: Floats, terms: Terms) -> tuple[Floats, Floats]:
-        """For each row, the weight of its outcome times the least tail, summed over the states; and without it."""
+    def _sums(self, tail: Floats, terms: Terms, fresh: bool) -> tuple[Floats, Floats]:
+        """For each row, the weight of its outcome times the least tail, summed over the states.
+
+        The second answer is the same without the outcome; it is only worked out when not `fresh`.
+        """
         values: Floats = (tail * terms.single) @ self.single_kept
         known: Floats = tail @ self.single_kept
         if not self.has_pairs:
             return values, known
         # pair_kept holds half the weight of a pair, for each is met twice.
-        sides = np.stack([terms.beta, terms.z, np.ones_like(tail)], axis=2)
+        sides = np.stack([terms.beta, terms.z, np.ones_like(tail)][: 2 if fresh else 3], axis=1)
         for begin in range(0, len(tail), AT_A_TIME):
             rows = slice(begin, begin + AT_A_TIME)
             least = np.minimum(tail[rows, :, None], tail[rows, None, :])
             least *= self.pair_kept
-            with_beta, with_z, alone = np.moveaxis(least @ sides[rows], 2, 0)
-            values[rows] += (terms.alpha[rows] * with_beta).sum(axis=1)
-            values[rows] += terms.gamma[rows] * (terms.z[rows] * with_z).sum(axis=1)
-            known[rows] += alone.sum(axis=1)
+            summed = sides[rows] @ least
+            values[rows] += np.einsum("rc,rc->r", terms.alpha[rows], summed[:, 0])
+            values[rows] += terms.gamma[rows] * np.einsum("rc,rc->r", terms.z[rows], summed[:, 1])
+            if not fresh:
+                known[rows] += summed[:, 2].sum(axis=1)
         return values, known
 
     def _general_row(self, row: int, keep: float) -> float:
