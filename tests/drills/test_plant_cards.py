@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from troubleshoot.drills.plant_card import card_lines, plant_card
+from troubleshoot.drills.plant_card import PLANTED, card_lines, plant_card
 
 
 def test_a_card_says_how_to_set_find_and_undo_it_and_who_is_there(trees):
@@ -26,6 +26,30 @@ def test_the_readings_of_a_card_tell_the_fault_from_a_sound_car(trees):
     volts = next(one for one in card.expected if one.ask == trees.checks["pump-volts-running"].ask)
     faulty, sound = (float(one.split(" ")[0]) for one in (volts.faulty, volts.sound))
     assert sound - faulty > 2
+
+
+def test_what_should_be_found_is_what_the_card_sets_up(trees):
+    """Half an ohm in a feed of five to eight amperes loses two and a half to four volts (Ohm's law)."""
+    card = plant_card("pump-volts-low", "harrow-240", None, trees)
+    ask = trees.checks["pump-volts-running"].ask
+    for volts in (one for one in card.expected if one.ask == ask):
+        faulty, sound = (float(one.split(" ")[0]) for one in (volts.faulty, volts.sound))
+        assert 2.0 < sound - faulty < 4.0
+        break
+    else:
+        pytest.fail(f"{ask} is not among what should be found")
+
+
+def test_a_card_names_danger_first_and_writes_numbers_as_they_are_read(trees):
+    lines = list(card_lines(plant_card("vacuum-leak", "harrow-240", None, trees)))
+    signals = [word for line in lines for word in ("DANGER", "WARNING", "CAUTION") if line.startswith(f"{word}:")]
+    assert signals == sorted(signals, key=["DANGER", "WARNING", "CAUTION"].index) and "DANGER" in signals
+    assert not re.search(r"\de[+-]\d", "\n".join(lines))
+
+
+def test_every_severity_that_a_card_sets_can_be_set(trees):
+    for name, severity in PLANTED.items():
+        assert trees.causes[name].plant.do and 0.05 <= severity <= 1
 
 
 def test_every_cause_either_has_a_card_with_a_way_back_or_says_why_not(trees):

@@ -141,7 +141,9 @@ def plant(
     context: typer.Context,
     cause: Annotated[str, typer.Argument(help="The cause, by id.")],
     car: Annotated[str, typer.Option(help="An example car, by id.")] = "harrow-240",
-    severity: Annotated[float, typer.Option(help="How bad, from 0.05 to 1.")] = 1.0,
+    severity: Annotated[
+        float | None, typer.Option(help="How bad, from 0.05 to 1; left out: as the card sets it.")
+    ] = None,
 ) -> None:
     """Print the card for a fault on a real training engine.
 

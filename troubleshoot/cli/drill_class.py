@@ -10,7 +10,7 @@ from troubleshoot.cli.asked import Asked
 from troubleshoot.cli.waiting import waiting
 
 
-def print_card(wanted: Asked, cause: str, car: str, severity: float) -> None:
+def print_card(wanted: Asked, cause: str, car: str, severity: float | None) -> None:
     """Print the card of a cause."""
     from troubleshoot.drills.plant_card import card_lines, plant_card
 

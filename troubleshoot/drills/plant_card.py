@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -13,7 +14,7 @@ from troubleshoot.drills.fault_causes import CAUSE_FAULTS
 from troubleshoot.drills.proof_cases import changes_since
 from troubleshoot.drills.setting import engine_of, possible_causes
 from troubleshoot.investigation.answering import known_cause
-from troubleshoot.investigation.cautioning import cautions_shown
+from troubleshoot.investigation.cautioning import SIGNALS, cautions_shown
 from troubleshoot.investigation.readings import shown_unit_of
 from troubleshoot.investigation.view import CautionShown
 from troubleshoot.knowledge.bands import bands_for
@@ -32,6 +33,25 @@ PRESENT = (
     "The trainer stays beside the engine the whole time, with someone who may stop it at once. One person"
     " at a time works on it. Follow the maker's data, local rules, and whoever is licensed for the work."
 )
+
+
+PLANTED: dict[str, float] = {
+    "pump-volts-low": 0.5 / 2.2,  # ohm put in, of what the fault is at its worst
+    "pump-ground-poor": 0.5 / 2.2,
+    "injector-feed-drop": 1.0 / 2.2,
+    "controller-feed-drops": 1.0 / 1.6,
+    "coil-feed-resistance": 1.5 / 3.2,
+    "coolant-sensor-reads-cold": 1000 / 2200,
+    "dwell-too-large": 8 / 13,  # degrees
+    "dwell-too-small": 10 / 15,
+    "timing-retarded": 9 / 14,
+    "timing-advanced": 6 / 14,
+    "idle-target-low": 200 / 230,  # rpm
+    "fuel-table-lean-idle": 0.25 / 0.34,  # share of the fuel
+    "fuel-table-rich-idle": 0.40 / 0.75,
+    "throttle-not-opening": 0.5 / 0.72,  # share of the opening
+}
+"""How bad a fault is when it is set as its card says, where the card says how much; every other is at its worst."""
 
 
 @dataclass(frozen=True)
@@ -58,10 +78,14 @@ class PlantCard:
     expected: tuple[Expected, ...]
 
 
-def plant_card(cause: str, car: str, severity: float, catalogue: Catalogue) -> PlantCard:
-    """Return the card of a cause on an example car; readings only where the virtual engine knows the fault."""
+def plant_card(cause: str, car: str, severity: float | None, catalogue: Catalogue) -> PlantCard:
+    """Return the card of a cause on an example car; readings only where the virtual engine knows the fault.
+
+    Without a severity it is as bad as what the card tells to do makes it.
+    """
     known = known_cause(catalogue, cause)
     engine_of(car, catalogue)
+    severity = PLANTED.get(cause, 1.0) if severity is None else severity
     if not 0.05 <= severity <= 1:
         raise TroubleshootError(f"{severity} is no severity.", "Give a number from 0.05 to 1.")
     plant = known.plant
@@ -71,8 +95,12 @@ def plant_card(cause: str, car: str, severity: float, catalogue: Catalogue) -> P
     names = dict.fromkeys([*plant.cautions, *known.cautions, *known.repair.cautions])
     return PlantCard(
         known.title, catalogue.cars[car].title, tuple(plant.do), tuple(plant.undo), plant.present, plant.never,
-        cautions_shown(catalogue, names), expected,
+        tuple(sorted(cautions_shown(catalogue, names), key=_worst_first)), expected,
     )  # fmt: skip
+
+
+def _worst_first(caution: CautionShown) -> int:
+    return SIGNALS.index(caution.signal) if caution.signal in SIGNALS else len(SIGNALS)
 
 
 def _expected(cause: str, car: str, severity: float, catalogue: Catalogue) -> tuple[Expected, ...]:
@@ -129,9 +157,13 @@ def _numbers(found: list[float | str | None]) -> list[float]:
 
 
 def _words(check: Check, values: list[float]) -> str:
+    """Return a reading with its spread, both to the second digit of the spread, within what can be read at all."""
     assert check.reading is not None
+    low, high = check.reading.plausible
     spread = max(SPREADS * float(np.std(values)), check.reading.uncertainty)
-    return f"{float(np.mean(values)):.3g} ± {spread:.2g} {shown_unit_of(check, 'us') or check.reading.unit}"
+    places = max(0, 1 - math.floor(math.log10(spread)))
+    mean = min(max(float(np.mean(values)), low), high) + 0.0
+    return f"{mean:.{places}f} ± {spread:.{places}f} {shown_unit_of(check, 'us') or check.reading.unit}"
 
 
 def card_lines(card: PlantCard, width: int = 78) -> Iterator[str]:

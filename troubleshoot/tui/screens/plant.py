@@ -35,7 +35,7 @@ async def show_card(start: StartScreen) -> None:
         car = chosen
     card = await wait_for(
         start.app, catalogue.causes[cause].title, "Computing what should be found",
-        lambda _: plant_card(cause, car, 1.0, catalogue),
+        lambda _: plant_card(cause, car, None, catalogue),
     )  # fmt: skip
     if card is not None:
         file = Path.cwd() / f"{cause}.card.txt"
