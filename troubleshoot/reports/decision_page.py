@@ -212,4 +212,4 @@ def _drawn(rows: list[Row], top: float) -> Iterator[str]:
 
 
 def _line(x1: float, y1: float, x2: float, y2: float) -> str:
-    return svg_line(f"{x1:.1f}", f"{y1:.1f}", f"{x2:.1f}", f"{y2:.1f}", "#555", wide=0.7)
+    return svg_line(x1, y1, x2, y2, "#555", wide=0.7)

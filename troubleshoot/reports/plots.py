@@ -1,10 +1,12 @@
 """Charts drawn as text for a terminal and as SVG for a page; both read without colour."""
 
 import math
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 from troubleshoot.calculations.chart import Axis, Chart, Line
 from troubleshoot.calculations.units import show_number
-from troubleshoot.reports.svg import svg_document, svg_line, svg_text
+from troubleshoot.reports.svg import svg_box, svg_document, svg_line, svg_text
 
 GLYPHS = "*o+x#"
 MARKS = "123456789"
@@ -113,58 +115,76 @@ def axis_ticks(axis: Axis, low: float, high: float) -> list[tuple[float, str]]:
 
 
 WIDTH, HEIGHT = 720, 420
-_LEFT, _TOP, _RIGHT, _BOTTOM = 72, 44, 24, 80
+_LEFT, _TOP, _EDGE, _FLOOR = 72, 44, WIDTH - 24, HEIGHT - 80
+"""Where the field of the curves begins and ends."""
+
 _DASHES = ("", "9 5", "2 4", "12 4 2 4", "5 2")
 
 
 def svg_plot(chart: Chart) -> str:
     """Draw a chart as a whole SVG document: no script, no outside file, every text escaped."""
-    left, right, low, high = chart.bounds()
-
-    def x(value: float) -> str:
-        return f"{_LEFT + (value - left) / (right - left) * (WIDTH - _LEFT - _RIGHT):.1f}"
-
-    def y(value: float) -> str:
-        return f"{HEIGHT - _BOTTOM - (value - low) / (high - low) * (HEIGHT - _TOP - _BOTTOM):.1f}"
-
-    top, floor, edge = f"{_TOP}", f"{HEIGHT - _BOTTOM}", f"{WIDTH - _RIGHT}"
-    parts = [
-        svg_text(_LEFT, 22, chart.title, "start", "font-size='16' font-weight='bold'"),
-    ]
-    for tick in nice_ticks(low, high):
-        parts.append(svg_line(f"{_LEFT}", y(tick), edge, y(tick), "#ddd"))
-        parts.append(svg_text(_LEFT - 8, float(y(tick)) + 4, show_number(tick), "end"))
-    for at, label in axis_ticks(chart.x, left, right):
-        parts.append(svg_line(x(at), top, x(at), floor, "#ddd"))
-        parts.append(svg_text(float(x(at)), HEIGHT - _BOTTOM + 18, label, "middle"))
-    parts.append(svg_text(_LEFT, _TOP - 6, chart.y.title, "start", "fill='#444'"))
-    if not chart.x.ticks:
-        parts.append(svg_text(WIDTH - _RIGHT, HEIGHT - _BOTTOM + 36, chart.x.title, "end", "fill='#444'"))
-    for level in chart.levels:
-        if level.upright:
-            parts.append(svg_line(x(level.at), top, x(level.at), floor, "#666", "6 4"))
-            parts.append(svg_text(float(x(level.at)) + 4, _TOP + 14, level.label, "start", "fill='#444'"))
-        else:
-            parts.append(svg_line(f"{_LEFT}", y(level.at), edge, y(level.at), "#666", "6 4"))
-            parts.append(svg_text(WIDTH - _RIGHT - 4, float(y(level.at)) - 5, level.label, "end", "fill='#444'"))
-    for place, line in enumerate(chart.lines):
-        points = " ".join(f"{x(px)},{y(py)}" for px, py in line.points)
-        dash = _DASHES[place % len(_DASHES)]
-        parts.append(
-            f'<polyline points="{points}" fill="none" stroke="black" stroke-width="2" stroke-dasharray="{dash}"/>'
-        )
-        key_x, key_y = _LEFT + place * 170, HEIGHT - 20
-        parts.append(svg_line(str(key_x), str(key_y), str(key_x + 34), str(key_y), "black", dash, 2))
-        parts.append(svg_text(key_x + 40, key_y + 4, line.label, "start"))
-    for mark in chart.marks:
-        parts.append(f'<circle cx="{x(mark.x)}" cy="{y(mark.y)}" r="5" fill="white" stroke="black" stroke-width="2"/>')
-        near_right = float(x(mark.x)) > WIDTH - 220
-        shift = -9 if near_right else 9
-        parts.append(
-            svg_text(float(x(mark.x)) + shift, float(y(mark.y)) + 18, mark.label, "end" if near_right else "start")
-        )
-    parts.append(
-        f'<rect x="{_LEFT}" y="{_TOP}" width="{WIDTH - _LEFT - _RIGHT}" height="{HEIGHT - _TOP - _BOTTOM}" '
-        'fill="none" stroke="black"/>'
-    )
+    frame = _Frame(*chart.bounds())
+    title = svg_text(_LEFT, 22, chart.title, "start", "font-size='16' font-weight='bold'")
+    edge = svg_box(_LEFT, _TOP, _EDGE - _LEFT, _FLOOR - _TOP, 'fill="none" stroke="black"')
+    parts = [title, *frame.grid(chart), *frame.levels(chart), *frame.curves(chart), *frame.marks(chart), edge]
     return svg_document(chart.title, (WIDTH, HEIGHT), parts)
+
+
+@dataclass(frozen=True)
+class _Frame:
+    """Where the values of a chart lie on its drawing."""
+
+    left: float
+    right: float
+    low: float
+    high: float
+
+    def x(self, value: float) -> float:
+        """Return how far from the left a value of x lies."""
+        return _LEFT + (value - self.left) / (self.right - self.left) * (_EDGE - _LEFT)
+
+    def y(self, value: float) -> float:
+        """Return how far from the top a value of y lies."""
+        return _FLOOR - (value - self.low) / (self.high - self.low) * (_FLOOR - _TOP)
+
+    def grid(self, chart: Chart) -> Iterator[str]:
+        """Yield the lines of the scales, their numbers and what they show."""
+        for tick in nice_ticks(self.low, self.high):
+            yield svg_line(_LEFT, self.y(tick), _EDGE, self.y(tick), "#ddd")
+            yield svg_text(_LEFT - 8, self.y(tick) + 4, show_number(tick), "end")
+        for at, label in axis_ticks(chart.x, self.left, self.right):
+            yield svg_line(self.x(at), _TOP, self.x(at), _FLOOR, "#ddd")
+            yield svg_text(self.x(at), _FLOOR + 18, label, "middle")
+        yield svg_text(_LEFT, _TOP - 6, chart.y.title, "start", "fill='#444'")
+        if not chart.x.ticks:
+            yield svg_text(_EDGE, _FLOOR + 36, chart.x.title, "end", "fill='#444'")
+
+    def levels(self, chart: Chart) -> Iterator[str]:
+        """Yield the limits, dashed, with their names."""
+        for level in chart.levels:
+            if level.upright:
+                yield svg_line(self.x(level.at), _TOP, self.x(level.at), _FLOOR, "#666", "6 4")
+                yield svg_text(self.x(level.at) + 4, _TOP + 14, level.label, "start", "fill='#444'")
+            else:
+                yield svg_line(_LEFT, self.y(level.at), _EDGE, self.y(level.at), "#666", "6 4")
+                yield svg_text(_EDGE - 4, self.y(level.at) - 5, level.label, "end", "fill='#444'")
+
+    def curves(self, chart: Chart) -> Iterator[str]:
+        """Yield the curves, told apart by their dashes, and their key below."""
+        for place, line in enumerate(chart.lines):
+            points = " ".join(f"{self.x(x):.1f},{self.y(y):.1f}" for x, y in line.points)
+            dash = _DASHES[place % len(_DASHES)]
+            yield (
+                f'<polyline points="{points}" fill="none" stroke="black" stroke-width="2" stroke-dasharray="{dash}"/>'
+            )
+            x, y = _LEFT + place * 170, HEIGHT - 20
+            yield svg_line(x, y, x + 34, y, "black", dash, 2)
+            yield svg_text(x + 40, y + 4, line.label, "start")
+
+    def marks(self, chart: Chart) -> Iterator[str]:
+        """Yield the points to look at, each with its words on the side where there is room."""
+        for mark in chart.marks:
+            x, y = self.x(mark.x), self.y(mark.y)
+            yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="5" fill="white" stroke="black" stroke-width="2"/>'
+            leftwards = x > WIDTH - 220
+            yield svg_text(x - 9 if leftwards else x + 9, y + 18, mark.label, "end" if leftwards else "start")

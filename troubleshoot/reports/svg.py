@@ -32,10 +32,10 @@ def svg_text(x: float, y: float, words: str, anchor: str = "start", more: str = 
     return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" {more}>{escape(words)}</text>'
 
 
-def svg_line(x1: str, y1: str, x2: str, y2: str, colour: str, dash: str = "", wide: float = 1) -> str:
+def svg_line(x1: float, y1: float, x2: float, y2: float, colour: str, dash: str = "", wide: float = 1) -> str:
     """Return one straight line."""
     return (
-        f'<line x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}" stroke="{colour}" '
+        f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="{colour}" '
         f'stroke-width="{wide}" stroke-dasharray="{dash}"/>'
     )
 
