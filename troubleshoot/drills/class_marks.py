@@ -13,12 +13,10 @@ from troubleshoot.drills.marks_pages import Marked, class_page, trainee_page
 from troubleshoot.drills.marks_table import answer_words, class_figures, table_lines
 from troubleshoot.drills.replaying import HandInRefused, replay
 from troubleshoot.drills.rubric import Rubric
-from troubleshoot.drills.sitting import refuse_unknown_checks
+from troubleshoot.drills.sitting import ENDING, refuse_unknown_checks
 from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
-
-ENDING = ".handin.json"
 
 
 class FileThere(TroubleshootError):

@@ -17,6 +17,8 @@ from troubleshoot.investigation.walk import Clock
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 
+ENDING = ".handin.json"
+"""How the name of a hand-in file ends."""
 LONGEST_NAME = 60
 """Characters of a trainee's name."""
 PAUSE = 600.0
@@ -78,7 +80,7 @@ def file_name(drill_name: str, trainee: str) -> str:
     'lean-top-Änne-O-Hara.handin.json'
     """
     words = "-".join(re.findall(r"\w+", trainee))[:LONGEST_NAME] or "trainee"
-    return f"{drill_name}-{words}.handin.json"
+    return f"{drill_name}-{words}{ENDING}"
 
 
 def real_minutes(events: Sequence[Event]) -> float:
