@@ -6,8 +6,8 @@ from typing import Annotated, Any, NamedTuple
 
 from troubleshoot.calculations.definition import Quantity, calculation
 from troubleshoot.calculations.refusals import cannot
+from troubleshoot.calculations.unit_table import PSI
 
-PSI = 6894.757293168
 ReidVapourPressure = Annotated[float, Quantity("Reid vapour pressure", "RVP", "psia", 1, 30, (2, 20), "kPa for psi?")]
 FuelTemperature = Annotated[float, Quantity("fuel temperature", "T", "degF", -40, 212, (-20, 160), "°C for °F?")]
 Slope = Annotated[float, Quantity("slope of the distillation curve", "S", "1", 0.5, 6, (2, 3.5))]

@@ -8,8 +8,8 @@ from troubleshoot.calculations.definition import Quantity, calculation
 from troubleshoot.calculations.fuel_properties import FuelTemperature, ReidVapourPressure, true_vapour_pressure
 from troubleshoot.calculations.quantities import Barometer, Current, FuelDensity, PumpFlow, Volts
 from troubleshoot.calculations.refusals import cannot
+from troubleshoot.calculations.unit_table import PSI
 
-GAUGE_PSI = 6894.757293168
 PumpPressure = Annotated[float, Quantity("pressure, gauge", "p", "psi", 0, 200, (0, 100), "kPa for psi?")]
 
 
@@ -34,11 +34,11 @@ def pump_flow(
     """
     flow = flow_per_volt * voltage - flow_lost_per_psi * pressure
     if flow < 0:
-        most = flow_per_volt * voltage / flow_lost_per_psi / GAUGE_PSI
+        most = flow_per_volt * voltage / flow_lost_per_psi / PSI
         raise cannot(
             "pressure",
             "The pump cannot reach that pressure at that voltage; "
-            f"it stops at {most:.3g} psi, {most * 6.894757:.3g} kPa.",
+            f"it stops at {most:.3g} psi, {most * PSI / 1000:.3g} kPa.",
             f"up to {most:.3g} psi",
         )
     return flow

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 from troubleshoot.calculations.definition import Quantity, calculation
 from troubleshoot.calculations.refusals import cannot
+from troubleshoot.calculations.unit_table import PSI
 
 SensorResistance = Annotated[float, Quantity("sensor resistance", "R", "ohm", 1, 1e6, (50, 150000), "open or shorted?")]
 SensorTemperature = Annotated[float, Quantity("temperature", "T", "degF", -76, 400, (-40, 266), "°C for °F?")]
@@ -156,7 +157,7 @@ def pressure_sensor_reading(
     voltage_1: Annotated[float, Quantity("voltage, point 1", "V_1", "V", -1, 30)] = 0.5,
     pressure_1: Annotated[float, Quantity("pressure, point 1", "p_1", "psi", -15, 5000)] = 0.0,
     voltage_2: Annotated[float, Quantity("voltage, point 2", "V_2", "V", -1, 30)] = 4.5,
-    pressure_2: Annotated[float, Quantity("pressure, point 2", "p_2", "psi", -15, 5000)] = 100 * 6894.757293168,
+    pressure_2: Annotated[float, Quantity("pressure, point 2", "p_2", "psi", -15, 5000)] = 100 * PSI,
 ) -> Annotated[float, Quantity("pressure", "p", "psi")]:
     """Give the pressure a sensor with a straight line means.
 
