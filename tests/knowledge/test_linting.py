@@ -180,6 +180,25 @@ def test_each_fault_is_found_in_its_file(trees, code, file, change):
         assert any(finding.file.endswith(file) for finding in here)
 
 
+def test_a_rate_in_percent_is_told_as_a_share(trees):
+    """Who writes 1.5 % is told the number that belongs there."""
+    (found,) = [one for one in findings_of(trees, {FUEL: ("rate: 0.05", "rate: 1.5 %")}) if one.level == "error"]
+    assert found.mend.endswith("0.015")
+
+
+def test_what_only_follows_from_another_slip_waits_for_it(trees):
+    """A check that cannot be read moves no cause and makes cases fail; only the slip itself is said."""
+    slips = {
+        "missing-field": ("  basis: common practice\n", ""),
+        "unknown-cause": ("    regulator-high: {high", "    regulator-hihg: {high"),
+    }
+    for code, change in slips.items():
+        found = [one for one in findings_of(trees, {CHECKS: change}) if one.level == "error"]
+        assert {one.code for one in found} == {code}
+    otherwise = findings_of(trees, {CASES: ("leads: [strainer-blocked]", "leads: [regulator-high]")})
+    assert "case-fails" in {one.code for one in otherwise}
+
+
 def test_causes_that_nothing_tells_apart(trees):
     """Two causes that move every check alike are guessed between: one time in two."""
     found = findings_of(

@@ -147,3 +147,19 @@ def assert_same(read, written):
         assert float(read) == pytest.approx(float(written))
     else:
         assert read == written
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "words"),
+    [
+        ("title: A\nrate:0.1\nbasis: common practice\n", 2, "no space stands after the colon of rate"),
+        ("a:\n  title: A\nterm: words\n  system: fuel\n", 4, "indented otherwise than the one above"),
+        ("a:\n  do:\n    - One.\n    Two.\n  minutes: 3\n", 5, "no name with a colon"),
+        ("a: words: more\n", 1, "a second colon"),
+    ],
+)
+def test_a_slip_of_the_pen_is_named_as_a_person_makes_it(text, line, words):
+    """No space after a colon, a line indented otherwise, a dash forgotten: each in the words of who wrote it."""
+    (found,) = read_text(text, "mine.yaml").findings
+    assert words in found.what
+    assert found.line == line

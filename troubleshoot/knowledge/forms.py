@@ -181,7 +181,9 @@ def _string(value: Any, kind: inspect.StrType, trail: Trail) -> Iterator[Misfit]
 def _number(value: Any, kind: inspect.FloatType | inspect.IntType, trail: Trail) -> Iterator[Misfit]:
     whole = isinstance(kind, inspect.IntType)
     if isinstance(value, bool) or not isinstance(value, int if whole else (int, float)):
-        yield _wrong(value, "a whole number" if whole else "a number", trail)
+        share = re.fullmatch(r"(\d+(?:\.\d+)?)\s*%", str(value))
+        mend = f"write it as a share of 1: {float(share[1]) / 100:g}" if share and not whole else None
+        yield _wrong(value, "a whole number" if whole else "a number", trail, mend)
         return
     bounds = [(kind.ge, value >= kind.ge if kind.ge is not None else True, "at least"),
               (kind.gt, value > kind.gt if kind.gt is not None else True, "above"),

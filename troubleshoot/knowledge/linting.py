@@ -16,6 +16,10 @@ TREE_FOLDERS = ("concerns", "causes", "checks", "cars", "healthy")
 """A folder that holds one of these is a folder of trees."""
 
 
+FOLLOWS = frozenset({"cause-moves-nothing", "unused-cause", "case-fails", "sound-car-accused"})
+"""Findings that mostly follow from a record that could not be read or an id that is not there; they wait for those."""
+
+
 class _Linted(Struct, frozen=True):
     """The findings of a run, as they are kept for the next."""
 
@@ -66,6 +70,9 @@ def lint_folders(folders: tuple[Path, ...], deep: bool = False) -> tuple[Finding
     found = list(reading.catalogue.faults)
     for rule in _rules(deep):
         found.extend(rule(reading))
+    faults = set(reading.catalogue.faults)
+    if any(one.level == "error" and (one in faults or one.code.startswith("unknown-")) for one in found):
+        found = [one for one in found if one.code not in FOLLOWS]
     return in_order(found)
 
 

@@ -130,6 +130,13 @@ def _blame_marked(document: Document, problem: MarkedYAMLError, text: str) -> No
     what, mend = str(problem.problem or "cannot be read"), "check indentation, colons, quotes and brackets just above"
     if there == "\t":
         what, mend = "a tab stands where spaces belong", "indent with spaces"
+    elif (run_on := _no_space_after_colon(lines, line)) and "could not find expected" in what:
+        line, column, name = run_on
+        what, mend = f"no space stands after the colon of {name}", f"write {name}: and a space before the value"
+    elif "could not find expected" in what:
+        what, mend = "this line is no name with a colon, and no line of a list", "add its dash or colon, or indent it"
+    elif "mapping values are not allowed" in what and _ONE_NAME.match(lines[line - 1]):
+        what, mend = "this line is indented otherwise than the one above", "indent alike what belongs together"
     elif "mapping values are not allowed" in what:
         what, mend = "a second colon in one value", "put the words in quotes, or start them on the next line after >-"
     elif "did not find expected" in what:
@@ -139,6 +146,20 @@ def _blame_marked(document: Document, problem: MarkedYAMLError, text: str) -> No
     elif problem.context and "quoted scalar" in problem.context:
         what, mend = "a quotation is opened and not closed", "add the missing quotation mark"
     document.findings.append(Finding(document.name, line, column, f"YAML: {what}", mend, "not-yaml"))
+
+
+_ONE_NAME = re.compile(r"\s*[\w-]+:(\s+[^:]*)?$")
+"""A line that is one name and its value, and holds no other colon."""
+_RUN_ON = re.compile(r"\s*(?:- )?([\w-]+):[^\s/]")
+
+
+def _no_space_after_colon(lines: list[str], line: int) -> tuple[int, int, str] | None:
+    """Return line, column and name of a `name:value` just above a place the parser gave up at."""
+    for place in range(min(line, len(lines)), max(0, line - 4), -1):
+        found = _RUN_ON.match(lines[place - 1])
+        if found:
+            return place, found.end(1) + 1, found[1]
+    return None
 
 
 class _Builder:
