@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from troubleshoot.__main__ import ONE_THREAD, use_one_thread
+
 
 def ran(*arguments: str, answers: str = "", **extra: str) -> subprocess.CompletedProcess[bytes]:
     return subprocess.run(
@@ -129,3 +131,11 @@ def test_an_interrupted_conversation_says_how_to_go_on() -> None:
     assert asking.returncode == 130
     assert b"To go on: troubleshoot ask --case" in out
     assert err.strip() == b"Interrupted; what was answered is saved."
+
+
+def test_numpy_works_in_one_thread_unless_told_otherwise(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ONE_THREAD:
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv(ONE_THREAD[0], "3")
+    use_one_thread()
+    assert [os.environ[name] for name in ONE_THREAD] == ["3", "1", "1", "1"]

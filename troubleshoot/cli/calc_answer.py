@@ -45,23 +45,23 @@ def answer_command(
 ) -> None:
     """Read what was typed, work the calculation out, and print it."""
     system: System = units or context.meta.get("troubleshoot.calc.units", "us")
-    answer = one.answer({name: read_input(one.field(name), text, system) for name, text in given.items()}, system)
+    answer = one.answer({name: _read_input(one.field(name), text, system) for name, text in given.items()}, system)
     charts = _charts(answer, system, reading) if plot or svg is not None else ()
     if as_json:
-        output.data(json.dumps(as_data(answer, system), ensure_ascii=False, indent=1))
+        output.data(json.dumps(_as_data(answer, system), ensure_ascii=False, indent=1))
     else:
-        for line in answer_lines(answer, system):
+        for line in _answer_lines(answer, system):
             output.data(line)
         if explain:
             output.data()
-            for line in working_lines(answer, system):
+            for line in _working_lines(answer, system):
                 output.data(line)
         for note in answer.notes:
             output.say("\n".join(textwrap.wrap(f"Note: {note}", WIDTH)))
     _draw(charts, plot and not as_json, svg)
 
 
-def read_input(field: Field, text: str, system: System) -> Measured | tuple[Measured, ...]:
+def _read_input(field: Field, text: str, system: System) -> Measured | tuple[Measured, ...]:
     """Read one input as typed; a bare number is in the field's unit of that system.
 
     Raises CalculationRefused that names the field, the value and what is allowed.
@@ -75,7 +75,7 @@ def read_input(field: Field, text: str, system: System) -> Measured | tuple[Meas
         raise CalculationRefused(field.name, text, field.allowed, sentence, remedy) from None
 
 
-def answer_lines(answer: Answer, system: System) -> list[str]:
+def _answer_lines(answer: Answer, system: System) -> list[str]:
     """Return the inputs as understood and the results, one a line."""
     rows = [
         (f"  {field.words}", _shown(answer.inputs[field.name], field.unit_in(system)), field)
@@ -94,7 +94,7 @@ def answer_lines(answer: Answer, system: System) -> list[str]:
     return lines + [f"{words:<{wide}}{shown}" for words, shown in results]
 
 
-def working_lines(answer: Answer, system: System) -> list[str]:
+def _working_lines(answer: Answer, system: System) -> list[str]:
     """Return the working step by step, then where it holds, where it is from and what it tells."""
     from troubleshoot.calculations.working import steps
 
@@ -140,7 +140,7 @@ def _shown(taken: Measured | tuple[Measured, ...], unit: str) -> str:
     return ", ".join(show_measured(value, unit=unit) for value in values)
 
 
-def as_data(answer: Answer, system: System) -> dict[str, Any]:
+def _as_data(answer: Answer, system: System) -> dict[str, Any]:
     """Return an answer as a program may want it, in the units of the system."""
     one = answer.calculation
     return {

@@ -50,9 +50,9 @@ def rank(
         found |= read_readings(None if str(readings) == "-" else wanted.here / readings)
     take_readings(walk, found)
     if as_json:
-        output.data(json.dumps(ranking_data(walk), indent=1, ensure_ascii=False))
+        output.data(json.dumps(_ranking_data(walk), indent=1, ensure_ascii=False))
     else:
-        for line in ranking_words(walk):
+        for line in _ranking_words(walk):
             output.data(line)
 
 
@@ -77,7 +77,7 @@ def _proved(wanted: Asked) -> dict[str, int]:
         return book.proved()
 
 
-def ranking_words(walk: Investigation) -> Iterator[str]:
+def _ranking_words(walk: Investigation) -> Iterator[str]:
     """Yield the ranking, the weight of each reading and the next step as plain lines."""
     view = walk.view()
     yield f"{view.car}: {'; '.join(view.concern_titles)}"
@@ -114,7 +114,7 @@ def _after_cautions(view: CaseView) -> tuple[dict[str, str], dict[str, str]]:
     return {}, {}
 
 
-def ranking_data(walk: Investigation) -> dict[str, Any]:
+def _ranking_data(walk: Investigation) -> dict[str, Any]:
     """Return the ranking as plain data for a program."""
     view = walk.view()
     check, repair = _after_cautions(view)

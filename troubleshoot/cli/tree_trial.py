@@ -29,14 +29,14 @@ def try_tree(catalogue: Catalogue, identifier: str, car_id: str | None) -> None:
     how = "Answer with a reading, an outcome or its number; skipped passes it; an empty line ends the trial."
     output.say("\n".join(wrapped(f"{concern.title}, on {car.title}. {how}")))
     trial = _Trial(catalogue, car, identifier)
-    for line in belief_lines(catalogue, trial.belief):
+    for line in _belief_lines(catalogue, trial.belief):
         output.data(line)
     while trial.ask_next():
-        for line in belief_lines(catalogue, trial.belief):
+        for line in _belief_lines(catalogue, trial.belief):
             output.data(line)
 
 
-def belief_lines(catalogue: Catalogue, belief: Belief) -> list[str]:
+def _belief_lines(catalogue: Catalogue, belief: Belief) -> list[str]:
     """Return the likeliest causes as lines, the likeliest first."""
     lines = []
     for one in belief.ranked()[:_SHOWN]:

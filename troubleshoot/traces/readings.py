@@ -54,7 +54,7 @@ def notes_on(run: Run) -> tuple[str, ...]:
 
 def _idle_readings(at_idle: Stretch) -> dict[str, str]:
     speeds = at_idle.values("engine-speed")
-    found = {"idle-speed": f"{_mean(speeds):.0f} rpm", "idle-swing": f"{half_swing(speeds):.0f} rpm"}
+    found = {"idle-speed": f"{_mean(speeds):.0f} rpm", "idle-swing": f"{_half_swing(speeds):.0f} rpm"}
     has = at_idle.run.columns
     for name, check, unit in (
         ("mixture", "idle-mixture", "lambda"),
@@ -68,7 +68,7 @@ def _idle_readings(at_idle: Stretch) -> dict[str, str]:
         if values:
             found[check] = f"{_mean(values):.4g} {unit}"
     if "mixture" in has and at_idle.values("mixture"):
-        found["idle-mixture-swing"] = f"{half_swing(at_idle.values('mixture')):.3f} lambda"
+        found["idle-mixture-swing"] = f"{_half_swing(at_idle.values('mixture')):.3f} lambda"
     return found
 
 
@@ -76,7 +76,7 @@ def _pull_readings(at_full: Stretch) -> dict[str, str]:
     run, rows = at_full.run, slice(at_full.start, at_full.end)
     time, has = run.time[rows], run.columns
     found: dict[str, str] = {}
-    broke = break_up_speed(at_full)
+    broke = _break_up_speed(at_full)
     if broke is not None:
         found["break-up-speed"] = f"{broke:.0f} rpm"
     if "fuel-pressure" in has:
@@ -108,7 +108,7 @@ def _pull_readings(at_full: Stretch) -> dict[str, str]:
     return found
 
 
-def break_up_speed(at_full: Stretch) -> float | None:
+def _break_up_speed(at_full: Stretch) -> float | None:
     """Return the speed at which a pull falls back or goes flat, throttle open; None when it runs clean."""
     rows = slice(at_full.start, at_full.end)
     time = at_full.run.time[rows]
@@ -150,7 +150,7 @@ def _usual_rise(time: Sequence[float], speed: Sequence[float]) -> float:
 def swing_period(at_idle: Stretch) -> float | None:
     """Return the seconds between one swing of the idle and the next; None when it does not swing."""
     values = at_idle.values("engine-speed")
-    swing = half_swing(values)
+    swing = _half_swing(values)
     if swing < 15:
         return None
     rows = slice(at_idle.start, at_idle.end)
@@ -168,7 +168,7 @@ def swing_period(at_idle: Stretch) -> float | None:
     return (crossings[-1] - crossings[0]) / (len(crossings) - 1) if len(crossings) >= 3 else None
 
 
-def half_swing(values: Sequence[float]) -> float:
+def _half_swing(values: Sequence[float]) -> float:
     """Return half the difference between the highest and lowest, single jumps (one in fifty) left out."""
     ordered = sorted(values)
     out = len(ordered) // 50

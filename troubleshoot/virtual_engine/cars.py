@@ -99,7 +99,7 @@ def seeds_of(seed: int | Sequence[int], count: int) -> list[tuple[int, ...]]:
     return [(int(one),) for one in seed]
 
 
-def car_stream(key: tuple[int, ...]) -> np.random.Generator:
+def _car_stream(key: tuple[int, ...]) -> np.random.Generator:
     """Return the stream that draws a scenario's car."""
     return np.random.default_rng((*key, _CAR))
 
@@ -124,7 +124,7 @@ def build(
     start = nominal(engine, ignition)
     table = np.tile(np.array([start[name] for name in FIELDS])[:, None], (1, len(faults)))
     if spread and len(faults):
-        draws = np.stack([car_stream(key).standard_normal(len(_SPREAD)) for key in keys], axis=1)
+        draws = np.stack([_car_stream(key).standard_normal(len(_SPREAD)) for key in keys], axis=1)
         _spread(table, np.clip(draws, -SPREAD_LIMIT, SPREAD_LIMIT))
     for column, several in enumerate(faults):
         for name, severity in several:

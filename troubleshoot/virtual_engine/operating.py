@@ -51,7 +51,7 @@ def search(run: Callable[[Values, Carried | None], Point], low: Values, high: Va
     return minimum(maximum(best, left), right)
 
 
-def merge(whole: Point, part: Point, rows: Indices) -> Point:
+def _merge(whole: Point, part: Point, rows: Indices) -> Point:
     """Return a point with some scenarios replaced by those of another."""
 
     def mixed(old: Values, new: Values) -> Values:
@@ -127,8 +127,8 @@ def idle(p: Parameters, coolant_c: Values) -> Idle:
     if rows.size:
         integral = where(seems_open, 0.0, where(valve < low + 0.5 * span, -p.idle_span, p.idle_span))
         stopped = Valve(base + integral, seems_open, low, high, target).take(rows)
-        part, stops = own_balance(p.take(rows), stopped, coolant_c[rows])
-        at = merge(at, part, rows)
+        part, stops = _own_balance(p.take(rows), stopped, coolant_c[rows])
+        at = _merge(at, part, rows)
         stalled[rows] = stops
     return Idle(at, stalled)
 
@@ -138,7 +138,7 @@ def warm_target(p: Parameters) -> Values:
     return controller.idle_target(p, sensors.indicated_coolant(p, p.thermostat_c, sensors.ground_offset(p)))
 
 
-def own_balance(p: Parameters, valve: Valve, coolant_c: Values) -> tuple[Point, Flags]:
+def _own_balance(p: Parameters, valve: Valve, coolant_c: Values) -> tuple[Point, Flags]:
     """Return the highest stable speed with the valve at its stop, and where there is none."""
     count = p.size
     grid = np.array(SCAN_RPM, dtype=float)

@@ -94,14 +94,14 @@ def measure(p: Parameters, keys: Sequence[tuple[int, ...]], only: Only = "all", 
 
 def _chunk(p: Parameters, keys: Sequence[tuple[int, ...]], only: Only, visit: int) -> dict[str, Values]:
     idle = operating.idle(p, p.thermostat_c)
-    values = steady_values(p, idle)
+    values = _steady_values(p, idle)
     if only == "steady":
         cannot_run = (p.pump_on < 0.5) | (p.spark_on < 0.5) | (p.signal_on < 0.5)
         return blank(p, values, cannot_run, idle.stalled)
-    return all_values(p, values, idle, keys, visit)
+    return _all_values(p, values, idle, keys, visit)
 
 
-def all_values(
+def _all_values(
     p: Parameters, values: dict[str, Values], idle: operating.Idle, keys: Sequence[tuple[int, ...]], visit: int
 ) -> dict[str, Values]:
     """Return steady readings completed, and idle readings replaced, by those of the running traces."""
@@ -118,7 +118,7 @@ def all_values(
     return blank(p, values, cannot_run, ran.stalled)
 
 
-def steady_values(p: Parameters, idle: operating.Idle) -> dict[str, Values]:
+def _steady_values(p: Parameters, idle: operating.Idle) -> dict[str, Values]:
     """Return all readings that need no running trace, without noise and without blanks."""
     warm = p.thermostat_c
     low, high = operating.no_load(p, 1500.0, warm), operating.no_load(p, 3000.0, warm)

@@ -139,7 +139,7 @@ def pull_readings(p: Parameters, pull: Point, light_misfire: Values) -> dict[str
     power = where(grid(pull.rpm_ecu) > p.rev_limit, 0.0, power)
     peak_hp, peak_rpm = _peak(speeds, power)
     return {
-        "wot_break_rpm": break_speed(p, speeds, grid(pull.misfire), grid(pull.rpm_ecu), light_misfire),
+        "wot_break_rpm": _break_speed(p, speeds, grid(pull.misfire), grid(pull.rpm_ecu), light_misfire),
         "wot_peak_hp": peak_hp,
         "wot_peak_rpm": peak_rpm,
         "wot_lam_2500": at(pull.lam_read, 2500.0),
@@ -172,7 +172,7 @@ def _peak(speeds: Values, power: Values) -> tuple[Values, Values]:
     return maximum(power[best, columns], 0.0), speeds[middle] + shift * step
 
 
-def break_speed(p: Parameters, speeds: Values, misfire: Values, seen: Values, light: Values) -> Values:
+def _break_speed(p: Parameters, speeds: Values, misfire: Values, seen: Values, light: Values) -> Values:
     """Return where the pull breaks up: misfire, rev limit, valve float or a lost speed signal."""
     limit = light + 0.08
     over = misfire > limit

@@ -119,7 +119,7 @@ class Recording:
         return part
 
 
-def noise_block(scenario: Scenario, keys: Sequence[tuple[int, ...]], visit: int, steps: int) -> tuple[Draws, Draws]:
+def _noise_block(scenario: Scenario, keys: Sequence[tuple[int, ...]], visit: int, steps: int) -> tuple[Draws, Draws]:
     """Return normal draws (steps, kinds, scenarios) and uniform draws, from each scenario's own stream."""
     normal = np.empty((steps, NOISES, len(keys)), dtype=np.float32)
     uniform = np.empty((steps, len(keys)), dtype=np.float32)
@@ -153,7 +153,7 @@ def run(
         normal = np.zeros((1, NOISES, p.size), dtype=np.float32)
         uniform = np.ones((1, p.size), dtype=np.float32)
     else:
-        normal, uniform = noise_block(scenario, keys, visit, steps)
+        normal, uniform = _noise_block(scenario, keys, visit, steps)
     start, opened = s.throttle.copy(), s.throttle
     plates = airflow.plate_areas(p, opened)
     lines = Lines(DelayLine(p.size, dt), DelayLine(p.size, dt))

@@ -68,7 +68,7 @@ def warm_idle(p: Parameters, idle: operating.Idle, keys: Keys, visit: int, dt: f
     ratio = record.window("rpm_ecu", *STATISTICS) / maximum(rpm, 20.0)
     values = {
         "idle_surge_rpm": surge,
-        "idle_surge_hz": where(surge >= QUIET_BELOW_RPM, surge_rate(rpm), 0.0),
+        "idle_surge_hz": where(surge >= QUIET_BELOW_RPM, _surge_rate(rpm), 0.0),
         "rpm_jitter_pct": 100.0 * ratio.std(axis=0),
         "idle_lam_swing": swing(record.window("lambda", *STATISTICS)),
         "vac_flutter_inhg": 2.0 * record.window("map", *STATISTICS).std(axis=0) / KPA_PER_INHG,
@@ -91,7 +91,7 @@ def swing(values: Values) -> Values:
     return half
 
 
-def surge_rate(rpm: Values) -> Values:
+def _surge_rate(rpm: Values) -> Values:
     """Return the strongest frequency of each column between 0.2 and 3 Hz (20 samples a second)."""
     level = (rpm - rpm.mean(axis=0)) * np.hanning(rpm.shape[0])[:, None]
     power = np.abs(np.fft.rfft(level, n=320, axis=0))
