@@ -269,3 +269,37 @@ def test_a_report_names_its_cautions_and_limits_as_people_do(shipped: Catalogue)
     report = report_of(walk)
     assert report.cautions[0] == "NOTICE: Pings or knocks under load"
     assert "feedback temperature of this car" in report.readings[0].worked_out[0]
+
+
+def test_the_retest_can_be_measured_and_still_waits(shipped: Catalogue) -> None:
+    """The volts that prove the alternator are read before anyone says that the concern is gone."""
+    walk = read(shipped, "charging", {"charging-volts-idle": "12.4 V", "charging-volts-held": "12.5 V"})
+    walk.repair("alternator-weak")
+    step = walk.view().step
+    assert step.kind == "retest" and step.measure is not None and "What proves it:" in step.words
+    walk.choose(step.measure[0])
+    assert next_check(walk) == step.measure[0]
+    walk.take(step.measure[0], "14.2 V")
+    assert walk.view().step.kind == "retest" and walk.view().step.measure is None
+    walk.retest("gone")
+    assert walk.view().step.proved
+
+
+@pytest.mark.parametrize(("volts", "proved"), [("14.2 V", True), ("12.4 V", False)])
+def test_a_measurement_after_a_clean_retest_decides(shipped: Catalogue, volts: str, proved: bool) -> None:
+    """Good volts leave the case to be closed as proved; low ones take it up again."""
+    walk = read(shipped, "charging", {"charging-volts-idle": "12.4 V", "charging-volts-held": "12.5 V"})
+    walk.repair("alternator-weak")
+    walk.retest("gone")
+    measure = walk.view().step.measure
+    assert walk.view().step.proved and measure is not None
+    walk.take(measure[0], volts)
+    assert walk.view().step.proved is proved
+
+
+def test_manifold_pressure_is_asked_in_the_unit_of_the_display(shipped: Catalogue) -> None:
+    """98 typed as it is read means kilopascals, also for a person of US units."""
+    walk = read(shipped, "flat-spot", {})
+    assert walk.understand("manifold-pressure-full", "98").shown == "98 kPa absolute"
+    assert walk.understand("map-at-key-on", "-1").shown == "-1 kPa"
+    assert walk.understand("manifold-pressure-full", "29 inHg").outcome == "normal"

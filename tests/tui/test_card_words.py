@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from troubleshoot.investigation.view import Step
+from troubleshoot.tui.session_options import rows_for
 from troubleshoot.tui.widgets.answer import hint_for
 from troubleshoot.tui.widgets.card import other_parts
 
@@ -30,3 +31,37 @@ def test_a_gap_in_inches_can_be_read() -> None:
         cannot="", reason="", proposed_by="tree",
     )  # fmt: skip
     assert hint_for(check) == "in inches, 0 to 0.32, ±0.0012"
+
+
+def test_a_retest_offers_the_measurement_that_proves_it(desk) -> None:
+    """Where it can be made; first the words of the driver, then the number."""
+    view = desk.open_case().view()
+    for proved, place in ((False, 3), (True, 1)):
+        bare = replace(view, step=Step("retest", "Try the car.", proved=proved))
+        assert all(row.id != "measure" for row in rows_for(bare))
+        known = replace(view, step=Step("retest", "Try the car.", proved=proved, measure=("volts", "Volts at idle")))
+        assert (rows_for(known)[place].id, rows_for(known)[place].words) == ("measure", "Measure it: Volts at idle")
+
+
+async def test_the_measurement_is_made_from_the_retest_and_leads_back_to_it(tmp_path) -> None:
+    """On the shipped trees: repair noted, the fourth answer opens the check, its reading leads back."""
+    from troubleshoot.tui.app import TroubleshootApp
+    from troubleshoot.tui.desk import Desk
+    from troubleshoot.tui.screens.session import SessionScreen
+
+    app = TroubleshootApp(Desk(None, tmp_path / "casebook.sqlite"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("x", *"volts low since", "1", "y")
+        await pilot.pause()
+        session = app.screen
+        assert isinstance(session, SessionScreen)
+        walk = session.investigation
+        walk.take("charging-volts-idle", "12.4 V")
+        walk.repair("alternator-weak")
+        session.show_case()
+        await pilot.press("4", "enter")
+        await pilot.pause()
+        assert walk.view().step.check is not None and walk.view().step.check.id == "charging-volts-idle"
+        await pilot.press(*"14.2", "enter")
+        await pilot.pause()
+        assert walk.view().step.kind == "retest" and walk.view().step.measure is None

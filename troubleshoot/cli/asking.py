@@ -97,7 +97,8 @@ def _one_step(walk: Investigation) -> None:
     output.data()
     lines(list(_step_lines(view)))
     while True:
-        answer = ask(_PROVED_PROMPT if view.step.proved else _PROMPTS[view.step.kind])
+        asked = _PROVED_PROMPT if view.step.proved else _PROMPTS[view.step.kind]
+        answer = ask(f"m to measure it, {asked}" if view.step.measure else asked)
         try:
             if _answered(walk, view, answer):
                 return
@@ -136,6 +137,8 @@ def _step_lines(view: CaseView) -> list[str]:
         return list(check_lines(step.check, step.words))
     if step.kind == "repair" and step.repair:
         return list(repair_lines(step.repair, step.words))
+    if step.measure:
+        return [*wrapped(step.words, "RETEST: "), *wrapped(step.measure[1], "  Can be measured: ")]
     put_right = [line for one in view.to_put_right for line in wrapped(one, "  - ")]
     return [*wrapped(step.words, f"{_ENDINGS.get(step.kind, step.kind.upper())}: "), *put_right]
 
@@ -178,6 +181,9 @@ def _by_kind(walk: Investigation, view: CaseView, answer: str, word: str) -> boo
 
 
 def _retest(walk: Investigation, view: CaseView, word: str) -> bool:
+    if view.step.measure and word in ("m", "measure"):
+        walk.choose(view.step.measure[0])
+        return True
     if view.step.proved and word in ("c", "close", "y", "yes"):
         walk.close("proved")
         return True

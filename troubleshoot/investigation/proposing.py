@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from typing import Literal
 
 from troubleshoot.investigation.assessing import LEAK_CAUSE, Assessment
-from troubleshoot.investigation.events import CautionAcknowledged, LeakMended, Note, RepairMade, Retested
+from troubleshoot.investigation.events import (
+    CautionAcknowledged,
+    CheckChosen,
+    CheckSkipped,
+    LeakMended,
+    Note,
+    ReadingTaken,
+    RepairMade,
+    Retested,
+)
 from troubleshoot.investigation.readings import Understood
 from troubleshoot.investigation.view import StepKind
 from troubleshoot.knowledge.catalogue import Catalogue
@@ -66,7 +75,7 @@ def propose(seen: Assessment, catalogue: Catalogue) -> Proposal:
         return Proposal("concern")
     if state.chosen is not None and state.chosen in catalogue.checks:
         return Proposal("check", state.chosen, "You chose this check.", "person")
-    waiting = _retest(seen)
+    waiting = _retest(seen, catalogue)
     if waiting is not None:
         return waiting
     item = _inspection(seen, catalogue)
@@ -147,21 +156,49 @@ def _concerns(seen: Assessment, catalogue: Catalogue) -> list[Concern]:
     return [catalogue.concerns[one] for one in seen.state.concerns if one in catalogue.concerns]
 
 
-def _retest(seen: Assessment) -> Proposal | None:
-    """Return the retest that a repair still waits for, or the close that a clean retest offers."""
+def _retest(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
+    """Return the retest that a repair still waits for, or the close that a clean retest offers.
+
+    The measurement that proves the repair belongs to the retest; one that finds the fault again ends it.
+    """
     leak = seen.problem is not None and LEAK_CAUSE in seen.problem.cause_named
+    measured: set[str] = set()
+    found_again = False
     for one in reversed(seen.state.done):
         event = one.event
-        if isinstance(event, _ASIDE):
+        if isinstance(event, (*_ASIDE, CheckChosen)):
             continue
-        if isinstance(event, RepairMade):
+        if isinstance(event, ReadingTaken | CheckSkipped):
+            measured.add(event.check)
+            read = seen.understood.get(one.index)
+            found_again = found_again or (read is not None and read.normal is False)
+            continue
+        if isinstance(event, RepairMade) and measured <= _proof_of(event.cause, catalogue):
             return Proposal("retest", event.cause)
-        if isinstance(event, LeakMended) and leak:
+        if isinstance(event, LeakMended) and leak and not measured:
             return Proposal("retest", LEAK_CAUSE)
         if isinstance(event, Retested) and event.result == "gone":
-            return Proposal("retest", seen.repaired[-1] if seen.repaired else "", proved=True)
+            cause = seen.repaired[-1] if seen.repaired else ""
+            good = measured <= _proof_of(cause, catalogue) and not found_again
+            return Proposal("retest", cause, proved=True) if good else None
         return None
     return None
+
+
+def _proof_of(cause: str, catalogue: Catalogue) -> frozenset[str]:
+    """Return the check that proves a cause mended, where it names one."""
+    known = catalogue.causes.get(cause)
+    return frozenset({known.proof.check} if known is not None and known.proof.check else ())
+
+
+def measurable_proof(seen: Assessment, catalogue: Catalogue, cause: str) -> str:
+    """Return the check that would prove a repair by measurement and can be made now, or nothing."""
+    for name in _proof_of(cause, catalogue):
+        known = catalogue.checks.get(name)
+        open_to_do = known is not None and fits(seen.car, known.for_) and name not in seen.taken | seen.skipped.keys()
+        if open_to_do and not missing_for(seen, catalogue, name):
+            return name
+    return ""
 
 
 def _inspection(seen: Assessment, catalogue: Catalogue) -> Proposal | None:

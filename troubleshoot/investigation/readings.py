@@ -35,6 +35,9 @@ GASOLINE_SCALE = 14.7
 LEAST_RATIO = 7.0
 """A lambda is never as high as this, an air-fuel ratio hardly ever lower."""
 
+AS_DISPLAYED = ("kPa", "kPa abs")
+"""Manifold pressure is read off the controller, which shows kilopascals in every country (SAE J1979, from memory)."""
+
 COLDEST_COOLANT = -60.0
 """degF; a temperature check that plausibly reads less is a difference of temperatures and keeps its unit."""
 
@@ -71,7 +74,7 @@ def shown_unit_of(check: Check, system: System) -> str:
     if check.reading is None:
         return ""
     unit = check.reading.unit
-    if unit in ("degF", "degC") and check.reading.plausible[0] < COLDEST_COOLANT:
+    if unit in AS_DISPLAYED or (unit in ("degF", "degC") and check.reading.plausible[0] < COLDEST_COOLANT):
         return unit
     return display_unit(unit, system)
 

@@ -159,6 +159,7 @@ class Step:
     `free` leaves the choice to the person, as an exercise does.
     A caution step holds every caution that is due, the first of them in `caution` too.
     A retest has the repair it proves; `proved` says that it was clean and the case may be closed as proved.
+    `measure` is the check, by id and question, that would prove it by measurement and can be made now.
     """
 
     kind: StepKind
@@ -168,6 +169,7 @@ class Step:
     repair: RepairShown | None = None
     proved: bool = False
     cautions: tuple[CautionShown, ...] = ()
+    measure: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import math
 from troubleshoot.investigation.assessing import Assessment
 from troubleshoot.investigation.cautioning import cautions_due, cautions_of_repair, cautions_shown
 from troubleshoot.investigation.explaining import doubt
-from troubleshoot.investigation.proposing import Proposal, inspection_items
+from troubleshoot.investigation.proposing import Proposal, inspection_items, measurable_proof
 from troubleshoot.investigation.readings import (
     Surroundings,
     System,
@@ -171,11 +171,14 @@ def _step(
 
 def _retest_step(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> Step:
     repair = repair_shown(seen, catalogue, proposal.id, "") if proposal.id in catalogue.causes else None
+    proof = measurable_proof(seen, catalogue, proposal.id)
+    measure = (proof, catalogue.checks[proof].ask) if proof else None
     if proposal.proved:
         words = "The concern is gone. Close the case as proved, or go on looking."
-        return Step("retest", words, repair=repair, proved=True)
-    proof = f" {repair.proof}" if repair else ""
-    return Step("retest", f"Try the car the way the concern shows.{proof} Is the concern still there?", repair=repair)
+        return Step("retest", words, repair=repair, proved=True, measure=measure)
+    shows = f" What proves it: {repair.proof}" if repair else ""
+    words = f"Try the car the way the concern shows.{shows} Is the concern still there?"
+    return Step("retest", words, repair=repair, measure=measure)
 
 
 def _end_words(seen: Assessment, catalogue: Catalogue, proposal: Proposal, put_right: tuple[str, ...]) -> str:

@@ -298,6 +298,9 @@ def follow(session: SessionScreen, row: str) -> None:
     elif what == "retest":
         with session.changing():
             session.investigation.retest(which)
+    elif what == "measure" and session.case.step.measure is not None:
+        with session.changing():
+            session.investigation.choose(session.case.step.measure[0])
     elif what == "proved" and gone(session.case):
         _close(session, "proved")
     elif what in ("refer", "left"):

@@ -39,8 +39,12 @@ def rows_for(view: CaseView) -> tuple[Row, ...]:
     step = view.step
     if step.kind == "check" and step.check is not None:
         return tuple(Row(f"answer {choice.outcome}", choice.words) for choice in step.check.choices)
-    if step.kind == "retest" and gone(view):
-        return (Row("proved", "Close the case as proved"), Row("others", "Do another check to be sure"))
+    if step.kind == "retest":
+        measure = (Row("measure", f"Measure it: {step.measure[1]}"),) if step.measure else ()
+        if gone(view):
+            sure = Row("others", "Do another check to be sure")
+            return (Row("proved", "Close the case as proved"), *measure, sure)
+        return (*RETESTS, *measure)
     return AT_STEP.get(step.kind, (OTHERS,))
 
 
