@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -130,6 +131,16 @@ def test_a_check_and_a_repair_of_one_id_keep_their_own_words(trees):
     words = tree_words(trees, trees.cars[CAR], "lean-top", "us")
     assert all(words.said("check", name) == check.ask for name, check in trees.checks.items())
     assert all(words.said("repair", name) == cause.title for name, cause in trees.causes.items())
+
+
+def test_a_word_without_end_stays_on_the_page(drawn):
+    """At a width of 0.6 of its height a letter is wider than those of the usual sans-serif faces."""
+    made, words = drawn("lean-top")
+    page = decision_page(made, replace(words, words={made.root.id: "x" * 600}, title="A", notes=("y" * 600,)))
+    height = float(ElementTree.fromstring(page).attrib["font-size"])
+    rows = [(x, line) for x, _, line in lines_of(page) if "xxx" in line or "yyy" in line]
+    assert len(rows) > 8
+    assert all(x + 0.6 * height * len(line) < 595 for x, line in rows)
 
 
 def test_words_are_never_markup(drawn):

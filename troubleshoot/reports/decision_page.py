@@ -26,7 +26,7 @@ PAGE = (595.0, 842.0)
 MARGIN, TITLE = 30.0, 24.0
 LETTER, LEADING, APART = 7.6, 9.2, 3.4
 INDENT, SQUARE = 15.0, 6.0
-WIDE_LETTER = 0.55
+WIDE_LETTER = 0.57
 """The width of a letter as a share of its height; wide enough for the sans-serif letters of common systems."""
 
 CAME, DO, TAKES = 'font-style="italic"', 'font-weight="bold"', ""
@@ -149,11 +149,11 @@ def _shown(node: Node | Ending, depth: int | None) -> Iterator[Node]:
 
 def _wrapped(runs: list[tuple[str, str]], wide: float) -> tuple[tuple[tuple[str, str], ...], ...]:
     """Runs of styled words in lines that are no wider than so many points."""
-    most = int(wide / (LETTER * WIDE_LETTER))
+    most = max(1, int(wide / (LETTER * WIDE_LETTER)))
     lines: list[list[tuple[str, str]]] = [[]]
     left = most
     for style, text in runs:
-        for word in text.split():
+        for word in (part for whole in text.split() for part in textwrap.wrap(whole, most)):
             if lines[-1] and len(word) > left:
                 lines.append([])
                 left = most
