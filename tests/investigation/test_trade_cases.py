@@ -261,6 +261,17 @@ def test_of_two_concerns_a_clear_repair_goes_before_the_other_trees_first_check(
     assert (proposed.kind, proposed.id) == ("repair", "tank-vent-blocked")
 
 
+def test_a_clear_repair_waits_while_the_other_concern_is_unexplained(shipped: Catalogue) -> None:
+    """16 V at the battery explains no engine that will not rev: that is looked at before the alternator is mended."""
+    walk = read(shipped, "charging", {})
+    walk.set_concerns(["wont-rev", "charging"])
+    walk.take("charging-volts-idle", "15.7 V")
+    seen = walk.assessment
+    assert seen.belief is not None
+    assert seen.belief.probability("alternator-overcharging") > 0.7
+    assert propose(seen, shipped).kind == "check"
+
+
 def test_a_report_names_its_cautions_and_limits_as_people_do(shipped: Catalogue) -> None:
     """No id of a file stands in what the customer is handed."""
     walk = read(shipped, "knock", {"coolant-shown": "185 degF"})

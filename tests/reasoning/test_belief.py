@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import happenings, problems, readings
 
-from troubleshoot.reasoning.belief import believe, first_belief, mend
+from troubleshoot.reasoning.belief import believe, chance_it_ends, first_belief, mend
 from troubleshoot.reasoning.events import Evidence, Looked, Repaired, Retested
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair
 from troubleshoot.reasoning.refusing import EvidenceRefused
@@ -141,6 +141,15 @@ def test_retest_after_a_repair_by_hand():
     assert after.state("a") == pytest.approx(still["a"] / total, abs=1e-12)
     assert after.state("b") == pytest.approx(still["b"] / total, abs=1e-12)
     assert after.state("a", "b") == pytest.approx(still["ab"] / total, abs=1e-12)
+
+
+def test_chance_that_a_repair_ends_the_concern_by_hand():
+    """What is gone after mending a: all that only a showed, and the part of both that b alone would not have shown."""
+    shows = {"": 0.01, "a": 1 - 0.99 * 0.1, "b": 1 - 0.99 * 0.4, "ab": 1 - 0.99 * 0.1 * 0.4}
+    base = {"": 0.9 * 0.95, "a": 0.1 * 0.95, "b": 0.9 * 0.05, "ab": 0.1 * 0.05}
+    gone = 0.9 * (base["a"] * (shows["a"] - shows[""]) + base["ab"] * (shows["ab"] - shows["b"]))
+    heard = sum(base[state] * shows[state] for state in base)
+    assert chance_it_ends(believe(two_causes(), []), "mend-a") == pytest.approx(gone / heard, abs=1e-12)
 
 
 def test_concern_gone_after_the_repair_gives_the_weight_to_none():

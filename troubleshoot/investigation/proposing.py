@@ -22,7 +22,7 @@ from troubleshoot.investigation.view import StepKind
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.model import Check, Concern
-from troubleshoot.reasoning.belief import Belief
+from troubleshoot.reasoning.belief import Belief, chance_it_ends
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.worth import NOTHING_WRONG, Appraisal, CheckWorth, NextStep, step_from, worth_of_checks
 
@@ -48,7 +48,14 @@ LEADS = 0.5
 """While the leading cause is less probable than this, the tree is walked on before any repair is proposed."""
 
 CLEAR = 0.7
-"""The tree's repair is proposed, whatever else could be looked at, for a cause at least this probable."""
+"""The tree's repair is proposed, whatever else could be looked at, for a cause at least this probable ..."""
+
+ENDS = 0.5
+"""... if it is also at least this probable that the repair ends all that was complained of.
+
+On 400 pairs of faults kept for work on the trees both then stand in the first four at the first repair in 51 %, without
+it in 38 % (78 and 58 % where each fault can be heard), for 3 % more minutes; with one fault it takes 3 % more as well.
+"""
 
 
 @dataclass(frozen=True)
@@ -227,7 +234,7 @@ def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Be
     """Weigh the tree's step, the best check, the repair and the referral against each other."""
     available = available_checks(seen, catalogue)
     tree = _tree_step(seen, catalogue, available)
-    if tree and tree.kind == "repair" and belief.probability(tree.id) >= CLEAR:
+    if tree and tree.kind == "repair" and _clear(belief, tree.id):
         return tree
     tree_check = tree if tree and tree.kind == "check" else None
     asked = tree_check.id if tree_check else None
@@ -300,9 +307,17 @@ def _tree_step(seen: Assessment, catalogue: Catalogue, available: frozenset[str]
     """Return where the trees of the concerns stand: a repair one of them is clear about, a check, or any repair."""
     ends = [end for concern in _concerns(seen, catalogue) if (end := _walk_tree(concern, seen, catalogue, available))]
     repairs = [end for end in ends if end.kind == "repair"]
-    clear = [end for end in repairs if seen.belief is not None and seen.belief.probability(end.id) >= CLEAR]
+    clear = [end for end in repairs if seen.belief is not None and _clear(seen.belief, end.id)]
     checks = [end for end in ends if end.kind == "check"]
     return next(iter([*clear, *checks, *repairs]), None)
+
+
+def _clear(belief: Belief, cause: str) -> bool:
+    """Return whether this cause is probable, and mending it likely to end all that was complained of."""
+    repair = belief.problem.cause_named[cause].repair
+    if repair is None or belief.probability(cause) < CLEAR:
+        return False
+    return chance_it_ends(belief, repair) >= ENDS
 
 
 def _walk_tree(concern: Concern, seen: Assessment, catalogue: Catalogue, available: frozenset[str]) -> Proposal | None:

@@ -180,6 +180,11 @@ def mend(belief: Belief, repair: str) -> Belief:
     return replace(belief, showing=showing, hidden=hidden, read=())
 
 
+def chance_it_ends(belief: Belief, repair: str) -> float:
+    """P(nothing of what was complained of is left after this repair): what it cures may not be all that shows."""
+    return float(mend(belief, repair).hidden.sum())
+
+
 def _keeps_showing(shows: Floats, source: np.ndarray, target: np.ndarray) -> Floats:
     """P(some concern goes on | it was there in `source`, which has become `target`)."""
     if not len(shows):

@@ -30,7 +30,7 @@ __all__ = [
 ]
 
 LIKELY_ENOUGH = 0.7
-"""A repair is made before a check that would pay only for a cause at least this probable (times how often it cures)."""
+"""A repair is made before a check that would pay only if it is at least this probable that it ends the concern."""
 
 SEES_ENOUGH = 0.6
 """Two steps are looked at only while no cause is more probable than this."""
@@ -98,10 +98,11 @@ def step_from(now: Appraisal) -> NextStep:
 def _can_wait(now: Appraisal, repair: str, worth: float) -> bool:
     """Whether the best check is worth no more now than when it is made only should this repair fail."""
     problem, belief = now.problem, now.belief
-    chance = max(belief.probability(cause) * cures for cause, cures in problem.repair_named[repair].cures.items())
+    mended = mend(belief, repair)
+    chance = float(mended.hidden.sum())
     if chance < LIKELY_ENOUGH:
         return False
-    after = take_in(mend(belief, repair), [Retested(1.0)])
+    after = take_in(mended, [Retested(1.0)])
     kept = now.in_place - problem.repair_named[repair].undoes
     later = Appraisal(problem, after, now.available, kept, now.taken, now.repaired | {repair})
     if worth > (1.0 - chance) * later.at_most:
