@@ -20,14 +20,19 @@ from troubleshoot.reports.decision_chart import (
 )
 from troubleshoot.reports.svg import svg_box, svg_document, svg_line, svg_runs, svg_text
 
-PAGE = (595.0, 842.0)
-"""A4 upright in points (ISO 216: 210 by 297 mm)."""
+PAGE = (595.0, 790.0)
+"""In points: as wide as A4 and as high as US Letter, so that it prints on either (ISO 216, ANSI/ASME Y14.1)."""
+POINT = 25.4 / 72
+"""Millimetres."""
 
 MARGIN, TITLE = 30.0, 24.0
 LETTER, LEADING, APART = 7.6, 9.2, 3.4
 INDENT, SQUARE = 15.0, 6.0
 WIDE_LETTER = 0.57
 """The width of a letter as a share of its height; wide enough for the sans-serif letters of common systems."""
+
+TO_THE_EDGE = "<style>@page { margin: 0 }</style>"
+"""The drawing has its own margin; a browser that prints it need add none."""
 
 CAME, DO, TAKES = 'font-style="italic"', 'font-weight="bold"', ""
 KEY = (
@@ -100,7 +105,7 @@ class _Page:
 
 
 def decision_page(chart: Chart, words: ChartWords, depth: int | None = None) -> str:
-    """Return the tree as one page of SVG, A4 upright, at most `depth` actions deep.
+    """Return the tree as one page of SVG for A4 or US Letter, upright, at most `depth` actions deep.
 
     The branches taken most often are followed first, until the page is full; the others are left to the program.
     """
@@ -114,7 +119,8 @@ def decision_page(chart: Chart, words: ChartWords, depth: int | None = None) -> 
     parts += _drawn(rows, MARGIN + TITLE + LEADING * (len(head) + 1))
     below = high - MARGIN - LEADING * (len(foot) - 1)
     parts += [svg_text(MARGIN, below + LEADING * at, line) for at, line in enumerate(foot)]
-    return svg_document(words.title, (PAGE[0], high), parts, LETTER, ("210mm", f"{297 * high / PAGE[1]:.0f}mm"))
+    paper = (f"{PAGE[0] * POINT:.1f}mm", f"{high * POINT:.1f}mm")
+    return svg_document(words.title, (PAGE[0], high), [TO_THE_EDGE, *parts], LETTER, paper)
 
 
 def _filled(root: Node | Ending, page: _Page, room: float, depth: int | None) -> list[Row]:
