@@ -65,3 +65,39 @@ async def test_the_measurement_is_made_from_the_retest_and_leads_back_to_it(tmp_
         await pilot.press(*"14.2", "enter")
         await pilot.pause()
         assert walk.view().step.kind == "retest" and walk.view().step.measure is None
+
+
+async def test_the_dwell_follows_the_cylinders_until_it_is_set(tmp_path) -> None:
+    """A six is not measured by the dwell of an eight (common practice, 31 to 42 degrees); a figure typed stays."""
+    from troubleshoot.tui.app import TroubleshootApp
+    from troubleshoot.tui.desk import Desk
+    from troubleshoot.tui.screens.filling import MeasuredFormScreen
+    from troubleshoot.tui.widgets.form import FieldLine
+
+    app = TroubleshootApp(Desk(None, tmp_path / "casebook.sqlite"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("n", "1")
+        await pilot.pause()
+        form = app.screen
+        assert isinstance(form, MeasuredFormScreen)
+        cylinders, dwell = form.query_one("#field-cylinders", FieldLine), form.query_one("#field-dwell", FieldLine)
+        cylinders.become("6")
+        await pilot.pause()
+        assert dwell.text.startswith("38")
+        dwell.become("35")
+        cylinders.become("4")
+        await pilot.pause()
+        assert dwell.text == "35"
+
+
+def test_a_car_said_to_have_six_cylinders_has_the_dwell_of_a_six() -> None:
+    """The same from the form and from the words of a command; a dwell that was set before is kept."""
+    from troubleshoot.cli.car_choice import changed_car
+    from troubleshoot.knowledge.car import Car
+    from troubleshoot.tui.car_form import read_car
+
+    assert read_car(Car(), {"cylinders": "6"}, "us")[0].dwell == 38
+    assert read_car(Car(), {"cylinders": "6", "dwell": "35"}, "us")[0].dwell == 35
+    assert changed_car(Car(), ["cylinders = 4"]).dwell == 50
+    assert changed_car(Car(dwell=33), ["cylinders = 6"]).dwell == 33
+    assert changed_car(Car(), ["dwell = 36", "cylinders = 6"]).dwell == 36

@@ -8,7 +8,7 @@ from pathlib import Path
 import msgspec
 
 from troubleshoot.calculations.units import QuantityRefused, read_quantity, shown_unit
-from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from, car_unit, car_value
+from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from, car_unit, car_value, dwell_with
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.problems import TroubleshootError
@@ -68,7 +68,9 @@ def changed_car(car: Car, changes: Sequence[str]) -> Car:
             )
         values[name] = _value(name, text)
         try:
-            car_from(values)
+            made = car_from(values)
+            if name == "cylinders" and values["dwell"] == car.dwell:
+                values["dwell"] = dwell_with(car, made.cylinders)
         except msgspec.ValidationError as problem:
             raise CarRefused(f"{name} cannot be {text[:40]}: {problem}.", "Give a value that can be.") from problem
     return car_from(values)

@@ -84,6 +84,15 @@ CAR_FIELDS: tuple[str, ...] = Car.__struct_encode_fields__
 _ATTRIBUTE = dict(zip(CAR_FIELDS, Car.__struct_fields__, strict=True))
 
 
+USUAL_DWELL = {4: 50.0, 6: 38.0, 8: 30.0}
+"""Distributor degrees by cylinders; common practice, four 45 to 58, six 31 to 42, eight 28 to 32."""
+
+
+def dwell_with(car: Car, cylinders: int) -> float:
+    """Return the dwell of a car that is said to have so many cylinders: the usual one, unless it was set otherwise."""
+    return USUAL_DWELL[cylinders] if car.dwell == USUAL_DWELL[car.cylinders] else car.dwell
+
+
 def car_value(car: Car, name: str) -> Any:
     """Return the value of a car field by its written name; KeyError when there is none."""
     value: Any = getattr(car, _ATTRIBUTE[name])

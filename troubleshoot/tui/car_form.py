@@ -10,7 +10,7 @@ import msgspec
 from msgspec import inspect
 
 from troubleshoot.calculations.units import convert, display_unit, read_quantity, show_quantity
-from troubleshoot.knowledge.car import Car, car_from
+from troubleshoot.knowledge.car import Car, car_from, dwell_with
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.widgets.form import FormField
 
@@ -84,10 +84,19 @@ def read_car(car: Car, changed: Mapping[str, str], system: System) -> tuple[Car,
     if wrong:
         return car, wrong
     try:
+        if "cylinders" in changed and "dwell" not in changed:
+            values["dwell"] = dwell_with(car, values["cylinders"])
         return car_from(values), {}
     except msgspec.ValidationError as refused:
         words, _, path = str(refused).partition(" - at `$.")
         return car, {path.rstrip("`") or "title": f"{words}."}
+
+
+def following(car: Car, name: str, text: str, system: System) -> dict[str, str]:
+    """Return the fields that follow another one, as the dwell follows the cylinders, until they are set by hand."""
+    if name != "cylinders" or not text.isdecimal():
+        return {}
+    return {"dwell": show_quantity(dwell_with(car, int(text)), "deg", system)}
 
 
 def _read(field: CarField, text: str, system: System) -> Any:

@@ -10,7 +10,7 @@ from textual.app import App
 
 from troubleshoot.investigation.walk import Investigation
 from troubleshoot.knowledge.car import Car
-from troubleshoot.tui.car_form import form_fields, read_car
+from troubleshoot.tui.car_form import following, form_fields, read_car
 from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.screens.choosing import ChooseScreen
 from troubleshoot.tui.screens.filling import MeasuredFormScreen
@@ -44,6 +44,7 @@ def car_screen(desk: Desk, car: Car) -> MeasuredFormScreen:
         lambda changed, system: read_car(car, changed, system),
         desk.settings.units,
     )
+    form.follows = lambda name, text, system: following(car, name, text, system)
     form.keep_units = lambda system: desk.keep(msgspec.structs.replace(desk.settings, units=system))
     return form
 

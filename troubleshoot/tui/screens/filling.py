@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import Literal
 
+from textual import on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.screen import Screen
@@ -80,6 +81,18 @@ class MeasuredFormScreen(FormScreen, inherit_bindings=False):
     NAME = "measured"
     keep_units: Callable[[System], None] | None = None
     """What remembers the units chosen, so that the next screens have them too."""
+    follows: Callable[[str, str, System], Mapping[str, str]] | None = None
+    """From a field's name and text: what stands now in fields that follow it and were not set by hand."""
+
+    @on(FieldLine.Changed)
+    def keep_up(self, changed: FieldLine.Changed) -> None:
+        """Let the fields that follow another one follow it."""
+        if self.follows is None:
+            return
+        found = self.follows(changed.field.field.name, changed.field.text, self.system)
+        for line in self.query(FieldLine):
+            if line.field.name in found and not line.touched:
+                line.text = found[line.field.name]
 
     def action_units(self) -> None:
         """Show the other units; fields that were changed keep what was typed."""
