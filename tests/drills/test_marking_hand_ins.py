@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.drills.drill_file import DrillRefused, drill_text, read_drill
+from troubleshoot.drills.drill_file import DrillRefused, drill_text, read_drill, sealed
 from troubleshoot.drills.exercise import judged_in
 from troubleshoot.drills.key_file import KeyRefused, key_text, read_key
 from troubleshoot.drills.marking import mark
@@ -165,10 +165,15 @@ def test_the_ranking_is_hidden_from_every_side(sitting, work):
         exercise.ask_ranking()
 
 
+def test_a_notice_before_the_first_check_does_not_tell_what_the_tool_would_do_next(trees, lean, sitting):
+    """Knock has a notice that stands before everything; what it stands before is for the person to choose."""
+    drill = sealed(msgspec.structs.replace(lean[0], concerns=("knock",), seal=""))
+    view = sitting(drill=drill).view()
+    assert view.step.kind == "caution" and view.behind is None
+
+
 def test_asking_for_the_ranking_costs_once(lean, trees, sitting, work):
     drill = msgspec.structs.replace(lean[0], ranking="asked", seal="")
-    from troubleshoot.drills.drill_file import sealed
-
     key = msgspec.structs.replace(lean[1], drill=sealed(drill))
     totals = []
     for asks in (0, 2):

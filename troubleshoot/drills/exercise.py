@@ -84,7 +84,7 @@ class Exercise(Investigation):
         notices = view.notices
         if self.drill.minutes is not None and view.minutes > self.drill.minutes:
             notices = (*notices, f"The {self.drill.minutes:.0f} minutes allowed are used up.")
-        behind = view.behind if step.kind == "caution" else None
+        behind = view.behind if step.kind == "caution" and self._chosen(view.behind) else None
         trail = sat_trail(view.trail, self.events, self.catalogue, self.drill.judge, self.practice is not None)
         if self.ranking_shown:
             return replace(view, step=step, behind=behind, notices=notices, trail=trail)
@@ -92,6 +92,12 @@ class Exercise(Investigation):
             view, step=step, behind=behind, notices=notices, trail=trail, ranked=(), pairs=(), none=0.0,
             something_else=0.0, doubt="", doubt_check="",
         )  # fmt: skip
+
+    def _chosen(self, step: Step | None) -> bool:
+        """Return whether a step is the person's own choice, or what the tool proposes may be seen."""
+        if step is None or self.drill.ranking == "shown":
+            return step is not None
+        return step.check is not None and step.check.proposed_by == "person"
 
     def _step(self, view: CaseView) -> Step:
         """Return the step without what the tool would propose where that is hidden."""
@@ -102,7 +108,7 @@ class Exercise(Investigation):
             return step if self.practice is not None else Step("free", NAMED)
         if self.drill.ranking == "shown" or (step.caution and step.caution.id.startswith("stop-")):
             return step
-        if behind.check is not None and behind.check.proposed_by == "person":
+        if self._chosen(behind):
             return step
         waiting = self.named and self.practice is None
         return Step("free", NAMED if waiting else " ".join((self.drill.story, self.conditions, FREE)))
