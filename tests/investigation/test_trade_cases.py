@@ -253,6 +253,7 @@ def test_of_two_concerns_a_clear_repair_goes_before_the_other_trees_first_check(
     for check, text in {
         "pressure-when-lean": "41 psi",
         "pump-volts-under-load": "13.2 V",
+        "pressure-at-idle": "57 psi",
         "suction-vacuum": "9 inHg",
         "tank-cap-off": "better",
     }.items():
