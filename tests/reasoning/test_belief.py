@@ -17,7 +17,7 @@ from troubleshoot.reasoning.belief import believe, chance_it_ends, first_belief,
 from troubleshoot.reasoning.events import Evidence, Looked, Repaired, Retested
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair
 from troubleshoot.reasoning.refusing import EvidenceRefused
-from troubleshoot.reasoning.weighing import group_exponent
+from troubleshoot.reasoning.weighing import group_exponent, likelihood_of, normal_logarithm, wholly_normal
 
 
 @settings(max_examples=120, deadline=None)
@@ -262,3 +262,21 @@ def test_a_pair_leads_where_no_one_cause_explains_both_concerns():
     first, second, weight = belief.pairs(1)[0]
     assert {first, second} == {"only-surge", "only-stall"}
     assert weight > max(belief.state("only-surge"), belief.state("only-stall"))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data())
+def test_checks_that_read_normal_are_weighed_together_as_they_are_one_by_one(data):
+    """The sum over checks of power times ln P(normal | state), beside the likelihood of each reading by itself."""
+    problem = data.draw(problems())
+    sound = [
+        Evidence(check.id, tuple(float(outcome == check.normal) for outcome in check.outcomes))
+        for check in problem.checks
+        if check.normal is not None
+    ]
+    sound = [one for one in sound if wholly_normal(problem, one)]
+    if not sound:
+        return
+    power = [(one.check, data.draw(st.floats(0.2, 2.0))) for one in sound]
+    apart = sum(weight * likelihood_of(problem, one).logarithm for one, (_, weight) in zip(sound, power, strict=True))
+    np.testing.assert_allclose(normal_logarithm(problem, power), apart, rtol=1e-9, atol=1e-12)

@@ -81,7 +81,7 @@ class CaseBench:
 
 
 def _complaints(case: Case, belief: Belief) -> list[str]:
-    ranked = belief.ranked()
+    ranked = belief.ranked(max(3, len(case.both)))
     first = ranked[0]
     order = ", ".join(f"{one.cause} {one.probability:.0%}" for one in ranked[:3])
     found = []

@@ -80,7 +80,7 @@ def _run(reading: Reading, concern: str, number: int, led: set[str], bench: Case
         mend = problem.remedy.rstrip(".") or "correct the case"
         yield reading.at(record, ("readings",), problem.sentence.rstrip("."), mend, "case-cannot-run")
         return
-    led.update(one.cause for one in result.belief.ranked()[: max(1, len(case.both))])
+    led.update(one.cause for one in result.belief.ranked(max(1, len(case.both))))
     for complaint in result.complaints:
         mend = "correct the case, or the numbers of the checks it reads"
         yield reading.at(record, (), f"{case.name}: {complaint}", mend, "case-fails")

@@ -36,16 +36,18 @@ def believed_of(
     bench = bench or CaseBench(catalogue)
     car = car_with(catalogue, healthy.car, healthy.differs)
     taken = taken_readings(catalogue.checks, car, healthy.readings)
+    read = {one.check for one in taken}
     alike: dict[frozenset[str], list[str]] = {}
     for concern in concerns:
-        made = frozenset(checks_for(catalogue, car, [concern], only=[one.check for one in taken]))
+        made = frozenset(checks_for(catalogue, car, [concern], only=read))
         alike.setdefault(made, []).append(concern)
     found: dict[str, dict[str, float]] = {}
+    weighed: Belief | None = None
     for made, group in alike.items():
         evidence = [Evidence(one.check, one.shares) for one in taken if one.check in made]
         together = [one for one in group if catalogue.concerns[one].most_at_once == _USUAL_MOST]
         if len(together) >= _WORTH_SHARING:
-            weighed = believe(bench.problem(car, (), set(made)), evidence)
+            weighed = believe(bench.problem(car, (), read), evidence, weighed)
             found |= {one: _under(catalogue, one, set(causes_for(catalogue, car, [one])), weighed) for one in together}
         for concern in group:
             if concern not in found:

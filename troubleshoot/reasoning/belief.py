@@ -22,7 +22,14 @@ from troubleshoot.reasoning.events import Evidence, Happening, Looked, Repaired,
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.refusing import EvidenceRefused
 from troubleshoot.reasoning.tables import Floats
-from troubleshoot.reasoning.weighing import Likelihoods, exponents, likelihood_of
+from troubleshoot.reasoning.weighing import (
+    Likelihoods,
+    exponents,
+    likelihood_of,
+    normal_logarithm,
+    refuse_bad_reading,
+    wholly_normal,
+)
 
 __all__ = ["Belief", "Evidence", "Happening", "Looked", "Ranked", "Repaired", "Retested", "believe", "first_belief"]
 
@@ -47,7 +54,7 @@ class Belief:
     `surprise` is -ln of the (discounted) probability of all readings so far, in nats.
     `nothing_fits` says that some readings cannot all be true of any listed state; the weights are
     then those without the readings in the way, and `doubtful` names the check to measure again.
-    `read` are the checks of this epoch; `likelihoods` has what every reading so far says.
+    `read` are the checks of this epoch; `likelihoods` has what the readings that were not simply normal say.
     """
 
     problem: Problem
@@ -84,9 +91,9 @@ class Belief:
         first = int(np.argmax(self.marginals))
         return Ranked(self.problem.causes[first].id, float(self.marginals[first]))
 
-    def ranked(self) -> tuple[Ranked, ...]:
-        """All causes, the most probable first; equal ones in the problem's order."""
-        order = np.argsort(-self.marginals, kind="stable")
+    def ranked(self, most: int | None = None) -> tuple[Ranked, ...]:
+        """All causes (or the first `most`), the most probable first; equal ones in the problem's order."""
+        order = np.argsort(-self.marginals, kind="stable")[:most]
         return tuple(Ranked(self.problem.causes[i].id, float(self.marginals[i])) for i in order)
 
     def pairs(self, most: int) -> tuple[tuple[str, str, float], ...]:
@@ -199,10 +206,16 @@ def _weigh(belief: Belief, evidence: Sequence[Happening]) -> Belief | None:
     """Belief after the evidence, or None when no state can explain it."""
     problem = belief.problem
     readings = [event for event in evidence if isinstance(event, Evidence)]
-    said = {one: belief.likelihoods.get(one) or likelihood_of(problem, one) for one in readings}
-    power = exponents(problem, [reading.check for reading in readings])
-    total = np.zeros(problem.tables.space.size)
     for reading in readings:
+        refuse_bad_reading(problem, reading)
+    power = exponents(problem, [reading.check for reading in readings])
+    normal = [one for one in readings if wholly_normal(problem, one)]
+    others = [one for one in readings if not wholly_normal(problem, one)] if normal else readings
+    said = {one: belief.likelihoods.get(one) or likelihood_of(problem, one) for one in others}
+    total = np.zeros(problem.tables.space.size)
+    if normal:
+        total += normal_logarithm(problem, [(one.check, power[one.check]) for one in normal])
+    for reading in others:
         total += power[reading.check] * said[reading].logarithm
     showing, hidden = belief.showing, belief.hidden
     for event in evidence:

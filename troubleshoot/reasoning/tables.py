@@ -176,8 +176,13 @@ class CheckTable:
         parts = [np.array([usual]), single]
         if len(space.pair_first):
             # Every cause beside every other, then the pairs out of it: far quicker than gathering term by term.
-            one_pushes = np.outer(push, 0.5 * (1.0 + y))
-            square = one_pushes + one_pushes.T + kept * np.outer(y, y) + rest * np.outer(z, z)
+            square = np.outer(rest * z, z)
+            if kept:
+                square += np.outer(kept * y, y)
+            if push.any():
+                one_pushes = np.outer(push, 0.5 * (1.0 + y))
+                square += one_pushes
+                square += one_pushes.T
             parts.append(square.ravel().take(space.pair_in_square))
         if len(space.triple_first):
             parts.append(self._triples(space, push, kept, rest))

@@ -36,10 +36,34 @@ Likelihoods = Mapping[Evidence, Likelihood]
 
 
 def likelihood_of(problem: Problem, reading: Evidence) -> Likelihood:
-    """What a reading says of every state; `EvidenceRefused` for one that cannot be."""
-    _refuse_bad_reading(problem, reading)
+    """What a reading says of every state."""
     table = problem.tables.checks[reading.check]
     return Likelihood(table.likelihood(problem.tables.space, np.array(reading.shares, dtype=np.float64)))
+
+
+def wholly_normal(problem: Problem, reading: Evidence) -> bool:
+    """Whether a reading lies in the normal outcome and nowhere else, so that `normal_logarithm` can weigh it."""
+    table = problem.tables.checks[reading.check]
+    if len(problem.tables.space.triple_first):
+        return False
+    return table.normal >= 0 and reading.shares[table.normal] == 1.0 and float(table.u[table.normal]) > 0.0
+
+
+def normal_logarithm(problem: Problem, power: Sequence[tuple[str, float]]) -> Floats:
+    """Sum over checks that read normal of power times ln P(normal | state), for every state of at most two causes.
+
+    A check reads normal when none of the causes pushes it: the product of their y, or u where none moves it (see
+    `tables`). The logarithm of a product is a sum, so all these checks take one matrix product together.
+    """
+    space, tables = problem.tables.space, [problem.tables.checks[check] for check, _ in power]
+    weight = np.array([one for _, one in power])[:, None]
+    y, z = np.array([table.y for table in tables]), np.array([table.z for table in tables])
+    with np.errstate(divide="ignore"):
+        spared = (weight * np.log(y)).sum(axis=0)
+    unmoved = weight * np.log([[table.u[table.normal]] for table in tables]) * z
+    none = float((weight[:, 0] * np.log([table.u[table.normal] for table in tables])).sum())
+    pairs = (z.T @ unmoved + spared + spared[:, None]).ravel().take(space.pair_in_square)
+    return np.concatenate([[none], spared + unmoved.sum(axis=0), pairs])
 
 
 def group_exponent(read_in_group: int, share: float) -> float:
@@ -66,7 +90,8 @@ def exponents(problem: Problem, checks: Sequence[str]) -> dict[str, float]:
     }
 
 
-def _refuse_bad_reading(problem: Problem, reading: Evidence) -> None:
+def refuse_bad_reading(problem: Problem, reading: Evidence) -> None:
+    """Raise `EvidenceRefused` for an unknown check, or shares that are no shares or do not sum to 1."""
     if reading.check not in problem.check_named:
         raise EvidenceRefused(f"There is no check {reading.check!r} in this problem.", "Use the id of a listed check.")
     outcomes = problem.check_named[reading.check].outcomes
