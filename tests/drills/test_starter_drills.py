@@ -6,8 +6,11 @@ import json
 
 import pytest
 
+from troubleshoot.drills import solving
 from troubleshoot.drills.drill_file import drill_text, seal_of
 from troubleshoot.drills.fault_causes import CAUSE_FAULTS
+from troubleshoot.drills.proof_policies import POLICIES
+from troubleshoot.drills.proof_walk import WalkResult
 from troubleshoot.drills.solving import DrillDiffers, refuse_differing
 from troubleshoot.drills.story import read_plan, starters
 
@@ -27,6 +30,25 @@ def test_a_policy_that_looks_first_finds_it_within_the_limits(name, made, solved
     assert best.cured
     assert best.minutes <= drill.minutes
     assert best.parts <= drill.money
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_path_a_trainee_is_held_to_looks_before_it_repairs(name, solved):
+    """A repair that was right by luck is no measure for minutes."""
+    assert solved[name].results[solved[name].best].checks > 0
+
+
+def test_a_lucky_policy_is_not_the_best_where_another_looked(made, trees, monkeypatch):
+    one = made[NAMES[0]]
+    lucky = WalkResult(0, one.key.engine, one.drill.concerns, one.key.causes)
+    lucky.cured, lucky.repairs, lucky.minutes = True, 1, 5.0
+    honest = solving.walk
+
+    def walked(patient, catalogue, problem, policy):
+        return lucky if policy is POLICIES["authored order"] else honest(patient, catalogue, problem, policy)
+
+    monkeypatch.setattr(solving, "walk", walked)
+    assert solving.solve(one.drill, one.key, one.car, trees, solving.QUICK).best == "the tool"
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -31,7 +31,10 @@ class DrillDiffers(TroubleshootError):
 
 @dataclass(frozen=True)
 class Solved:
-    """How each policy fared, and the best: the fewest repairs, then the fewest minutes, of those that cured the car."""
+    """How each policy fared, and the best: the fewest repairs, then the fewest minutes, of those that cured the car.
+
+    One that cured it without a single check was lucky, and is the best only where no other found it.
+    """
 
     results: dict[str, WalkResult]
     best: str
@@ -55,7 +58,8 @@ def solve(drill: Drill, key: Key, car: BenchCar, catalogue: Catalogue, policies:
             f"No policy finds {' and '.join(key.causes)} with what is allowed ({tried}).",
             "Allow more tools, raise the severity, or name the concerns.",
         )
-    return Solved(results, min(cured, key=lambda name: (results[name].repairs, results[name].minutes, name)))
+    looked = [name for name in cured if results[name].checks] or cured
+    return Solved(results, min(looked, key=lambda name: (results[name].repairs, results[name].minutes, name)))
 
 
 def solve_quickly(drill: Drill, key: Key, car: BenchCar, catalogue: Catalogue) -> Solved:
