@@ -1,4 +1,4 @@
-"""Measure speed, as ratios and plain figures: `python scripts/bench.py [reasoning|screens|engine|commands]`.
+"""Measure speed, as ratios and plain figures: `python scripts/bench.py [reasoning|walks|screens|engine|commands]`.
 
 Timings live here and not in the tests, so that a busy machine never fails a check.
 """
@@ -12,7 +12,12 @@ import sys
 import time
 from pathlib import Path
 
-PARTS = {"reasoning": "bench_reasoning", "screens": "bench_screens", "engine": "bench_virtual_engine"}
+PARTS = {
+    "reasoning": "bench_reasoning",
+    "walks": "bench_walks",
+    "screens": "bench_screens",
+    "engine": "bench_virtual_engine",
+}
 
 
 def seconds(command: list[str], times: int = 7) -> float:
