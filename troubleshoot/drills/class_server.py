@@ -86,13 +86,15 @@ class ClassServer(Server):
         seat = seat_of(request.cookies.get(COOKIE))
         same_site = request.headers.get("Origin", "").split("://")[-1] in ("", request.host)
         if not same_site or (seat not in self.chairs and len(self.chairs) >= self.seats):
-            await socket.send_bytes(FULL)
-            await socket.close()
+            with contextlib.suppress(ConnectionError):
+                await socket.send_bytes(FULL)
+                await socket.close()
             return socket
         chair = self.chairs.setdefault(seat, Chair())
         chair.here += 1
         try:
-            await self._sit(request, socket, seat, chair)
+            with contextlib.suppress(ConnectionError):  # the browser went while it was being answered
+                await self._sit(request, socket, seat, chair)
         except Exception:
             log.exception("Seat %s", seat)
         finally:
