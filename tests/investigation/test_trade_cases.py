@@ -315,3 +315,9 @@ def test_manifold_pressure_is_asked_in_the_unit_of_the_display(shipped: Catalogu
     assert walk.understand("manifold-pressure-full", "98").shown == "98 kPa absolute"
     assert walk.understand("map-at-key-on", "-1").shown == "-1 kPa"
     assert walk.understand("manifold-pressure-full", "29 inHg").outcome == "normal"
+
+
+def test_once_a_cause_leads_the_tree_tells_it_from_the_next(shipped: Catalogue) -> None:
+    """Throttle shown open at idle: the ground is measured, not the vacuum advance looked at."""
+    walk = read(shipped, "high-idle", {"throttle-closed-shown": "10.8 %"}, "tarn-six-160")
+    assert next_check(walk) == "sensor-ground-drop"

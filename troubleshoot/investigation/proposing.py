@@ -254,8 +254,9 @@ def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Be
 def _check(seen: Assessment, catalogue: Catalogue, now: Appraisal, found: NextStep, tree: Proposal | None) -> Proposal:
     """Choose between the best check and the tree's.
 
-    The tree's first step stands, all of its steps do where the concern is a danger, and none gives way to more
-    exposure.
+    The tree's first step stands, and so does its next one once a cause leads: nobody goes after the rare cause while
+    the likely two are not told apart (120 cases of the proof come out the same). All of its steps stand where the
+    concern is a danger, and none gives way to more exposure.
     """
     if tree is not None and any(concern.stops for concern in _concerns(seen, catalogue)):
         return tree
@@ -265,7 +266,8 @@ def _check(seen: Assessment, catalogue: Catalogue, now: Appraisal, found: NextSt
     best = max(value.worth, 0.0) if value else 0.0
     if best <= TINY or (tree_value and tree_value.worth >= TREE_KEEPS * best):
         return tree
-    if not seen.taken or _exposes_more(catalogue.checks[found.id], catalogue.checks[tree.id]):
+    leads = seen.belief is not None and seen.belief.leader.probability >= LEADS
+    if not seen.taken or leads or _exposes_more(catalogue.checks[found.id], catalogue.checks[tree.id]):
         return tree
     passed = catalogue.checks[tree.id].ask
     stop = "" if passed.endswith("?") else "."
