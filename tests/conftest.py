@@ -10,6 +10,11 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from troubleshoot.__main__ import use_one_thread
+
+use_one_thread()
+"""As the program does: small matrices wait for no other thread, and workers do not crowd each other."""
+
 settings.register_profile(
     "steady", derandomize=True, database=None, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
