@@ -333,7 +333,7 @@ def _walk_tree(concern: Concern, seen: Assessment, catalogue: Catalogue, availab
             known = seen.problem is not None and step.repair in seen.problem.cause_named
             if not known or step.repair in seen.repaired:
                 return None
-            return Proposal("repair", step.repair, "The tree ends here.", "tree", str(name))
+            return Proposal("repair", step.repair, "The checks lead here.", "tree", str(name))
         if step.check is None:
             return None
         read = seen.latest.get(step.check)
