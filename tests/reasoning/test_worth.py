@@ -121,6 +121,29 @@ def test_next_step_asks_while_it_pays_and_then_mends():
     assert (proved_more.kind, proved_more.id) == ("repair", "mend-c1")
 
 
+def test_a_proved_cause_waits_while_another_concern_is_unexplained():
+    """Cause a is all but certain and shows only the first concern; what shows the second is looked for first."""
+    causes = (
+        Cause("a", 0.02, (0.9, 0.0), "mend-a"),
+        Cause("b", 0.02, (0.0, 0.9), "mend-b"),
+        Cause("c", 0.02, (0.0, 0.9), "mend-c"),
+    )
+    checks = (
+        Check("for a", ("bad", "good"), "good", (0.001, 0.999), {"a": (0.99, 0.01)}, 1.0),
+        Check("for b", ("bad", "good"), "good", (0.01, 0.99), {"b": (0.99, 0.01)}, 1.0),
+    )
+    repairs = tuple(Repair(f"mend-{name}", 60, 0, {name: 1.0}) for name in "abc")
+    problem = Problem(causes, checks, repairs, ("one", "two"), (0.0001, 0.0001), referral_minutes=300)
+    belief = believe(problem, [Evidence("for a", (1.0, 0.0))])
+    assert belief.probability("a") > 0.98
+    assert next_step(problem, belief, {"for b"}, taken={"for a"}).id == "for b"
+    alone = replace(
+        problem, concerns=("one",), leak=(0.0001,), causes=tuple(replace(c, shows=c.shows[:1]) for c in causes)
+    )
+    belief = believe(alone, [Evidence("for a", (1.0, 0.0))])
+    assert next_step(alone, belief, {"for b"}, taken={"for a"}).id == "mend-a"
+
+
 def test_next_step_refers_when_nothing_is_left():
     problem = plain()
     step = next_step(problem, believe(problem, []), [], repaired=[r.id for r in problem.repairs])

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from troubleshoot.reasoning.appraising import Appraisal, CheckWorth, check_cost, set_ups_after, worth_of_checks
-from troubleshoot.reasoning.belief import Belief, mend, take_in
+from troubleshoot.reasoning.belief import Belief, chance_it_ends, mend, take_in
 from troubleshoot.reasoning.events import Retested
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.repair_cost import best_order, expected_repair_cost
@@ -36,7 +36,10 @@ SEES_ENOUGH = 0.6
 """Two steps are looked at only while no cause is more probable than this."""
 
 STANDS_CLEAR = 0.98
-"""A cause at least this probable is repaired without more checks."""
+"""A cause at least this probable is repaired without more checks, ..."""
+
+ENDS_ALL = 0.5
+"""... unless something else is likelier than not to go on after it."""
 
 NOTHING_WRONG = 0.95
 """At this probability that nothing is wrong (any more) the case is done."""
@@ -79,7 +82,8 @@ def step_from(now: Appraisal) -> NextStep:
         return NextStep("done", "", 0.0, "Nothing listed is likely to be wrong any more.")
     repair = _repair_from(now)
     leader = belief.leader
-    if repair.kind == "repair" and leader.probability >= STANDS_CLEAR and _mends(problem, repair.id, leader.cause):
+    clear = repair.kind == "repair" and leader.probability >= STANDS_CLEAR and _mends(problem, repair.id, leader.cause)
+    if clear and chance_it_ends(belief, repair.id) >= ENDS_ALL:
         return replace(repair, why="One cause stands clear of all others.")
     best = now.best() if now.at_most > 0.0 else ()
     if best and best[0].worth > 0.0:
