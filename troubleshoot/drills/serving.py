@@ -91,7 +91,8 @@ def _server_class() -> Any:
         import textual_serve.server  # noqa: F401 - only whether it is there
     except ImportError:
         raise ServeRefused(
-            "A class needs textual-serve, which is not installed.", "Install it: pip install 'troubleshoot[class]'."
+            "A class needs textual-serve, which is not installed.",
+            f"Install it: {sys.executable} -m pip install textual-serve",
         ) from None
     from troubleshoot.drills.class_server import ClassServer
 
