@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
-from troubleshoot.investigation.proposing import propose
+from troubleshoot.investigation.events import ConcernsSet, ReadingTaken
+from troubleshoot.investigation.proposing import available_checks, propose
 from troubleshoot.investigation.refusing import ReadingImplausible, ReadingRefused
+from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.investigation.walk import Investigation, open_case
 from troubleshoot.knowledge.catalogue import Catalogue, car_with, load_catalogue
 from troubleshoot.reports.case_report import report_of
@@ -321,3 +323,28 @@ def test_once_a_cause_leads_the_tree_tells_it_from_the_next(shipped: Catalogue) 
     """Throttle shown open at idle: the ground is measured, not the vacuum advance looked at."""
     walk = read(shipped, "high-idle", {"throttle-closed-shown": "10.8 %"}, "tarn-six-160")
     assert next_check(walk) == "sensor-ground-drop"
+
+
+@pytest.mark.parametrize("first", ["knock", "popping", "wont-rev", "fit-up", "fit-to-convert"])
+def test_a_danger_goes_first_whatever_was_named_before_it(shipped: Catalogue, first: str) -> None:
+    """Named second or not, a smell of fuel is read of and looked for first: before a notice, a tree, an inspection."""
+    walk = open_case(Casebook(IN_MEMORY), shipped, lambda: 1.7e9)
+    walk.start_with(shipped.cars["harrow-240"], [first, "fuel-smell"])
+    read_first = walk.view().step.caution
+    assert read_first is not None and read_first.id == "stop-fuel-smell"
+    while (caution := walk.view().step.caution) is not None:
+        walk.acknowledge(caution.id)
+    check = walk.view().step.check
+    assert check is not None and check.id == "fuel-leak-search"
+
+
+def test_a_reading_that_is_not_counted_any_more_rules_no_check_out(shipped: Catalogue) -> None:
+    """An answer that newer trees do not know is told of in a notice; what it once made needless can be done."""
+    after, (before, *_) = next((name, list(one.not_after)) for name, one in shipped.checks.items() if one.not_after)
+    told = ReadingTaken(check=before, typed="as it was then", outcome="no-longer-an-answer")
+    walk = Investigation(Casebook(IN_MEMORY), shipped, "old", lambda: 1.7e9, InvestigationSettings(), [
+        ConcernsSet(concerns=("no-start",)), told,
+    ])  # fmt: skip
+    view = walk.view()
+    assert any("as it was then" in one for one in view.notices)
+    assert after in available_checks(walk.assessment, shipped)

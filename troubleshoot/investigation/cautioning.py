@@ -62,10 +62,10 @@ def cautions_due(
     seen: Assessment, catalogue: Catalogue, proposal: Proposal
 ) -> tuple[tuple[CautionShown, ...], bool] | None:
     """Return the cautions to acknowledge before this step, and whether the engine will run; None when none is due."""
-    for concern in seen.state.concerns:
-        stop = caution_shown(catalogue, STOP_PREFIX + concern)
-        if stop is not None and not _acknowledged(seen, stop.id, False):
-            return (stop,), False
+    stops = [caution_shown(catalogue, STOP_PREFIX + concern) for concern in seen.state.concerns]
+    unread = [stop for stop in stops if stop is not None and not _acknowledged(seen, stop.id, False)]
+    if unread:
+        return (min(unread, key=lambda one: SIGNALS.index(one.signal)),), False
     if proposal.kind == "check":
         check = catalogue.checks[proposal.id]
         wanted, running = tuple(check.cautions), runs(check)

@@ -87,7 +87,7 @@ def propose(seen: Assessment, catalogue: Catalogue) -> Proposal:
         return waiting
     item = _inspection(seen, catalogue)
     if item is not None:
-        return item
+        return _danger(seen, catalogue) or item
     if _only_inspections(seen, catalogue):
         return Proposal("sound", by="inspection")
     return _decide(seen, catalogue, seen.problem, seen.belief)
@@ -133,11 +133,8 @@ def missing_for(seen: Assessment, catalogue: Catalogue, name: str) -> tuple[str,
 
 def _told_by(seen: Assessment, check: Check) -> tuple[Understood, ...]:
     """Return the readings after which this check tells nothing more: a correction, where feedback never comes in."""
-    return tuple(
-        seen.latest[other]
-        for other, outcomes in check.not_after.items()
-        if other in seen.taken and seen.latest[other].outcome in outcomes
-    )
+    read = {other: seen.latest.get(other) for other in check.not_after if other in seen.taken}
+    return tuple(one for other, one in read.items() if one is not None and one.outcome in check.not_after[other])
 
 
 def _ruled_out(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
@@ -160,7 +157,9 @@ def repairs_made(problem: Problem, seen: Assessment) -> frozenset[str]:
 
 
 def _concerns(seen: Assessment, catalogue: Catalogue) -> list[Concern]:
-    return [catalogue.concerns[one] for one in seen.state.concerns if one in catalogue.concerns]
+    """Return the concerns in the order they were named, those that are a danger before all others."""
+    known = [catalogue.concerns[one] for one in seen.state.concerns if one in catalogue.concerns]
+    return sorted(known, key=lambda concern: not concern.stops)
 
 
 def _retest(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
@@ -218,6 +217,14 @@ def _inspection(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
             if item not in seen.latest and item not in seen.skipped:
                 return Proposal("check", item, concern.title, "inspection", f"{place} of {len(items)}")
     return None
+
+
+def _danger(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
+    """Return the next check of a concern that is a danger: an inspection waits for it."""
+    available = available_checks(seen, catalogue)
+    dangers = [concern for concern in _concerns(seen, catalogue) if concern.stops]
+    steps = [step for concern in dangers if (step := _walk_tree(concern, seen, catalogue, available))]
+    return next((step for step in steps if step.kind == "check"), None)
 
 
 def inspection_items(concern: Concern, seen: Assessment, catalogue: Catalogue) -> list[str]:
