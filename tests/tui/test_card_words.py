@@ -84,6 +84,9 @@ async def test_the_dwell_follows_the_cylinders_until_it_is_set(tmp_path) -> None
         cylinders.become("6")
         await pilot.pause()
         assert dwell.text.startswith("38")
+        await pilot.press("f2")
+        await pilot.pause()
+        assert dwell.text.startswith("38"), "units changed, the engine did not"
         dwell.become("35")
         cylinders.become("4")
         await pilot.pause()

@@ -87,9 +87,13 @@ class MeasuredFormScreen(FormScreen, inherit_bindings=False):
     @on(FieldLine.Changed)
     def keep_up(self, changed: FieldLine.Changed) -> None:
         """Let the fields that follow another one follow it."""
+        self.follow(changed.field)
+
+    def follow(self, leader: FieldLine) -> None:
+        """Let the fields that follow this one show what it makes of them, unless they were set by hand."""
         if self.follows is None:
             return
-        found = self.follows(changed.field.field.name, changed.field.text, self.system)
+        found = self.follows(leader.field.name, leader.text, self.system)
         for line in self.query(FieldLine):
             if line.field.name in found and not line.touched:
                 line.text = found[line.field.name]
@@ -101,6 +105,9 @@ class MeasuredFormScreen(FormScreen, inherit_bindings=False):
         for line in self.query(FieldLine):
             if not line.touched:
                 line.show(fresh[line.field.name])
+        for line in self.query(FieldLine):
+            if line.touched:
+                self.follow(line)
         try:
             if self.keep_units is not None:
                 self.keep_units(self.system)
