@@ -20,6 +20,7 @@ from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.drill_app import ExerciseApp
+from troubleshoot.tui.screens.drill_files import path_form
 from troubleshoot.tui.screens.drill_form import read_form
 from troubleshoot.tui.screens.exercise import ExerciseScreen
 
@@ -191,10 +192,19 @@ async def test_a_class_is_marked_and_watched_on_the_screens(app, tmp_path, lean,
         await press(pilot, "w")
         await until(pilot, app, "pages to print")
         assert (tmp_path / "hill-marks.csv").exists() and (tmp_path / "hill-marks" / "hill-Ann.html").exists()
+        (tmp_path / "hill-marks.csv").unlink()
         await press(pilot, "w")
-        await until(pilot, app, "cannot be written")
+        await until(pilot, app, "is there already")
+        assert not (tmp_path / "hill-marks.csv").exists(), "where the pages are refused, nothing is written"
         await press(pilot, "1")
         await until(pilot, app, "How it was marked:")
+
+
+@pytest.mark.parametrize("typed", ["nowhere.key.json", "ä" * 200])
+def test_a_file_that_cannot_be_looked_at_is_marked_in_the_form(app, typed):
+    """A name that is not there, or longer than a file system takes (255 bytes in POSIX), holds the person."""
+    found, wrong = path_form("Which drill?", "").reads({"file": typed}, "us")
+    assert "file" in wrong and found in (None, typed)
 
 
 async def test_a_fault_that_must_not_be_set_says_so_on_the_screens(app):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from itertools import pairwise
 
 import msgspec
@@ -11,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from troubleshoot.casebook.store import Casebook
+from troubleshoot.drills.class_marks import ClassMarks, write_pages
 from troubleshoot.drills.drill_file import DrillRefused, drill_text, read_drill, sealed
 from troubleshoot.drills.exercise import judged_in
 from troubleshoot.drills.key_file import KeyRefused, key_text, read_key
@@ -325,6 +327,20 @@ def test_the_class_pages_say_what_separated_and_escape_names(sitting, work, mark
     assert "<b>Ann</b>" not in page and "&lt;b&gt;Ann" in page
     assert "'=Bo" in marks_csv([lost.marks])
     assert all(len(line) <= 79 for line in table_lines([found.marks, lost.marks]))
+
+
+def test_hand_ins_of_one_name_from_two_folders_have_a_page_each(tmp_path, sitting, work, marked, lean, trees):
+    """Two classes may each have an Ann, and somebody may be called class: nobody's page is written over."""
+    files = (("Ann", "red/hill-Ann"), ("Anna", "blue/hill-Ann"), ("Cy", "red/class"))
+    both = [
+        replace(marked(work(sitting(name), SOUND, [RIGHT])).marks, file=f"{file}.handin.json") for name, file in files
+    ]
+    one = marked(work(sitting("Ann"), SOUND, [RIGHT]))
+    found = ClassMarks(lean[1], tuple(replace(one, marks=marks) for marks in both), ())
+    assert write_pages(found, trees, tmp_path / "pages") == 4
+    pages = {path.name: path.read_text(encoding="utf-8") for path in (tmp_path / "pages").iterdir()}
+    assert set(pages) == {"hill-Ann.html", "hill-Ann-2.html", "class-2.html", "class.html"}
+    assert "<b>Anna</b>" in pages["hill-Ann-2.html"] and "found it" in pages["class.html"]
 
 
 def test_hints_are_given_in_order_once_each_and_stand_in_the_trail(sitting, work, marked, lean):

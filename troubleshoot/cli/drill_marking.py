@@ -114,11 +114,11 @@ def mark_hand_ins(
     found = mark_class(hand_in_files([wanted.here / one for one in given]), key, rubric, catalogue)
     for words in found.refused:
         output.say(f"Refused: {words}")
-    if csv is not None:
-        output.write_out(marks_csv(found.marks), wanted.here / csv)
     if pages is not None and found.marked:
         count = write_pages(found, catalogue, wanted.here / pages)
         output.say(f"{count} pages written to {wanted.here / pages}.")
+    if csv is not None:
+        output.write_out(marks_csv(found.marks), wanted.here / csv)
     if as_json:
         output.data(json.dumps([msgspec.to_builtins(one) for one in found.marks], indent=1, ensure_ascii=False))
     else:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain, count
 from pathlib import Path
 
 from troubleshoot.casebook.exchange import LARGEST
@@ -99,10 +100,18 @@ def summary_lines(found: ClassMarks, catalogue: Catalogue) -> Iterator[str]:
     yield f"The best policy takes {found.key.best_minutes:.0f} minutes."
 
 
+def _page_path(folder: Path, stem: str, used: Collection[Path]) -> Path:
+    """Return a page's path that no other has: hand-ins from two folders may be called the same."""
+    names = chain([stem], (f"{stem}-{number}" for number in count(2)))
+    return next(path for name in names if (path := folder / f"{name}.html") not in used)
+
+
 def write_pages(found: ClassMarks, catalogue: Catalogue, folder: Path) -> int:
     """Write a page for each trainee and one for the class; return how many. FileThere writes nothing."""
-    pages = {folder / f"{Path(one.marks.file).name.removesuffix(ENDING)}.html": one for one in found.marked}
     whole = folder / "class.html"
+    pages: dict[Path, Marked] = {}
+    for one in found.marked:
+        pages[_page_path(folder, Path(one.marks.file).name.removesuffix(ENDING), {whole, *pages})] = one
     for path in (*pages, whole):
         if path.exists():
             raise FileThere(f"{path} is there already.", "Name another folder, or move that file away.")

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from troubleshoot.drills.class_marks import ClassMarks, hand_in_files, mark_class, write_pages
+from troubleshoot.drills.class_marks import ClassMarks, FileThere, hand_in_files, mark_class, write_pages
 from troubleshoot.drills.debriefing import against_named, told_by, trail_words
 from troubleshoot.drills.key_file import Key, read_key
 from troubleshoot.drills.marks_pages import Marked
@@ -80,12 +80,14 @@ class MarksScreen(ChooseScreen, inherit_bindings=False):
         self.app.push_screen(PageScreen(one.marks.trainee, tuple(trainee_lines(one, self.found.key))))
 
     def action_write(self) -> None:
-        """Write the pages and the CSV where one works."""
+        """Write the pages and the CSV where one works; neither where some of it is there already."""
         pages, csv = Path(f"{self.stem}-marks"), Path(f"{self.stem}-marks.csv")
         try:
+            if csv.exists():
+                raise FileThere(f"{csv} is there already.", "Move it away, or start from a folder of your own.")
+            count = write_pages(self.found, self.catalogue, pages)
             with csv.open("x", encoding="utf-8", newline="") as file:
                 file.write(marks_csv(self.found.marks))
-            count = write_pages(self.found, self.catalogue, pages)
         except OSError as refused:
             remedy = "Move it away, or start from a folder of your own."
             tell_problem(self, TroubleshootError(f"{refused.filename} cannot be written: {refused.strerror}.", remedy))

@@ -68,7 +68,10 @@ def path_form(title: str, words: str) -> FormScreen:
         text = changed.get("file", "").strip()
         if not text:
             return None, {"file": "Type its name."}
-        there = (Path.cwd() / text).exists()
+        try:
+            there = (Path.cwd() / text).exists()
+        except OSError as refused:
+            return None, {"file": f"It cannot be looked at: {refused.strerror}."}
         return text, {} if there else {"file": f"There is nothing of that name in {Path.cwd()}."}
 
     return FormScreen(title, words, lambda _: [FormField("file", "Its name", "")], reads)
