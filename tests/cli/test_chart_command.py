@@ -112,6 +112,15 @@ def test_a_tree_of_the_catalogue(command):
     assert made["known_cost"] < made["expected_cost"]
 
 
+def test_no_chance_is_given_after_a_repair_where_a_second_fault_may_be_silent(command):
+    """That nothing is wrong any more is rarer than that the complaint is gone; a reader takes one for the other."""
+    lines = command("chart", "lean-top").out.splitlines()
+    mended = [line for line in lines if "mended" in line]
+    assert mended
+    assert all(line.endswith("mended: done") for line in mended)
+    assert not any("still there" in line and "%" in line.split(":")[0] for line in lines)
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [

@@ -201,11 +201,23 @@ def limits_in_words(bands: Sequence[BandLimit], check: Check, system: System) ->
     low, high = normal[0].low, normal[-1].high
     if low == -math.inf and high == math.inf:
         return ""
+    numbers = [_limit_number(check, limit, system) for limit in (low, high) if math.isfinite(limit)]
+    if len(numbers) == 2 and numbers[0] == numbers[1]:
+        numbers = [show_number(in_shown_unit(check, limit, system)) for limit in (low, high)]
+    said = with_unit(numbers[-1], shown_unit_of(check, system))
     if low == -math.inf:
-        return f"up to {show_value(check, high, system)}"
-    if high == math.inf:
-        return f"from {show_value(check, low, system)}"
-    return f"{show_number(in_shown_unit(check, low, system))} to {show_value(check, high, system)}"
+        return f"up to {said}"
+    return f"from {said}" if high == math.inf else f"{numbers[0]} to {said}"
+
+
+def _limit_number(check: Check, limit: float, system: System) -> str:
+    """Write a limit to the last figure that the check can tell; one of three figures in the trees' own unit stays."""
+    value = in_shown_unit(check, limit, system)
+    spread = spread_in_shown_unit(check, check.reading.uncertainty, system) if check.reading else 0.0
+    if spread <= 0.0 or (show_number(limit, 3) == show_number(limit, 6) and value == limit):
+        return show_number(value)
+    step = 10.0 ** math.floor(math.log10(spread))
+    return show_number(round(value / step) * step)
 
 
 def _expected(check: Check, system: System) -> str:

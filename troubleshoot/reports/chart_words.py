@@ -20,6 +20,8 @@ class ChartWords:
 
     `repairs` says the ids of repairs where they may also be ids of checks; `outcomes` says by check and outcome what
     is read or seen then; `cautions` gives by kind and id of a step its cautions, the worst first.
+    `silent` says that a second fault may be there that nobody hears, so that the chance of nothing wrong after a repair
+    is not the chance that the complaint is cured.
     """
 
     title: str
@@ -29,6 +31,7 @@ class ChartWords:
     repairs: Mapping[str, str] = field(default_factory=dict)
     outcomes: Mapping[tuple[str, str], str] = field(default_factory=dict)
     cautions: Mapping[tuple[str, str], tuple[str, ...]] = field(default_factory=dict)
+    silent: bool = False
 
     def said(self, kind: str, name: str) -> str:
         """The words for the id of a check or a repair, or the id."""
@@ -59,7 +62,7 @@ def tree_words(catalogue: Catalogue, car: Car, concern: str, system: System) -> 
         for step, found in shown.items()
     }
     notes = (*([tree.stop] if tree.stop else []), f"Car: {car.title}.")
-    return ChartWords(tree.title, tree.says, words, notes, repairs, outcomes, cautions)
+    return ChartWords(tree.title, tree.says, words, notes, repairs, outcomes, cautions, silent=True)
 
 
 def _outcomes(check: Check, catalogue: Catalogue, car: Car, system: System) -> Iterator[tuple[str, str]]:

@@ -78,15 +78,15 @@ def chart_lines(chart: Chart, words: ChartWords, depth: int | None = None) -> It
     for text in (words.title, headline(chart, words), *words.notes, *cost_lines(chart)):
         yield from textwrap.wrap(text, WIDTH)
     yield ""
-    yield from _lines(chart, chart.root, words, "", "", depth)
+    yield from _lines(chart, chart.root, words, "", "", depth, "")
 
 
 def _lines(
-    chart: Chart, node: Node | Ending, words: ChartWords, first: str, rest: str, depth: int | None
+    chart: Chart, node: Node | Ending, words: ChartWords, first: str, rest: str, depth: int | None, came: str
 ) -> Iterator[str]:
     hang = f"{rest}{'│  ' if isinstance(node, Node) and node.after else '   '}   "
     wide = max(WIDTH, len(hang) + NARROWEST)
-    yield from textwrap.wrap(_headline(node, words), wide, initial_indent=first, subsequent_indent=hang)
+    yield from textwrap.wrap(_headline(node, words, came), wide, initial_indent=first, subsequent_indent=hang)
     if isinstance(node, Ending):
         return
     if depth is not None and depth <= 1:
@@ -97,11 +97,19 @@ def _lines(
     deeper = None if depth is None else depth - 1
     for at, after in enumerate(node.after):
         fork, run = FORKS[at == len(node.after) - 1]
-        yield from _lines(chart, after, words, rest + fork, rest + run, deeper)
+        way = f"{f'{after.label} {share_words(node, after, words)}'.strip()}: " if after.label else ""
+        yield from _lines(chart, after, words, rest + fork, rest + run, deeper, way)
 
 
-def _headline(node: Node | Ending, words: ChartWords) -> str:
-    came = f"{node.label} {node.probability:.0%}: " if node.label else ""
+def share_words(node: Node, after: Node | Ending, words: ChartWords) -> str:
+    """How many of those who come to a step go on this way; empty after a repair where a second fault may be silent.
+
+    There the figure would be the chance that nothing at all is wrong any more, far below that of a complaint cured.
+    """
+    return "" if words.silent and node.kind == "repair" else f"{after.probability:.0%}"
+
+
+def _headline(node: Node | Ending, words: ChartWords, came: str) -> str:
     if isinstance(node, Ending):
         extra = f", {node.extra:.4g} min" if node.extra else ""
         return f"{came}{'done' if node.mended else f'{SELDOM}: not followed here'}{extra}"

@@ -17,6 +17,7 @@ from troubleshoot.reports.decision_chart import (
     cost_lines,
     cost_words,
     headline,
+    share_words,
 )
 from troubleshoot.reports.svg import svg_box, svg_document, svg_line, svg_runs, svg_text
 
@@ -101,7 +102,7 @@ class _Page:
             yield "; ".join(self._came(node, one) for one in cut), cut[0]
 
     def _came(self, node: Node, after: Node | Ending) -> str:
-        return f"{self.words.outcome(node.id, after.label)} {after.probability:.0%}".strip()
+        return f"{self.words.outcome(node.id, after.label)} {share_words(node, after, self.words)}".strip()
 
 
 def decision_page(chart: Chart, words: ChartWords, depth: int | None = None) -> str:
