@@ -9,6 +9,7 @@ import time
 import pytest
 
 from troubleshoot.casebook.store import Casebook
+from troubleshoot.drills.board import seats_in
 from troubleshoot.drills.drill_file import drill_text, read_drill
 from troubleshoot.drills.key_file import key_text, read_key
 from troubleshoot.drills.replaying import replay
@@ -205,6 +206,13 @@ def test_a_file_that_cannot_be_looked_at_is_marked_in_the_form(app, typed):
     """A name that is not there, or longer than a file system takes (255 bytes in POSIX), holds the person."""
     found, wrong = path_form("Which drill?", "").reads({"file": typed}, "us")
     assert "file" in wrong and found in (None, typed)
+
+
+def test_a_class_that_cannot_be_looked_at_is_refused_in_words(tmp_path):
+    """The board looks in a thread, where nobody would catch what a file system says."""
+    for folder in (tmp_path, tmp_path / ("ä" * 200)):
+        with pytest.raises(TroubleshootError):
+            seats_in(folder)
 
 
 async def test_a_fault_that_must_not_be_set_says_so_on_the_screens(app):

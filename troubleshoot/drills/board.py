@@ -46,12 +46,14 @@ class Seat:
 def seats_in(into: Path) -> tuple[Seat, ...]:
     """Return the seats of a class by name; TroubleshootError where there is no class."""
     folder = into / SEATS
-    if not folder.is_dir():
-        raise TroubleshootError(f"There is no class in {into}.", "Name the folder that `drill serve --into` names.")
-    found = []
-    for one in sorted(folder.iterdir()):
-        if (one / CASEBOOK).is_file():
-            found += list(_seats(one / CASEBOOK))
+    try:
+        if not folder.is_dir():
+            raise TroubleshootError(f"There is no class in {into}.", "Name the folder that `drill serve --into` names.")
+        books = [one / CASEBOOK for one in sorted(folder.iterdir()) if (one / CASEBOOK).is_file()]
+    except OSError as refused:
+        words = f"{folder} cannot be read: {refused.strerror or refused}."
+        raise TroubleshootError(words, "Look at the class as whoever serves it.") from refused
+    found = [seat for book in books for seat in _seats(book)]
     return tuple(sorted(found, key=lambda seat: (seat.trainee.casefold(), seat.touched)))
 
 
