@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from textual import events
+from textual.app import App, ComposeResult
 
 from troubleshoot.investigation.view import BandShown
 from troubleshoot.knowledge.car import Car
@@ -15,6 +17,7 @@ from troubleshoot.tui.screens.start import ago
 from troubleshoot.tui.screens.why import balance
 from troubleshoot.tui.settings import ScreenSettings, read_settings, write_settings
 from troubleshoot.tui.widgets.entry import continues
+from troubleshoot.tui.widgets.form import FieldLine, FormField
 from troubleshoot.tui.widgets.numbered import Row
 from troubleshoot.tui.widgets.ruler import axis, figures, legends, marker, number, outward, scale_for
 
@@ -169,13 +172,28 @@ def test_a_car_is_read_in_the_units_typed() -> None:
 
 @pytest.mark.parametrize(
     ("field", "text"),
-    [("displacement", "2"), ("displacement", "red"), ("displacement", ""), ("rated-pressure", "nan"),
+    [("displacement", "2"), ("displacement", "red"), ("rated-pressure", "nan"),
      ("rated-pressure", "45 V"), ("title", "  "), ("title", "x" * 61), ("injectors", "2.5"), ("altitude", "1e999")],
 )  # fmt: skip
 def test_a_field_that_does_not_fit_is_named(field: str, text: str) -> None:
     """The field is named with a sentence, and the car stays as it was."""
     car, wrong = read_car(Car(), {field: text}, "us")
     assert car == Car() and set(wrong) == {field} and wrong[field]
+
+
+def test_a_figure_that_is_emptied_stays_as_it_stood() -> None:
+    """Nobody needs to know every figure of a car."""
+    assert read_car(Car(), {"altitude": " ", "displacement": ""}, "us") == (Car(), {})
+
+
+def test_a_range_in_other_units_is_short_and_holds_only_what_is_taken() -> None:
+    """20 to 600 l/h are 5.283 to 158.5 gal/h (1 gal = 3.785411784 l, NIST SP 811); 5.28 would be refused."""
+    flow = next(one for one in form_fields(Car(), "us") if one.name == "pump-flow")
+    assert flow.allowed == "5.29 gal/h to 158 gal/h"
+    for system in ("us", "metric"):
+        for field in form_fields(Car(), system):
+            for end in field.allowed.split(" to ") if field.allowed else ():
+                assert read_car(Car(), {field.name: end}, system)[1] == {}, (field.name, end)
 
 
 def test_settings_are_kept_and_a_broken_file_means_the_usual(tmp_path) -> None:
@@ -203,3 +221,21 @@ def test_every_calculation_reads_its_own_form(system: str) -> None:
             if isinstance(field.default, float | int):
                 read = given[field.name]
                 assert convert(read.value, read.unit, field.unit) == pytest.approx(field.default, rel=2e-3, abs=1e-6)
+
+
+async def test_keys_of_one_burst_go_to_the_field_they_were_meant_for() -> None:
+    """Over a slow line several keys come at once; none may end up in the field that was left."""
+
+    class Fields(App[None]):
+        def compose(self) -> ComposeResult:
+            for name in ("one", "two", "three"):
+                yield FieldLine(FormField(name, name, "7"))
+
+    async with Fields().run_test() as pilot:
+        fields = list(pilot.app.query(FieldLine))
+        fields[0].focus()
+        await pilot.pause()
+        for key in ("5", "0", "down", "down", "1", "6"):
+            fields[0].post_message(events.Key(key, key if len(key) == 1 else None))
+        await pilot.pause()
+        assert [field.text for field in fields] == ["50", "7", "16"]

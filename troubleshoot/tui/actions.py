@@ -184,7 +184,14 @@ def beside_ranking() -> tuple[Action, ...]:
     return tuple(action for action in actions_of("session") if action.id in BESIDE)
 
 
+TYPED = ("form", "measured", "calculator")
+"""Screens on which `?` is a character that may be typed, so that F1 is the key for help."""
+
+
 def bottom_line_of(screen: str) -> tuple[Action, ...]:
     """Return what the bottom line names: the screen's own shown actions and help."""
     own = tuple(action for action in actions_of(screen) if action.shown)
-    return own if screen == "help" else (*own, *(action for action in actions_of(EVERYWHERE) if action.shown))
+    if screen == "help":
+        return own
+    key = "f1" if screen in TYPED else "question_mark"
+    return (*own, *(action for action in actions_of(EVERYWHERE) if action.id == "help" and action.key == key))

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 import msgspec
 from msgspec import inspect
 
-from troubleshoot.calculations.units import convert, display_unit, read_quantity, show_quantity
+from troubleshoot.calculations.units import convert, display_unit, read_quantity, show_number, show_quantity, with_unit
 from troubleshoot.knowledge.car import Car, car_from, dwell_with
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.widgets.form import FormField
@@ -63,8 +64,22 @@ def _form_field(field: CarField, value: Any, system: System) -> FormField:
         return FormField(field.name, field.words, _choice(value), choices=shown)
     if not field.unit:
         return FormField(field.name, field.words, str(value))
-    ends = (show_quantity(end, field.unit, system) for end in (field.low, field.high))
-    return FormField(field.name, field.words, show_quantity(value, field.unit, system), " to ".join(ends))
+    return FormField(field.name, field.words, show_quantity(value, field.unit, system), _range(field, system))
+
+
+def _range(field: CarField, system: System) -> str:
+    """Write a field's range with two or three figures, never wider than what is taken."""
+    shown = display_unit(field.unit, system)
+    low, high = (convert(end, field.unit, shown) for end in (field.low, field.high))
+    if shown == field.unit:
+        return f"{show_quantity(field.low, field.unit, system)} to {show_quantity(field.high, field.unit, system)}"
+    return f"{with_unit(_rounded(low, math.ceil), shown)} to {with_unit(_rounded(high, math.floor), shown)}"
+
+
+def _rounded(value: float, way: Callable[[float], int]) -> str:
+    """Write a number rounded up or down to three figures; what rounding of the computer adds is let go first."""
+    size = 10.0 ** (math.floor(math.log10(abs(value))) - 2) if value else 1.0
+    return show_number(way(round(value / size, 6)) * size)
 
 
 def _choice(value: Any) -> str:
@@ -72,10 +87,13 @@ def _choice(value: Any) -> str:
 
 
 def read_car(car: Car, changed: Mapping[str, str], system: System) -> tuple[Car, dict[str, str]]:
-    """Return the car with what was typed in its fields, and what is wrong by field name."""
+    """Return the car with what was typed in its fields, and what is wrong by field name.
+
+    A figure that was emptied stays what it was: nobody needs to know them all.
+    """
     values, wrong = msgspec.to_builtins(car), {}
     for field in car_fields():
-        if field.name not in changed:
+        if field.name not in changed or (field.unit and not changed[field.name].strip()):
             continue
         try:
             values[field.name] = _read(field, changed[field.name], system)
@@ -109,6 +127,5 @@ def _read(field: CarField, text: str, system: System) -> Any:
     read = read_quantity(text, display_unit(field.unit, system))
     value = round(convert(read.value, read.unit, field.unit), 6)
     if not field.low <= value <= field.high:
-        low, high = (show_quantity(end, field.unit, system) for end in (field.low, field.high))
-        raise TroubleshootError(f"{read.understood} is outside {low} to {high}.", "Look at the unit.")
+        raise TroubleshootError(f"{read.understood} is outside {_range(field, system)}.", "Look at the unit.")
     return value

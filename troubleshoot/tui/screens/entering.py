@@ -39,7 +39,8 @@ def car_screen(desk: Desk, car: Car) -> MeasuredFormScreen:
     """Return the form of a car; the units chosen there hold from then on."""
     form = MeasuredFormScreen(
         "The car",
-        "Enter what differs. Up and Down go to other fields, Left and Right step through choices, Enter goes on.",
+        "Enter what differs; what you do not know stays as it stands, which is common. "
+        "Up and Down go to other fields, Left and Right step through choices, Enter goes on.",
         lambda system: form_fields(car, system),
         lambda changed, system: read_car(car, changed, system),
         desk.settings.units,

@@ -99,20 +99,32 @@ class FieldLine(Widget, can_focus=True):
         return shown
 
     def on_focus(self) -> None:
-        """Begin anew: the next key replaces the value."""
-        self.fresh = True
+        """Show the mark; the next key replaces the value."""
         self.refresh(layout=True)
 
     def on_blur(self) -> None:
-        """Take the mark away."""
+        """Take the mark away; who comes back begins anew."""
+        if self.screen.focused is not self:
+            self.fresh = True
         self.refresh(layout=True)
 
     def on_key(self, event: events.Key) -> None:
-        """Edit the value, step through choices, or go to another field."""
+        """Edit the value, step through choices, or go to another field.
+
+        Keys that come in one burst, as over a slow line, are all sent to the field that was in focus at its start;
+        they belong to the one that is in focus now.
+        """
+        here = self.screen.focused
+        (here if isinstance(here, FieldLine) else self).take_key(event)
+
+    def take_key(self, event: events.Key) -> None:
+        """Do what the key does in this field."""
         if event.key in ("up", "down"):
             event.stop()
             step = self.screen.focus_previous if event.key == "up" else self.screen.focus_next
-            step("FieldLine")
+            now = step("FieldLine")
+            if isinstance(now, FieldLine):
+                now.fresh = True
         elif self.field.choices:
             self._choose(event)
         elif event.key == "backspace":
