@@ -348,3 +348,18 @@ def test_a_reading_that_is_not_counted_any_more_rules_no_check_out(shipped: Cata
     view = walk.view()
     assert any("as it was then" in one for one in view.notices)
     assert after in available_checks(walk.assessment, shipped)
+
+
+@pytest.mark.parametrize("ahead", [True, False])
+def test_nothing_is_proved_while_the_proof_finds_the_fault_again(shipped: Catalogue, ahead: bool) -> None:
+    """Gone, says the driver; the measurement says it is there, made ahead of the retest or after: look on."""
+    walk = read(shipped, "high-idle", {})
+    walk.repair("booster-hose-off")
+    proof = shipped.causes["booster-hose-off"].proof.check
+    assert proof is not None and shipped.checks[proof].normal == "no-change"
+    done = [lambda: walk.take(proof, "speed-falls"), lambda: walk.retest("gone")]
+    for one in done if ahead else reversed(done):
+        one()
+    assert not propose(walk.assessment, shipped).proved
+    walk.take(proof, "no-change")
+    assert propose(walk.assessment, shipped).proved

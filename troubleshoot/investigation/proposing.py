@@ -165,19 +165,16 @@ def _concerns(seen: Assessment, catalogue: Catalogue) -> list[Concern]:
 def _retest(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
     """Return the retest that a repair still waits for, or the close that a clean retest offers.
 
-    The measurement that proves the repair belongs to the retest; one that finds the fault again ends it.
+    The measurement that proves the repair belongs to the retest; while it finds the fault again, nothing is proved.
     """
     leak = seen.problem is not None and LEAK_CAUSE in seen.problem.cause_named
     measured: set[str] = set()
-    found_again = False
     for one in reversed(seen.state.done):
         event = one.event
         if isinstance(event, (*_ASIDE, CheckChosen)):
             continue
         if isinstance(event, ReadingTaken | CheckSkipped):
             measured.add(event.check)
-            read = seen.understood.get(one.index)
-            found_again = found_again or (read is not None and read.normal is False)
             continue
         if isinstance(event, RepairMade) and measured <= _proof_of(event.cause, catalogue):
             return Proposal("retest", event.cause)
@@ -185,10 +182,21 @@ def _retest(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
             return Proposal("retest", LEAK_CAUSE)
         if isinstance(event, Retested) and event.result == "gone":
             cause = seen.repaired[-1] if seen.repaired else ""
-            good = measured <= _proof_of(cause, catalogue) and not found_again
+            proof = _proof_of(cause, catalogue)
+            good = measured <= proof and not _found_again(seen, proof)
             return Proposal("retest", cause, proved=True) if good else None
         return None
     return None
+
+
+def _found_again(seen: Assessment, proof: frozenset[str]) -> bool:
+    """Return whether the newest measurement of the proof since the last repair, ahead of the retest too, is bad."""
+    for one in reversed(seen.state.done):
+        if isinstance(one.event, RepairMade | LeakMended):
+            return False
+        if isinstance(one.event, ReadingTaken) and one.event.check in proof and one.index in seen.understood:
+            return seen.understood[one.index].normal is False
+    return False
 
 
 def _proof_of(cause: str, catalogue: Catalogue) -> frozenset[str]:
