@@ -239,3 +239,19 @@ async def test_keys_of_one_burst_go_to_the_field_they_were_meant_for() -> None:
             fields[0].post_message(events.Key(key, key if len(key) == 1 else None))
         await pilot.pause()
         assert [field.text for field in fields] == ["50", "7", "16"]
+
+
+async def test_a_quantity_without_end_pushes_nothing_off_the_screen() -> None:
+    """Of 10,000 figures typed or pasted the field shows the last, on a few lines."""
+
+    class Fields(App[None]):
+        def compose(self) -> ComposeResult:
+            yield FieldLine(FormField("one", "one", "7", "1 to 16"))
+
+    async with Fields().run_test(size=(80, 24)) as pilot:
+        field = pilot.app.query_one(FieldLine)
+        field.focus()
+        field.post_message(events.Paste("9" * 9_999 + "1"))
+        await pilot.pause()
+        assert field.size.height <= 4
+        assert field.text.endswith("9")

@@ -12,6 +12,9 @@ from textual.widget import Widget
 
 from troubleshoot.tui.plain import beside, lines, literal, plain
 
+LONGEST = 72
+"""As many characters of a quantity are shown; more can be typed."""
+
 
 @dataclass(frozen=True)
 class FormField:
@@ -78,7 +81,7 @@ class FieldLine(Widget, can_focus=True):
         if self.field.choices:
             value = beside("‹ " if here else "", plain(self.text, "bold"), " ›" if here else "")
         else:
-            value = beside(plain(self.text, "bold"), plain("▁" if here else "", "$accent"))
+            value = beside(plain(self._shown(), "bold"), plain("▁" if here else "", "$accent"))
         others = [one for one in self.field.choices if one != self.text]
         allowed = f"or {', '.join(others)}" if others else self.field.allowed
         side = beside(value, plain(f"   {allowed}" if allowed else "", "$quiet"))
@@ -97,6 +100,10 @@ class FieldLine(Widget, can_focus=True):
         if self.problem:
             shown += [beside("  ", line) for line in plain(f"! {self.problem}", "bold $error").wrap(max(width - 2, 10))]
         return shown
+
+    def _shown(self) -> str:
+        """Return the text, or the end of one that is longer than any quantity, so that it pushes nothing off."""
+        return self.text if len(self.text) <= LONGEST or not self.field.allowed else f"…{self.text[1 - LONGEST :]}"
 
     def on_focus(self) -> None:
         """Show the mark; the next key replaces the value."""
