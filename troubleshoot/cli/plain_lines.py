@@ -16,6 +16,10 @@ from troubleshoot.investigation.view import (
 )
 
 WIDTH = 78
+UNTOUCHED = (
+    "Nothing read so far speaks for it or against it: it stands where it does by how often it is found, "
+    "given the concern, and by what is read of the others."
+)
 
 
 def wrapped(text: str, first: str = "", rest: str | None = None) -> list[str]:
@@ -147,7 +151,7 @@ def weight_lines(title: str, weights: Sequence[WeightShown]) -> Iterator[str]:
     """Yield how each reading speaks for or against a cause."""
     yield from wrapped(title, "WHY: ")
     if not weights:
-        yield "  No reading has been taken yet; this is how often it is found, given the concern."
+        yield from wrapped(UNTOUCHED, "  ")
     for weight in weights:
         yield from wrapped(f"{weight.title}: {weight.read}. {weight.words} ({weight.log_odds:+.1f})", "  - ")
         if weight.read != weight.expected:

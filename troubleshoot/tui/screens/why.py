@@ -116,7 +116,12 @@ def page(cause: CauseShown, weights: tuple[WeightShown, ...], case: CaseView) ->
         for weight in weights:
             shown += weight_lines(weight)
     else:
-        shown.append(plain("Nothing has been read yet: this is how often it happens, given what the car does."))
+        shown.append(
+            plain(
+                "Nothing read so far speaks for it or against it: it stands where it does by how often it happens, "
+                "given what the car does, and by what is read of the others."
+            )
+        )
     pairs = [pair for pair in case.pairs if cause.id in pair.causes]
     if pairs:
         shown.append(plain("Two at once", "bold $primary"))
