@@ -19,7 +19,7 @@ from troubleshoot.reasoning.events import Evidence
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
 from troubleshoot.reasoning.repair_plan import repair_plan
 from troubleshoot.reasoning.retained import NEGLIGIBLE, Retained
-from troubleshoot.reasoning.worth import expected_repair_cost, next_step, worth_of_checks
+from troubleshoot.reasoning.worth import expected_repair_cost, next_step, worth_later, worth_of_checks
 
 
 def every_check(problem):
@@ -232,6 +232,17 @@ def test_no_check_saves_more_than_the_most_it_can(data):
     saves = {worth.check: worth.saves for worth in appraisal.all()}
     for check, limit in zip(problem.checks, most, strict=True):
         assert saves[check.id] <= limit + 1e-9 * plan.total
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data(), st.floats(0.0, 200.0))
+def test_the_second_step_is_given_up_only_where_it_cannot_be_worth_enough(data, needed):
+    problem = data.draw(problems(checks=(2, 4)))
+    belief = believe(problem, data.draw(readings(problem, most=2)))
+    now = Appraisal(problem, belief, every_check(problem))
+    for check in problem.checks:
+        whole, found = worth_later(now, check.id), worth_later(now, check.id, needed)
+        assert found == whole or (found == 0.0 and whole <= needed + 1e-9)
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -115,7 +115,7 @@ def available_checks(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
         and name not in seen.skipped
         and catalogue.checks[name].state not in ruled_out
         and (have is None or have.issuperset(catalogue.checks[name].tools))
-        and not _told_by(seen, catalogue.checks[name])
+        and not (catalogue.checks[name].not_after and _told_by(seen, catalogue.checks[name]))
     )
 
 

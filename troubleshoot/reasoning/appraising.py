@@ -83,7 +83,9 @@ class Appraisal:
         at = [number for number, check in enumerate(problem.checks) if check.id in self.available]
         self._at: Indices = np.array(at, dtype=np.intp)
         self._checks = [problem.checks[number] for number in at]
-        self._costs = [check_cost(problem, check, self.in_place) for check in self._checks]
+        self._costs = [
+            problem.check_minutes[number][problem.checks[number].setup not in self.in_place] for number in at
+        ]
         self._known: dict[int, CheckWorth] = {}
         self._asked = self._place(asked)
 

@@ -168,6 +168,15 @@ class Problem:
         """Set-ups by id."""
         return {setup.id: setup for setup in self.setups}
 
+    @cached_property
+    def check_minutes(self) -> tuple[tuple[float, float], ...]:
+        """For each check what it takes with its set-up in place, and without; money as minutes."""
+        return tuple(
+            (taken, taken + (self.setup_named[check.setup].minutes if check.setup is not None else 0.0))
+            for check in self.checks
+            for taken in (self.cost(check.minutes, check.parts),)
+        )
+
     def cost(self, minutes: float, parts: float) -> float:
         """Minutes and money as minutes; with no labour rate one unit of money counts as one minute."""
         return minutes + parts / (self.money_per_minute or 1.0)

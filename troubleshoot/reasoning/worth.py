@@ -149,7 +149,7 @@ def two_steps(now: Appraisal) -> NextStep | None:
     best: NextStep | None = None
     least = 0.0
     for worth in now.best(LOOKED_AT):
-        later = worth_later(now, worth.check)
+        later = worth_later(now, worth.check, least - worth.worth)
         if worth.worth + later > least:
             least = worth.worth + later
             why = (
@@ -160,17 +160,19 @@ def two_steps(now: Appraisal) -> NextStep | None:
     return best
 
 
-def worth_later(now: Appraisal, check: str) -> float:
-    """Expected worth of the best check after `check`, over its outcomes; never negative."""
+def worth_later(now: Appraisal, check: str, needed: float = 0.0) -> float:
+    """Expected worth of the best check after `check`, over its outcomes; 0 where it cannot be above `needed`."""
     then_in_place = set_ups_after(now.problem, now.problem.check_named[check], now.in_place)
     then_taken = now.taken | {check}
-    later = 0.0
-    for probability, after in outcomes_of(now.belief, check):
-        if probability >= LEAST_OUTCOME:
-            then = Appraisal(now.problem, after, now.available, then_in_place, then_taken, now.repaired)
-            if then.at_most > 0.0:
-                later += probability * max(0.0, then.best()[0].worth)
-    return later
+    then = [
+        (probability, Appraisal(now.problem, after, now.available, then_in_place, then_taken, now.repaired))
+        for probability, after in outcomes_of(now.belief, check)
+        if probability >= LEAST_OUTCOME
+    ]
+    then = [(probability, appraisal) for probability, appraisal in then if appraisal.at_most > 0.0]
+    if sum(probability * appraisal.at_most for probability, appraisal in then) <= needed:
+        return 0.0
+    return sum(probability * max(0.0, appraisal.best()[0].worth) for probability, appraisal in then)
 
 
 def outcomes_of(belief: Belief, check: str) -> list[tuple[float, Belief]]:
