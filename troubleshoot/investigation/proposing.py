@@ -108,14 +108,13 @@ def available_checks(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
         return frozenset()
     ruled_out, tools = _ruled_out(seen, catalogue), seen.state.tools
     have = None if tools is None else frozenset(tools)
+    left = seen.problem.check_named.keys() - seen.taken - seen.skipped.keys()
     return frozenset(
         name
-        for name in seen.problem.check_named
-        if name not in seen.taken
-        and name not in seen.skipped
-        and catalogue.checks[name].state not in ruled_out
-        and (have is None or have.issuperset(catalogue.checks[name].tools))
-        and not (catalogue.checks[name].not_after and _told_by(seen, catalogue.checks[name]))
+        for name, check in ((name, catalogue.checks[name]) for name in left)
+        if check.state not in ruled_out
+        and (have is None or have.issuperset(check.tools))
+        and not (check.not_after and _told_by(seen, check))
     )
 
 

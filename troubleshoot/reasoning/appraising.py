@@ -95,7 +95,7 @@ class Appraisal:
 
     def best(self, count: int = 1) -> tuple[CheckWorth, ...]:
         """The first `count` of `all`; the worth of those that cannot be among them is not worked out."""
-        order = sorted(range(len(self._most)), key=lambda place: -self._most[place])
+        order = np.argsort(-np.array(self._most), kind="stable").tolist()
         tried = FEW
         self._work_out([*order[:tried], *self._asked])
         while tried < len(order):
