@@ -265,6 +265,13 @@ async def test_the_report_is_written_in_three_forms(screens, tmp_path, monkeypat
         assert "cannot be written" in await press("w")
 
 
+async def test_a_calculation_is_found_by_its_fields_too(screens) -> None:
+    """The list is sought as the command `calc WORDS` seeks: in fields and use, not in titles alone."""
+    async with screens() as (_, press):
+        found = await press("k", *"chassis")
+        assert "Voltage drop in a wire run" in found and "Dwell" not in found
+
+
 async def test_a_calculation_answers_while_it_is_typed(screens) -> None:
     """30° of dwell at 4500 rpm lasts 2.222 ms, 30/(3·4500) s; a wrong field is marked."""
     async with screens() as (_, press):

@@ -56,7 +56,7 @@ def calculation(name: str) -> Calculation:
 def search(words: str) -> tuple[Calculation, ...]:
     """Return the calculations in which every word occurs: in name, title, fields, formula or use."""
     wanted = words.casefold().split()
-    return tuple(one for one in calculations() if all(word in _searched(one) for word in wanted))
+    return tuple(one for one in calculations() if all(word in searched_in(one) for word in wanted))
 
 
 def nearest(name: str, known: Iterable[str]) -> list[str]:
@@ -69,7 +69,7 @@ def nearest(name: str, known: Iterable[str]) -> list[str]:
     return within[:3] or get_close_matches(asked, names, n=3, cutoff=0.55)
 
 
-def _searched(one: Calculation) -> str:
+def searched_in(one: Calculation) -> str:
     """Return the text of a calculation that `search` looks through."""
     parts = one.documentation
     fields = " ".join(field.words for field in (*one.inputs, *one.outputs))

@@ -28,9 +28,9 @@ if TYPE_CHECKING:
 
 def open_list(app: App[Any], desk: Desk) -> None:
     """List the calculations; one chosen opens as a form, and leaving it lists them again."""
-    from troubleshoot.calculations.registry import calculation, calculations
+    from troubleshoot.calculations.registry import calculation, calculations, searched_in
 
-    rows = [Row(one.name, one.title, one.subject) for one in calculations()]
+    rows = [Row(one.name, one.title, one.subject, also=searched_in(one)) for one in calculations()]
 
     def chosen(name: str | None) -> None:
         if name is not None:

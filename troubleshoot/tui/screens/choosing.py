@@ -108,6 +108,8 @@ def matching(rows: Sequence[Row], sought: str) -> tuple[Row, ...]:
     """Return the rows that hold every word sought, in their id too; those whose own words begin with it first."""
     words = sought.casefold().split()
     found = [
-        row for row in rows if all(word in f"{row.words} {row.aside} {row.under} {row.id}".casefold() for word in words)
+        row
+        for row in rows
+        if all(word in f"{row.words} {row.aside} {row.under} {row.id} {row.also}".casefold() for word in words)
     ]
     return tuple(sorted(found, key=lambda row: -sum(f" {word}" in f" {row.words}".casefold() for word in words)))

@@ -16,13 +16,14 @@ from troubleshoot.tui.plain import beside, lines, plain
 
 @dataclass(frozen=True)
 class Row:
-    """One line: its id, its words, and quieter words beside and under it."""
+    """One line: its id, its words, quieter words beside and under it; by `also` it is found, though not shown."""
 
     id: str
     words: str
     aside: str = ""
     under: str = ""
     mark: str = ""
+    also: str = ""
 
 
 class Numbered(Widget, can_focus=True):
