@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import NoReturn, TextIO
 
 from troubleshoot.file_reading import held_at_most
+from troubleshoot.file_writing import write_whole
 from troubleshoot.problems import TroubleshootError
 
 DONE = 0
@@ -132,7 +133,7 @@ def write_out(text: str, path: Path | None) -> None:
     if path is None:
         _write(sys.stdout, text, end="")
         return
-    path.write_text(text, encoding="utf-8", newline="\n")
+    write_whole(path, text)
     say(f"Written to {path}.")
 
 

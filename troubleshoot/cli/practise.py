@@ -13,6 +13,7 @@ from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked, asked
 from troubleshoot.cli.starting import screens_possible
 from troubleshoot.cli.waiting import waiting
+from troubleshoot.file_writing import write_whole
 
 if TYPE_CHECKING:
     from troubleshoot.drills.exercise import Exercise
@@ -76,7 +77,7 @@ def _tracer(exercise: Exercise, key: Key, folder: Path) -> Callable[[str], None]
 
         found = practice_trace(exercise, key, rest.strip() or "pull")
         path = folder / f"{exercise.case_id}-{rest.strip() or 'pull'}.csv"
-        path.write_text(found.to_csv(), encoding="utf-8", newline="")
+        write_whole(path, found.to_csv())
         for name, values in found.channels.items():
             low, high = float(values.min()), float(values.max())
             output.data(f"  {name:<20} {low:8.4g} to {high:8.4g} {found.units.get(name, '')}")

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 from troubleshoot.cli import output
+from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.drafting import draft_tree, find_cause
 from troubleshoot.knowledge.linting import lint
@@ -35,8 +36,8 @@ def begin_tree(
     chosen = _causes(catalogue, causes)
     draft = draft_tree(catalogue, identifier, says, meaning, chosen)
     file.parent.mkdir(parents=True, exist_ok=True)
-    file.write_text(draft.concern, encoding="utf-8", newline="\n")
-    cases.write_text(draft.cases, encoding="utf-8", newline="\n")
+    write_whole(file, draft.concern)
+    write_whole(cases, draft.cases)
     if not (folder / "schema").is_dir():
         write_schemas(folder / "schema")
     output.data(str(file))

@@ -10,6 +10,7 @@ from typing import Any
 
 import msgspec
 
+from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.field_words import FIELD_WORDS
 from troubleshoot.knowledge.model import (
@@ -83,7 +84,7 @@ def write_schemas(folder: Path) -> tuple[Path, ...]:
     written = []
     for name in SCHEMAS:
         file = folder / f"{name}.json"
-        file.write_text(schema_text(name), encoding="utf-8", newline="\n")
+        write_whole(file, schema_text(name))
         written.append(file)
     return tuple(written)
 
@@ -112,6 +113,6 @@ def mark_files(folder: Path) -> tuple[Path, ...]:
         text = file.read_text(encoding="utf-8")
         known = "/" not in place or place.split("/")[0] in _PLACES
         if known and not text.startswith("# yaml-language-server:"):
-            file.write_text(f"{schema_line(place)}\n{text}", encoding="utf-8", newline="\n")
+            write_whole(file, f"{schema_line(place)}\n{text}")
             changed.append(file)
     return tuple(changed)

@@ -8,6 +8,8 @@ from typing import Annotated, Literal
 import msgspec
 from msgspec import Meta, Struct
 
+from troubleshoot.file_writing import write_whole
+
 
 class ScreenSettings(Struct, frozen=True, kw_only=True, rename="kebab"):
     """Units, colours and habits; every field has a default, unknown fields of a newer program are passed over."""
@@ -30,4 +32,4 @@ def read_settings(path: Path) -> ScreenSettings:
 def write_settings(path: Path, settings: ScreenSettings) -> None:
     """Write the settings; OSError when the folder cannot be written."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(msgspec.json.format(msgspec.json.encode(settings)))
+    write_whole(path, msgspec.json.format(msgspec.json.encode(settings)))

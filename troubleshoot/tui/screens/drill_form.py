@@ -15,6 +15,7 @@ from troubleshoot.drills.key_file import key_text
 from troubleshoot.drills.setting import CARS, SEED_BITS, DrillPlan, MadeDrill, make_drills, possible_causes
 from troubleshoot.drills.solving import solve, with_best
 from troubleshoot.drills.story import read_plan, starters
+from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.choosing import ChooseScreen
@@ -167,8 +168,8 @@ def write_both(folder: Path, name: str, made: MadeDrill) -> tuple[Path, Path]:
         if path.exists():
             raise TroubleshootError(f"{path} is there already.", "Choose another name.")
     try:
-        drill.write_text(drill_text(made.drill), encoding="utf-8", newline="\n")
-        key.write_text(key_text(made.key), encoding="utf-8", newline="\n")
+        write_whole(drill, drill_text(made.drill))
+        write_whole(key, key_text(made.key), private=True)
     except OSError as refused:
         remedy = "Start the program from a folder of your own."
         raise TroubleshootError(f"{drill} cannot be written: {refused.strerror}.", remedy) from refused

@@ -10,6 +10,7 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
+from troubleshoot.file_writing import write_whole
 from troubleshoot.investigation.walk import Investigation
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reports.case_report import CaseReport, report_of
@@ -63,7 +64,7 @@ class ReportScreen(Screen[None]):
         """Write the report in one form into the folder."""
         file = self.folder / f"{self.stem}.{ending}"
         try:
-            file.write_text(form(self.report), encoding="utf-8")
+            write_whole(file, form(self.report))
         except OSError as refused:
             remedy = "Start the program from a folder of your own."
             tell_problem(self, TroubleshootError(f"{file} cannot be written: {refused.strerror}.", remedy))

@@ -1,0 +1,57 @@
+"""Writing a whole file so that a full disk or a pulled plug leaves the old one or the new one, never half of it."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+PRIVATE = 0o600
+"""Rights of a file that holds someone's cases, or the answer of a drill: its owner reads and writes it."""
+
+
+def write_whole(path: Path, content: str | bytes, private: bool = False) -> None:
+    """Write a file beside its place, flush it to the disk, and put it there in one step; OSError when it cannot.
+
+    Text is written as UTF-8 with plain line ends. A file that is there keeps its rights; a new one gets those of
+    the user's mask, or with `private` the owner's alone. A device or a pipe is written to as it is.
+    """
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    target = path.resolve() if path.is_symlink() else path
+    if target.exists() and not target.is_file():
+        target.write_bytes(data)
+        return
+    handle, unfinished = tempfile.mkstemp(prefix=f".{target.name[:40]}.", suffix=".unfinished", dir=target.parent)
+    try:
+        with os.fdopen(handle, "wb") as out:
+            out.write(data)
+            out.flush()
+            os.fsync(out.fileno())
+        Path(unfinished).chmod(_rights(target, private))
+        Path(unfinished).replace(target)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            Path(unfinished).unlink()
+        raise
+    _flush_folder(target.parent)
+
+
+def _rights(target: Path, private: bool) -> int:
+    if private:
+        return PRIVATE
+    with contextlib.suppress(OSError):
+        return target.stat().st_mode & 0o777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
+
+
+def _flush_folder(folder: Path) -> None:
+    """Make the new name itself durable, where the system lets a folder be opened."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
