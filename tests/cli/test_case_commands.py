@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -33,15 +34,16 @@ def test_out_in_and_deleted(command: Command, case: str, tmp_path: Path) -> None
     assert command("cases", "export", case, "-o", "case.json").code == 0
     text = (tmp_path / "case.json").read_text(encoding="utf-8")
     assert json.loads(text) == json.loads(command("cases", "export", case).out)
+    again = command("cases", "import", "case.json")
+    assert (again.code, again.out.strip()) == (0, case)
+    assert "was here already" in again.err
+    report = command("report", case).out.splitlines()[1:]
+    assert command("cases", "delete", case, answers="yes\n").code == 2
+    assert command("cases", "delete", case, answers=f"{case}\n").code == 0
     taken = command("cases", "import", "case.json")
     assert taken.code == 0
-    new = taken.out.strip()
-    assert new != case
-    one, other = (command("report", name).out.splitlines()[1:] for name in (case, new))
-    assert one == other
-    assert command("cases", "delete", new, answers="yes\n").code == 2
-    assert command("cases", "delete", new, answers=f"{new}\n").code == 0
-    assert command("cases", "delete", case, "--yes").code == 0
+    assert command("report", taken.out.strip()).out.splitlines()[1:] == report
+    assert command("cases", "delete", taken.out.strip(), "--yes").code == 0
     assert json.loads(command("cases", "--json").out) == []
     assert command("cases", "delete", case, "--yes").code == 2
 
@@ -103,3 +105,34 @@ def test_help_names_every_command_and_exit_code(command: Command) -> None:
     assert command("nonsense").code == 2
     assert command("--version").out.startswith("troubleshoot ")
     assert os.linesep
+
+
+def test_found_by_the_beginnings_of_words(command: Command, case: str) -> None:
+    assert case in command("cases", "list", "lean", "tarn").out or case in command("cases", "list", "goes lea").out
+    nothing = command("cases", "list", "zeppelin")
+    assert (nothing.code, nothing.out) == (0, "")
+    assert "No case is like that" in nothing.err
+
+
+def test_copied_checked_and_merged(command: Command, case: str, tmp_path: Path) -> None:
+    assert command("cases", "backup", "-o", "copy.sqlite").code == 0
+    assert command("cases", "backup", "-o", "copy.sqlite").code == 4
+    assert command("cases", "check").out == "1 case, all whole.\n"
+    assert "1 here already" in command("cases", "merge", "copy.sqlite").out
+    assert command("cases", "delete", case, "--yes").code == 0
+    assert "1 new" in command("cases", "merge", "copy.sqlite").out
+    assert case in command("cases").out
+
+
+def test_a_damaged_casebook_is_said_and_rescued(command: Command, case: str, tmp_path: Path) -> None:
+    assert command("cases", "backup", "-o", "copy.sqlite").code == 0
+    with sqlite3.connect(tmp_path / "copy.sqlite") as raw:
+        raw.execute("UPDATE events SET payload = x'00' WHERE number = 2")
+    checked = command("--casebook", "copy.sqlite", "cases", "check")
+    assert checked.code == 1
+    assert case in checked.out
+    back = command("cases", "rescue", "copy.sqlite", "-o", "new.sqlite")
+    assert back.code == 1
+    assert "2 of its" in back.err
+    assert command("--casebook", "new.sqlite", "cases", "show", case).code == 0
+    assert command("--casebook", "copy.sqlite", "cases", "delete", case, "--yes").code == 0

@@ -8,8 +8,9 @@ from zlib import crc32
 
 from troubleshoot.casebook.refusing import damaged, newer
 
-VERSION = 2
-"""Form of the file. 1: cases and events. 2: a checksum for each event, and the causes that were proved."""
+VERSION = 3
+"""Form of the file. 1: cases and events. 2: a checksum for each event, and the causes that were proved.
+3: how many events a case has and a checksum over all of them, so that a lost end is noticed; words to search by."""
 
 MARK = 0x7C_A5_E_B0
 """Marks the file as a casebook, so that another program's database is not taken for one."""
@@ -22,6 +23,21 @@ _CREATE = (
     "CREATE TABLE proved (case_id TEXT NOT NULL REFERENCES cases (id), cause TEXT NOT NULL,"
     " PRIMARY KEY (case_id, cause)) STRICT",
 )
+_FORM_3 = (
+    "ALTER TABLE cases ADD COLUMN length INTEGER NOT NULL DEFAULT 0",
+    "ALTER TABLE cases ADD COLUMN chain INTEGER NOT NULL DEFAULT 0",
+    "CREATE INDEX cases_by_time ON cases (touched DESC, id DESC)",
+    "CREATE INDEX cases_open_by_time ON cases (touched DESC, id DESC) WHERE state = 'open'",
+    "CREATE INDEX proved_causes ON proved (cause, case_id)",
+    "CREATE INDEX first_events ON events (checksum) WHERE number = 0",
+    "CREATE VIRTUAL TABLE case_words USING fts5"
+    " (case_id, words, prefix = '1 2 3', tokenize = 'unicode61 remove_diacritics 2')",
+)
+
+
+def chained(chain: int, checksum: int) -> int:
+    """Return the checksum over a case's events once one more with this checksum is added."""
+    return crc32(checksum.to_bytes(4, "big"), chain)
 
 
 def settle(connection: sqlite3.Connection, path: Path, writable: bool) -> None:
@@ -72,4 +88,19 @@ def _bring_up(connection: sqlite3.Connection) -> None:
         connection.execute("ALTER TABLE events ADD COLUMN checksum INTEGER NOT NULL DEFAULT 0")
         for row, payload in connection.execute("SELECT rowid, payload FROM events").fetchall():
             connection.execute("UPDATE events SET checksum = ? WHERE rowid = ?", (crc32(payload), row))
+    for statement in _FORM_3:
+        connection.execute(statement)
+    _count_events(connection)
+    connection.execute("INSERT INTO case_words (case_id, words) SELECT id, id || ' ' || headline FROM cases")
     connection.execute(f"PRAGMA user_version = {VERSION}")
+
+
+def _count_events(connection: sqlite3.Connection) -> None:
+    found: dict[str, tuple[int, int]] = {}
+    for case_id, checksum in connection.execute("SELECT case_id, checksum FROM events ORDER BY case_id, number"):
+        length, chain = found.get(case_id, (0, 0))
+        found[case_id] = (length + 1, chained(chain, checksum))
+    connection.executemany(
+        "UPDATE cases SET length = ?, chain = ? WHERE id = ?",
+        ((length, chain, case_id) for case_id, (length, chain) in found.items()),
+    )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import sqlite3
-import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -12,11 +11,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 from zlib import crc32
 
-from troubleshoot.casebook.refusing import CaseMovedOn, CaseUnknown, damaged, missing, plainly
-from troubleshoot.casebook.schema import settle
+from troubleshoot.casebook.connecting import IN_MEMORY, connect
+from troubleshoot.casebook.refusing import CasebookRefused, CaseMovedOn, CaseUnknown, damaged, plainly
+from troubleshoot.casebook.schema import chained
 
-IN_MEMORY = ":memory:"
-"""In place of a path: a casebook that is forgotten when it is closed."""
+__all__ = ["IN_MEMORY", "CaseRow", "Casebook", "Kept", "default_path"]
+
+LATEST = 32_503_680_000.0
+"""Seconds since 1970 at the end of the year 2999; a time beyond it is no time of a case."""
 
 
 @dataclass(frozen=True)
@@ -28,6 +30,18 @@ class CaseRow:
     touched: float
     headline: str
     state: str
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A whole case as it is carried from one casebook to another; events with their times, in their order."""
+
+    id: str
+    opened: float
+    headline: str
+    state: str
+    events: Sequence[tuple[bytes, float]]
+    proved: tuple[str, ...] = ()
 
 
 def default_path() -> Path:
@@ -48,62 +62,153 @@ class Casebook:
         self.path = Path(path)
         self._inside = False
         with plainly(self.path):
-            self._connection = _connect(path, wait, writable)
-            try:
-                settle(self._connection, self.path, writable)
-            except BaseException:
-                self._connection.close()
-                raise
+            self._connection = connect(path, wait, writable)
 
     def new_case(self, at: float) -> str:
         """Enter a new case and return its id, a date with a number."""
+        if not 0.0 <= at < LATEST:
+            raise CasebookRefused(
+                f"{at} is no time in seconds since 1970 that a case can have.",
+                "Set the computer's clock, then try again.",
+            )
         day = datetime.fromtimestamp(at, UTC).strftime("%Y-%m-%d")
         with self._writing() as connection:
-            number = 1
-            while self._has(f"{day}-{number}"):
-                number += 1
-            connection.execute("INSERT INTO cases (id, opened, touched) VALUES (?, ?, ?)", (f"{day}-{number}", at, at))
-        return f"{day}-{number}"
+            # "." follows "-" in the order of the ids, so these are the ids of this day.
+            (last,) = connection.execute(
+                "SELECT max(CAST(substr(id, ?) AS INTEGER)) FROM cases WHERE id > ? AND id < ?",
+                (len(day) + 2, f"{day}-", f"{day}."),
+            ).fetchone()
+            case_id = f"{day}-{(last or 0) + 1}"
+            connection.execute("INSERT INTO cases (id, opened, touched) VALUES (?, ?, ?)", (case_id, at, at))
+            connection.execute("INSERT INTO case_words VALUES (?, ?)", (case_id, case_id))
+        return case_id
+
+    def restore(self, case: Kept) -> str:
+        """Enter a whole case under its own id, or where that is taken or empty under a new one; return the id."""
+        with self._writing() as connection:
+            case_id = case.id
+            if not case_id or connection.execute("SELECT 1 FROM cases WHERE id = ?", (case_id,)).fetchone():
+                case_id = self.new_case(case.opened)
+            else:
+                row = (case_id, case.opened, case.opened)
+                connection.execute("INSERT INTO cases (id, opened, touched) VALUES (?, ?, ?)", row)
+            chain, rows = 0, []
+            for place, (payload, at) in enumerate(case.events):
+                checksum = crc32(payload)
+                rows.append((case_id, place, at, payload, checksum))
+                chain = chained(chain, checksum)
+            connection.executemany("INSERT INTO events VALUES (?, ?, ?, ?, ?)", rows)
+            connection.execute(
+                "UPDATE cases SET touched = ?, length = ?, chain = ? WHERE id = ?",
+                (max([case.opened, *(at for _, at in case.events)]), len(rows), chain, case_id),
+            )
+            self.set_headline(case_id, case.headline, case.state, case.proved)
+        return case_id
+
+    def kept(self, case_id: str) -> Kept:
+        """Return a whole case, to be carried elsewhere; refuses one that is damaged or not there."""
+        payloads = self.events(case_id)
+        with plainly(self.path):
+            (row,) = self.cases(case_id=case_id)
+            times = self._connection.execute("SELECT at FROM events WHERE case_id = ? ORDER BY number", (case_id,))
+            events = list(zip(payloads, (at for (at,) in times.fetchall()), strict=True))
+            proved = self._connection.execute("SELECT cause FROM proved WHERE case_id = ? ORDER BY cause", (case_id,))
+            causes = tuple(cause for (cause,) in proved.fetchall())
+        return Kept(case_id, row.opened, row.headline, row.state, events, causes)
+
+    def begun_by(self, payload: bytes) -> tuple[str, ...]:
+        """Return the cases whose first event is this one: the same case, as far as it has come."""
+        with plainly(self.path):
+            rows = self._connection.execute(
+                "SELECT case_id FROM events WHERE number = 0 AND checksum = ? AND payload = ? ORDER BY case_id",
+                (crc32(payload), payload),
+            ).fetchall()
+        return tuple(case_id for (case_id,) in rows)
 
     def append(self, case_id: str, payload: bytes, at: float, expected: int | None = None) -> int:
         """Write one event durably and return its place; `expected` is how many events the caller knows of."""
         with self._writing() as connection:
-            self._known(case_id)
-            (count,) = connection.execute("SELECT count(*) FROM events WHERE case_id = ?", (case_id,)).fetchone()
+            count, chain = self._length(case_id)
             if expected is not None and count != expected:
                 raise CaseMovedOn(
                     f"Case {case_id} was added to from another window.", "Open the case again, then go on from there."
                 )
-            row = (case_id, count, at, payload, crc32(payload))
-            connection.execute("INSERT INTO events VALUES (?, ?, ?, ?, ?)", row)
-            connection.execute("UPDATE cases SET touched = max(touched, ?) WHERE id = ?", (at, case_id))
-        return int(count)
+            checksum = crc32(payload)
+            connection.execute("INSERT INTO events VALUES (?, ?, ?, ?, ?)", (case_id, count, at, payload, checksum))
+            connection.execute(
+                "UPDATE cases SET touched = max(touched, ?), length = ?, chain = ? WHERE id = ?",
+                (at, count + 1, chained(chain, checksum), case_id),
+            )
+        return count
 
     def events(self, case_id: str) -> list[bytes]:
         """Return the events of a case in their order; refuses a case with one that changed on the disk."""
         with plainly(self.path):
-            self._known(case_id)
+            length, chain = self._length(case_id)
             rows = self._connection.execute(
                 "SELECT number, payload, checksum FROM events WHERE case_id = ? ORDER BY number", (case_id,)
             ).fetchall()
+        held = 0
         for place, (number, payload, checksum) in enumerate(rows):
             if number != place or crc32(payload) != checksum:
                 raise damaged(self.path, f"is damaged: case {case_id} can be read up to event {place} only")
+            held = chained(held, checksum)
+        if (len(rows), held) != (length, chain):
+            raise damaged(self.path, f"is damaged: case {case_id} had {length} events and has {len(rows)}")
         return [payload for _, payload, _ in rows]
 
-    def cases(self) -> tuple[CaseRow, ...]:
-        """Return all cases, the one touched last first."""
+    def cases(
+        self, matching: str = "", open_only: bool = False, most: int | None = None, case_id: str | None = None
+    ) -> tuple[CaseRow, ...]:
+        """Return the cases (or the first `most`), the one touched last first.
+
+        `matching` keeps those in whose words every word of it begins one; `open_only` those that are not closed;
+        `case_id` that one alone. A headline damaged on the disk is shown as far as it can be read.
+        """
+        where, values = [], list[str | int]()
+        wanted = _search_words(matching)
+        if wanted:
+            # A case's words are written anew when its line changes, so the last written are those touched last:
+            # a word that half of all cases hold is looked up in no more of them than are shown.
+            where.append("id IN (SELECT case_id FROM case_words WHERE case_words MATCH ? ORDER BY rowid DESC LIMIT ?)")
+            values += [wanted, -1 if most is None or open_only else most]
+        if open_only:
+            where.append("state = 'open'")
+        if case_id is not None:
+            where.append("id = ?")
+            values.append(case_id)
+        clause = f" WHERE {' AND '.join(where)}" if where else ""
         with plainly(self.path):
             rows = self._connection.execute(
-                "SELECT id, opened, touched, headline, state FROM cases ORDER BY touched DESC, id DESC"
+                "SELECT id, opened, touched, CAST(headline AS BLOB), state FROM cases"
+                f"{clause} ORDER BY touched DESC, id DESC LIMIT ?",
+                (*values, -1 if most is None else most),
             ).fetchall()
-        return tuple(CaseRow(*row) for row in rows)
+        return tuple(
+            CaseRow(one, opened, touched, line.decode("utf-8", "replace"), state)
+            for one, opened, touched, line, state in rows
+        )
 
-    def set_headline(self, case_id: str, headline: str, state: str, proved: Sequence[str] = ()) -> None:
-        """Write what the list of cases shows, and the causes a closed case proved."""
+    def disorder(self) -> tuple[str, ...]:
+        """Return what SQLite itself finds wrong with the file; nothing if it is in order."""
+        with plainly(self.path):
+            said = [line for (line,) in self._connection.execute("PRAGMA integrity_check(20)")]
+        return () if said == ["ok"] else tuple(said)
+
+    def count(self) -> int:
+        """Return how many cases there are."""
+        with plainly(self.path):
+            return int(self._connection.execute("SELECT count(*) FROM cases").fetchone()[0])
+
+    def set_headline(
+        self, case_id: str, headline: str, state: str, proved: Sequence[str] = (), words: str = ""
+    ) -> None:
+        """Write what the list of cases shows, the causes a closed case proved, and what else it is found by."""
         with self._writing() as connection:
             self._known(case_id)
             connection.execute("UPDATE cases SET headline = ?, state = ? WHERE id = ?", (headline, state, case_id))
+            self._forget_words(case_id)
+            connection.execute("INSERT INTO case_words VALUES (?, ?)", (case_id, f"{case_id} {headline} {words}"))
             connection.execute("DELETE FROM proved WHERE case_id = ?", (case_id,))
             for cause in dict.fromkeys(proved):
                 connection.execute("INSERT INTO proved VALUES (?, ?)", (case_id, cause))
@@ -122,6 +227,7 @@ class Casebook:
             self._known(case_id)
             for table, column in (("events", "case_id"), ("proved", "case_id"), ("cases", "id")):
                 connection.execute(f"DELETE FROM {table} WHERE {column} = ?", (case_id,))
+            self._forget_words(case_id)
 
     @contextmanager
     def all_or_nothing(self) -> Iterator[None]:
@@ -139,12 +245,21 @@ class Casebook:
     def __exit__(self, *_: object) -> None:
         self.close()
 
-    def _has(self, case_id: str) -> bool:
-        return self._connection.execute("SELECT 1 FROM cases WHERE id = ?", (case_id,)).fetchone() is not None
-
     def _known(self, case_id: str) -> None:
-        if not self._has(case_id):
+        self._length(case_id)
+
+    def _forget_words(self, case_id: str) -> None:
+        # An id is a row of numbers to the search, and no other id has the same row.
+        wanted = (f'case_id : "{case_id}"',)
+        rows = self._connection.execute("SELECT rowid FROM case_words WHERE case_words MATCH ?", wanted).fetchall()
+        self._connection.executemany("DELETE FROM case_words WHERE rowid = ?", rows)
+
+    def _length(self, case_id: str) -> tuple[int, int]:
+        """Return how many events a case has, and the checksum over them; CaseUnknown if there is no such case."""
+        row = self._connection.execute("SELECT length, chain FROM cases WHERE id = ?", (case_id,)).fetchone()
+        if row is None:
             raise CaseUnknown(f"There is no case {case_id!r} in {self.path}.", "See `troubleshoot cases` for the list.")
+        return int(row[0]), int(row[1])
 
     @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:
@@ -165,35 +280,7 @@ class Casebook:
                 self._inside = False
 
 
-def _connect(path: Path | str, wait: float, writable: bool) -> sqlite3.Connection:
-    if str(path) == IN_MEMORY:
-        return sqlite3.connect(IN_MEMORY, isolation_level=None)
-    where = Path(path).absolute()
-    if not writable and not where.exists():
-        raise missing(where)
-    if writable:
-        where.parent.mkdir(parents=True, exist_ok=True)
-    mode = "rwc" if writable else "ro"
-    connection = sqlite3.connect(f"{where.as_uri()}?mode={mode}", timeout=wait, isolation_level=None, uri=True)
-    try:
-        connection.execute("PRAGMA synchronous = FULL")
-        if writable and os.access(where, os.W_OK):
-            _write_ahead(connection, wait)
-    except BaseException:
-        connection.close()
-        raise
-    return connection
-
-
-def _write_ahead(connection: sqlite3.Connection, wait: float) -> None:
-    """Set the journal to write ahead; SQLite does not wait by itself while another process sets it on a new file."""
-    until = time.monotonic() + wait
-    while True:
-        try:
-            connection.execute("PRAGMA journal_mode = WAL")
-        except sqlite3.OperationalError as error:
-            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
-                raise
-            time.sleep(0.01)
-        else:
-            return
+def _search_words(typed: str) -> str:
+    """Return a search for cases that hold every word typed, or a word that begins so; empty for no words."""
+    words = "".join(one if one.isalnum() else " " for one in typed).split()
+    return " ".join(f'"{word}"*' for word in words[:20])

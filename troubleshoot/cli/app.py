@@ -19,7 +19,7 @@ COMMANDS = (
     CommandPlace("rank", "troubleshoot.cli.rank", "Rank the causes for readings already taken."),
     CommandPlace("run", "troubleshoot.cli.run", "Take readings from a recorded run (a CSV file)."),
     CommandPlace("calc", "troubleshoot.cli.calc", "Work out one of the trade's calculations."),
-    CommandPlace("cases", "troubleshoot.cli.cases", "List, show, export, import or delete cases."),
+    CommandPlace("cases", "troubleshoot.cli.cases", "List, exchange, merge, back up or rescue cases."),
     CommandPlace("report", "troubleshoot.cli.report", "Write a case up: concern, cause, correction."),
     CommandPlace("concerns", "troubleshoot.cli.listing", "List what a customer can say, with ids."),
     CommandPlace("causes", "troubleshoot.cli.listing", "List what can be wrong, with ids."),

@@ -1,15 +1,19 @@
-"""`troubleshoot cases`: list, show, export, import and delete cases."""
+"""`troubleshoot cases`: list, show, export, import, merge, back up, check, rescue and delete cases."""
 
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from troubleshoot.casebook.exchange import LARGEST, ExchangeRefused, export_case, import_case
-from troubleshoot.casebook.store import CaseRow
+from troubleshoot.casebook.backups import back_up, faults
+from troubleshoot.casebook.exchange import LARGEST, ExchangeRefused, export_case, import_case, merge
+from troubleshoot.casebook.refusing import CasebookRefused, CaseUnknown
+from troubleshoot.casebook.rescue import rescue
+from troubleshoot.casebook.store import Casebook, CaseRow
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked, asked
 from troubleshoot.drills.exercise_cases import refuse_open_exercise
@@ -19,7 +23,9 @@ from troubleshoot.investigation.walk import resume_case
 from troubleshoot.reports.case_report import report_of, when
 from troubleshoot.reports.case_text import as_text
 
-group = typer.Typer(help="List, show, export, import or delete cases.", rich_markup_mode=None)
+group = typer.Typer(help="List, exchange, merge, back up or rescue cases.", rich_markup_mode=None)
+Words = Annotated[list[str] | None, typer.Argument(help="Only cases that hold all these words, or their beginnings.")]
+Most = Annotated[int | None, typer.Option(min=1, help="So many at most, the one touched last first.")]
 
 
 @group.callback(invoke_without_command=True)
@@ -35,24 +41,34 @@ def cases(
 @group.command("list")
 def list_cases(
     context: typer.Context,
+    words: Words = None,
+    open_only: Annotated[bool, typer.Option("--open", help="Only cases that are not finished.")] = False,
+    most: Most = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the list as JSON.")] = False,
 ) -> None:
-    """List all cases, the one touched last first."""
-    _list(asked(context), as_json)
+    """List all cases, or those found by words.
+
+    The words are looked for in car, concern and notes; the case touched last stands first.
+
+    For example: troubleshoot cases list harrow lean --open
+    """
+    _list(asked(context), as_json, " ".join(words or ()), open_only, most)
 
 
-def _list(wanted: Asked, as_json: bool) -> None:
+def _list(wanted: Asked, as_json: bool, words: str = "", open_only: bool = False, most: int | None = None) -> None:
     rows: tuple[CaseRow, ...] = ()
     if wanted.casebook_path.exists():
         with wanted.open_casebook(writable=False) as book:
-            rows = book.cases()
+            rows = book.cases(words, open_only, most)
     if as_json:
         fields = ("id", "opened", "touched", "headline", "state")
         output.data(json.dumps([{name: getattr(row, name) for name in fields} for row in rows], indent=1))
         return
     for row in rows:
         output.data(f"{row.id:<14} {row.state:<9} {when(row.touched)}  {row.headline}")
-    if not rows:
+    if not rows and (words or open_only):
+        output.say("No case is like that. `troubleshoot cases` lists them all.")
+    elif not rows:
         output.say("There are no cases yet. `troubleshoot` or `troubleshoot ask` begins one.")
 
 
@@ -81,7 +97,10 @@ def export(
 
 @group.command("import")
 def take_in(context: typer.Context, file: Annotated[Path, typer.Argument(help="A file that export wrote.")]) -> None:
-    """Take a case in from a JSON file, under a new id."""
+    """Take a case in from a JSON file.
+
+    The same case taken in twice is one case.
+    """
     wanted = asked(context)
     path = wanted.here / file
     try:
@@ -91,9 +110,109 @@ def take_in(context: typer.Context, file: Annotated[Path, typer.Argument(help="A
     except UnicodeDecodeError as problem:
         raise ExchangeRefused(f"{file} is not UTF-8 text.", "Give a file that `cases export` wrote.") from problem
     with wanted.open_casebook() as book:
-        case = import_case(book, text, decode)
-        resume_case(book, wanted.catalogue(), case, wanted.clock, wanted.settings()).settle()
-    output.data(case)
+        taken = import_case(book, text, decode)
+        resume_case(book, wanted.catalogue(), taken.case_id, wanted.clock, wanted.settings()).settle()
+    if taken.how != "new":
+        output.say(_HOW[taken.how].format(taken=taken))
+    output.data(taken.case_id)
+
+
+_HOW = {
+    "new": "{taken.case_id} is new here.",
+    "known": "{taken.case_id} was here already.",
+    "longer": "{taken.case_id} was here already, and now goes on as it did there.",
+    "differs": "{taken.case_id} began as {taken.other} did and then went another way; both are kept.",
+}
+
+
+@group.command("merge")
+def merge_in(
+    context: typer.Context, other: Annotated[Path, typer.Argument(help="Another casebook: the laptop's, the shop's.")]
+) -> None:
+    """Take in every case of another casebook.
+
+    What is here already is not taken twice; conflicts are listed.
+
+    For example: troubleshoot cases merge /media/stick/casebook.sqlite
+    """
+    wanted = asked(context)
+    counted = dict.fromkeys(_HOW, 0)
+    said = []
+    with wanted.open_casebook() as book, Casebook(wanted.here / other, writable=False) as there:
+        total = there.count()
+        for number, taken in enumerate(merge(book, there), start=1):
+            if isinstance(taken, CasebookRefused):
+                said.append(f"Not taken: {taken.sentence}")
+            else:
+                counted[taken.how] += 1
+                if taken.how in ("longer", "differs"):
+                    said.append(_HOW[taken.how].format(taken=taken))
+            if number % 1000 == 0:
+                output.say(f"{number} of {total} cases looked at.")
+    for line in said:
+        output.say(line)
+    output.data(
+        f"{counted['new']} new, {counted['longer']} went on, {counted['known']} here already, "
+        f"{counted['differs']} went another way."
+    )
+
+
+@group.command("backup")
+def backup(
+    context: typer.Context,
+    to: Annotated[Path | None, typer.Option("-o", "--output", help="The file to write.")] = None,
+) -> None:
+    """Write a whole copy of the casebook.
+
+    Without -o it is written beside the casebook, under today's date.
+    One a week is made by itself when the program starts; the last four are kept.
+    """
+    wanted = asked(context)
+    source = wanted.casebook_path
+    day = datetime.fromtimestamp(wanted.clock(), UTC).strftime("%Y-%m-%d")
+    path = wanted.here / to if to else source.with_name(f"{source.stem}-backup-{day}.sqlite")
+    if to and path.exists():
+        raise CasebookRefused(f"{to} is there already.", "Name another file, or move that one away.")
+    output.data(f"Written: {back_up(source, path)}")
+
+
+@group.command("check")
+def check(context: typer.Context) -> None:
+    """Say what of the casebook is damaged.
+
+    Every event of every case is read; the exit code is 1 if anything is damaged.
+    """
+    wanted = asked(context)
+    found = faults(wanted.casebook_path)
+    for line in found:
+        output.data(line)
+    if found:
+        output.say("`troubleshoot cases rescue DAMAGED -o NEW` gets back what can be read.")
+        raise typer.Exit(output.FOUND_WRONG)
+    with wanted.open_casebook(writable=False) as book:
+        count = book.count()
+    output.data(f"{count} {'case' if count == 1 else 'cases'}, all whole.")
+
+
+@group.command("rescue")
+def rescue_from(
+    context: typer.Context,
+    damaged: Annotated[Path, typer.Argument(help="The damaged casebook; it is left as it is.")],
+    to: Annotated[Path, typer.Option("-o", "--output", help="The new casebook to make.")],
+) -> None:
+    """Get back what a damaged casebook still holds.
+
+    What cannot be read is listed.
+
+    For example: troubleshoot cases rescue casebook.sqlite -o rescued.sqlite
+    """
+    wanted = asked(context)
+    back = rescue(wanted.here / damaged, wanted.here / to)
+    for line in back.lost:
+        output.say(line)
+    output.data(f"{back.cases} cases with {back.events} events are in {to}.")
+    if back.lost:
+        raise typer.Exit(output.FOUND_WRONG)
 
 
 @group.command("delete")
@@ -105,7 +224,8 @@ def delete(
     """Delete a case for good, after asking."""
     wanted = asked(context)
     with wanted.open_casebook() as book:
-        book.events(case)
+        if not book.cases(case_id=case):
+            raise CaseUnknown(f"There is no case {case!r}.", "See `troubleshoot cases` for the list.")
         if not sure:
             answer = output.question(f"Delete case {case} for good? Type its id again:")
             if answer is None or answer.strip() != case:

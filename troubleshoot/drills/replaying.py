@@ -106,7 +106,7 @@ _REMEDY = "Ask the trainee for the file as the program wrote it."
 def _read(text: str, name: str) -> list[Event]:
     try:
         with Casebook(IN_MEMORY) as book:
-            case_id = import_case(book, text, decode)
+            case_id = import_case(book, text, decode).case_id
             return [decode(payload) for payload in book.events(case_id)]
     except ExchangeRefused as refused:
         raise HandInRefused(f"{name}: {refused.sentence}", "Give a hand-in as `drill sit` wrote it.") from refused

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from troubleshoot.knowledge.catalogue import Catalogue
 
 
+MOST_LISTED = 200
+"""Cases on one list; more are found by typing."""
+
+
 class Desk:
     """One person's trees, casebook and settings."""
 
@@ -78,6 +82,9 @@ class Desk:
             from troubleshoot.calculations.units import read_quantity
 
             read_quantity("38 psi", "psi")
+            from troubleshoot.casebook.backups import back_up_if_due
+
+            back_up_if_due(self.casebook_path, self.clock())
         except TroubleshootError:
             return
 
@@ -95,9 +102,9 @@ class Desk:
             )
         return tuple(said)
 
-    def cases(self) -> tuple[CaseRow, ...]:
-        """Return the cases in the casebook, the one touched last first."""
-        return self.casebook.cases()
+    def cases(self, matching: str = "", open_only: bool = False) -> tuple[CaseRow, ...]:
+        """Return the first cases of the casebook that hold these words, the one touched last first."""
+        return self.casebook.cases(matching, open_only, MOST_LISTED)
 
     def open_case(self) -> Investigation:
         """Open a new case."""

@@ -1,23 +1,41 @@
-"""The casebook: all cases, open and closed."""
+"""The casebook: all cases, open and closed, found by their words."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
-from troubleshoot.tui.desk import Desk
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.desk import MOST_LISTED, Desk
 from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.widgets.lines import tell_problem
 from troubleshoot.tui.widgets.numbered import Row
 
 
-def casebook_screen(desk: Desk) -> ChooseScreen:
-    """Return the list of all cases, the one touched last first."""
-    rows = [
+class CasebookScreen(ChooseScreen):
+    """The cases touched last; typing looks through all there are."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        rows = _rows(desk, "")
+        words = f"The last {MOST_LISTED} cases; type a word of another." if len(rows) == MOST_LISTED else ""
+        super().__init__("Casebook", rows, words, "No case yet.", narrows=True)
+
+    def rows_for(self, sought: str) -> tuple[Row, ...]:
+        """Return the cases that hold every word sought, or a word that begins so."""
+        try:
+            return _rows(self.desk, sought) if sought.strip() else tuple(self.rows)
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+            return ()
+
+
+def _rows(desk: Desk, sought: str) -> tuple[Row, ...]:
+    return tuple(
         Row(
             case.id,
             case.headline or "Nothing entered yet",
             case.state,
             f"{case.id} · {datetime.fromtimestamp(case.touched).strftime('%Y-%m-%d %H:%M')}",
         )
-        for case in desk.cases()
-    ]
-    return ChooseScreen("Casebook", rows, "", "No case yet.", narrows=True)
+        for case in desk.cases(sought)
+    )

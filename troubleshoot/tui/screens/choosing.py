@@ -51,7 +51,7 @@ class ChooseScreen(Screen[str | None]):
         self.sought = sought
         numbered = self.query_one(Numbered)
         numbered.empty = "Nothing matches. Backspace takes letters away." if sought else self.empty
-        numbered.show(matching(self.rows, sought), at=0)
+        numbered.show(self.rows_for(sought), at=0)
         found = self.query_one("#sought", Static)
         found.display = self.narrows
         found.update(
@@ -59,6 +59,10 @@ class ChooseScreen(Screen[str | None]):
             if sought
             else plain("Type to find", "$quiet")
         )
+
+    def rows_for(self, sought: str) -> tuple[Row, ...]:
+        """Return the rows with the words sought."""
+        return matching(self.rows, sought)
 
     def on_key(self, event: events.Key) -> None:
         """Narrow the list by what is typed."""

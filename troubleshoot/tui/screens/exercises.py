@@ -53,7 +53,7 @@ def open_again(start: StartScreen, case_id: str) -> bool:
     kept = practice_file(desk.casebook.path, case_id)
     if kept is None or not sitting_of(desk.casebook, case_id)[0]:
         return False
-    if any(one.id == case_id and one.state != "open" for one in desk.cases()):
+    if any(one.state != "open" for one in desk.casebook.cases(case_id=case_id)):
         return False
     if kept.exists():
         go(start, go_on_practising(start, case_id))

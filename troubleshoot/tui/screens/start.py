@@ -21,8 +21,6 @@ WHAT = (
     "You say what the car does; you are asked for one measurement at a time; "
     "the causes are ranked after each, until one stands out, is repaired, and the retest proves it."
 )
-CLOSED = ("proved", "referred", "left")
-"""States of a case that is not listed as open."""
 
 
 def ago(seconds: float) -> str:
@@ -69,7 +67,7 @@ class StartScreen(Screen[None]):
     def refresh_cases(self) -> None:
         """List the open cases, the one touched last first."""
         try:
-            cases = [case for case in self.desk.cases() if case.state not in CLOSED]
+            cases = self.desk.cases(open_only=True)
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return
@@ -164,10 +162,10 @@ class StartScreen(Screen[None]):
 
     def action_casebook(self) -> None:
         """List all cases, open and closed."""
-        from troubleshoot.tui.screens.casebook import casebook_screen
+        from troubleshoot.tui.screens.casebook import CasebookScreen
 
         try:
-            self.app.push_screen(casebook_screen(self.desk), lambda case: self.open(case) if case else None)
+            self.app.push_screen(CasebookScreen(self.desk), lambda case: self.open(case) if case else None)
         except TroubleshootError as refused:
             tell_problem(self, refused)
 
