@@ -85,7 +85,7 @@ def outcome_shares(trees: Catalogue, cars: int) -> tuple[Sums, dict[str, dict[st
 def written(trees: Catalogue, name: str, cause: str) -> np.ndarray:
     """Return what the trees say."""
     check = trees.checks[name]
-    said = signature_shares(check, cause) if cause in check.moved_by else usual_shares(check)
+    said = signature_shares(check, cause, trees.causes.get(cause)) if cause in check.moved_by else usual_shares(check)
     return np.array(said)
 
 

@@ -127,7 +127,7 @@ class Problems:
 
     def __init__(self, catalogue: Catalogue, population: bool = False, pairs: bool = False) -> None:
         self._catalogue = catalogue
-        self._signatures = Signatures(catalogue.checks)
+        self._signatures = Signatures(catalogue.checks, catalogue.causes)
         self._rates = population_rates(catalogue) if population else None
         self._one_at_a_time = population and not pairs
         self._made: dict[object, Problem] = {}

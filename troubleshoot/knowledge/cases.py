@@ -49,7 +49,7 @@ class CaseBench:
 
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
-        self._signatures = Signatures(catalogue.checks)
+        self._signatures = Signatures(catalogue.checks, catalogue.causes)
         self._problems: dict[tuple[tuple[str, ...], ...], Problem] = {}
         self._read: dict[tuple[str, ...], set[str]] = {}
         for concern, cases in catalogue.cases.items():

@@ -69,7 +69,7 @@ def compile_problem(
     trees = [_concern(catalogue, one) for one in concerns]
     causes = causes_for(catalogue, car, concerns)
     chosen = checks_for(catalogue, car, concerns, tools, only)
-    known = signatures or Signatures(catalogue.checks)
+    known = signatures or Signatures(catalogue.checks, catalogue.causes)
     shows = {cause: tuple(how_often(tree.shows, cause) for tree in trees) for cause in causes}
     return reasoning.Problem(
         causes=tuple(

@@ -123,7 +123,7 @@ def _cases_text(catalogue: Catalogue, concern: str, name: str, car: Car, causes:
         "# Drafted from the catalogue's own numbers, so they prove nothing yet.",
         "# Put readings from real cars in their place: 38 psi, 13.4 V, an outcome, or skipped.",
     ]
-    signatures = Signatures(catalogue.checks)
+    signatures = Signatures(catalogue.checks, catalogue.causes)
     able = [cause for cause in causes if fits(car, catalogue.causes[cause].for_)]
     worked = [(cause, _readings_for(catalogue, concern, car, cause, signatures)) for cause in able]
     led = [(cause, readings) for cause, readings in worked if readings]

@@ -6,8 +6,9 @@ through the calculation (first-order propagation, JCGM 100) into that of the lim
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from troubleshoot.calculations.units import (
     Measured,
@@ -20,7 +21,7 @@ from troubleshoot.calculations.units import (
     with_unit,
 )
 from troubleshoot.knowledge.car import Car, car_unit, car_value
-from troubleshoot.knowledge.model import Check, Limit, Source
+from troubleshoot.knowledge.model import Check, Expects, Limit, Source
 from troubleshoot.problems import TroubleshootError
 
 Readings = Mapping[str, "float | Measured"]
@@ -57,6 +58,41 @@ def limit_value(
     value = _car_number(limit.car, car, unit)
     words = f"{SAID.get(limit.car, limit.car.replace('-', ' '))} of this car{_changed(limit)}"
     return LimitValue(value * limit.times + limit.plus, 0.0, words)
+
+
+def expected_number(
+    check: Check,
+    expects: Expects,
+    car: Car,
+    readings: Readings | None = None,
+    checks: Mapping[str, Check] | None = None,
+) -> LimitValue:
+    """Return the number that a cause makes a check read on this car, and its spread, in the check's unit.
+
+    The spread is that of the trees together with the uncertainty of what the number is worked out from. LimitRefused
+    when a quantity, a calculation, a field or an input is missing or out of range.
+    """
+    if check.reading is None:
+        raise LimitRefused("expects: belongs to a check that is read as a number.", "Give outcomes with how often.")
+    unit = check.reading.unit
+    spread = _quantity(expects.spread, unit, difference=True)
+    if not spread > 0.0:
+        raise LimitRefused(f"The spread of what is expected is {expects.spread}.", "Write one above 0, such as 2 %.")
+    if expects.value is not None:
+        return LimitValue(_quantity(expects.value, unit), spread)
+    number = limit_value(expects, unit, car, readings or {}, checks)
+    return replace(number, uncertainty=math.hypot(number.uncertainty, spread))
+
+
+def _quantity(written: float | str, unit: str, difference: bool = False) -> float:
+    if not isinstance(written, str):
+        return float(written)
+    try:
+        if difference:
+            return read_quantity(f"0 ± {written}", unit).uncertainty or 0.0
+        return read_quantity(written, unit).value
+    except QuantityRefused as problem:
+        raise LimitRefused(problem.sentence, problem.remedy) from None
 
 
 def _changed(limit: Limit) -> str:

@@ -30,7 +30,7 @@ def twins(reading: Reading) -> Iterator[Finding]:
     signs: dict[tuple[object, ...], list[str]] = {}
     for cause in catalogue.causes:
         sign = tuple(
-            (name, signature_shares(check, cause))
+            (name, signature_shares(check, cause, catalogue.causes[cause]))
             for name, check in catalogue.checks.items()
             if cause in check.moved_by
         )
@@ -86,7 +86,8 @@ def _overlaps(reading: Reading, name: str, causes: list[str]) -> Overlaps:
     """
     check = reading.catalogue.checks[name]
     usual = usual_shares(check)
-    shares = [signature_shares(check, one) if one in check.moved_by else usual for one in causes]
+    known = reading.catalogue.causes
+    shares = [signature_shares(check, one, known[one]) if one in check.moved_by else usual for one in causes]
     table = np.sqrt(np.array(shares).reshape(len(causes), len(check.outcomes)))
     logs: Overlaps = np.log(np.minimum(table @ table.T, 1.0))
     return logs

@@ -5,14 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 
-from troubleshoot.knowledge.compiling import SOMETHING_ELSE
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.compiling import SOMETHING_ELSE, fits
+from troubleshoot.knowledge.degrees import leaves, ways_named
 from troubleshoot.knowledge.findings import Finding, nearest
 from troubleshoot.knowledge.frequencies import frequency
+from troubleshoot.knowledge.limits import expected_number
 from troubleshoot.knowledge.lint_references import Record
 from troubleshoot.knowledge.loading import Trail
-from troubleshoot.knowledge.model import Check, Frequency
+from troubleshoot.knowledge.model import Cause, Check, Expects, Frequency, Signature
 from troubleshoot.knowledge.reading import Reading
-from troubleshoot.knowledge.signatures import named_frequencies, signature_shares, usual_shares
+from troubleshoot.knowledge.signatures import signature_shares, usual_shares
+from troubleshoot.problems import TroubleshootError
 
 ADDS_UP = 1e-9
 """Frequencies may miss 1 by this much."""
@@ -25,6 +29,12 @@ def signatures(reading: Reading) -> Iterator[Finding]:
         yield from _outcomes(reading, record, check)
         yield from _usual(reading, record, check)
         yield from _moved_by(reading, record, check)
+    for identifier, cause in reading.catalogue.causes.items():
+        for part, shares in (("degrees", cause.degrees), ("ways", cause.ways)):
+            total = math.fsum(shares.values())
+            if shares and abs(total - 1.0) > ADDS_UP:
+                what, mend = f"the {part} of this cause come to {total:.4g}", "make them come to 1"
+                yield reading.at(("causes", identifier), (part,), what, mend, f"{part}-add-up")
     yield from _idle_causes(reading)
 
 
@@ -60,22 +70,53 @@ def _usual(reading: Reading, record: Record, check: Check) -> Iterator[Finding]:
 def _moved_by(reading: Reading, record: Record, check: Check) -> Iterator[Finding]:
     for cause, signature in check.moved_by.items():
         trail = ("moved-by", cause)
-        named = named_frequencies(signature)
-        wrong = list(_known_outcomes(reading, record, trail, check, named))
-        wrong.extend(_sum(reading, record, trail, check, named))
+        known = reading.catalogue.causes.get(cause)
+        wrong = [] if known is None else list(_known_ways(reading, record, trail, known, signature))
+        for inner, leaf in leaves(signature):
+            where = (*trail, *inner)
+            if isinstance(leaf, Expects):
+                wrong.extend(_expects(reading, record, where, check, known, leaf))
+                continue
+            wrong.extend(_known_outcomes(reading, record, where, check, leaf))
+            wrong.extend(_sum(reading, record, where, check, leaf))
+            if not leaf:
+                what = f"{cause} moves no outcome"
+                wrong.append(reading.at(record, where, what, "name one, or remove the line", "moves-nothing"))
         yield from wrong
-        if not isinstance(signature.get("why", ""), str):
-            yield reading.at(record, (*trail, "why"), "why: is words", "write the reason", "wrong-type")
-        if not wrong and not named:
-            yield reading.at(
-                record, trail, f"{cause} moves no outcome", "name one, or remove the line", "moves-nothing"
-            )
-        elif not wrong and _same(signature_shares(check, cause), usual_shares(check)):
+        if not wrong and _same(signature_shares(check, cause, known), usual_shares(check)):
             what = f"{cause} leaves this check as it usually is"
             yield reading.at(record, trail, what, "say how it moves, or remove the line", "moves-nothing")
     if not check.moved_by:
         mend = "name the causes it tells of, or remove the check"
         yield reading.at(record, (), "no cause moves this check", mend, "moves-nothing")
+
+
+def _known_ways(
+    reading: Reading, record: Record, trail: Trail, cause: Cause, signature: Signature
+) -> Iterator[Finding]:
+    for way in ways_named(signature):
+        if way not in cause.ways:
+            what = f"the cause has no way {way}{nearest(way, cause.ways)}"
+            known = f"use one of: {', '.join(cause.ways)}" if cause.ways else "name its ways where the cause stands"
+            yield reading.at(record, (*trail, way), what, known, "unknown-way")
+
+
+def _expects(
+    reading: Reading, record: Record, trail: Trail, check: Check, cause: Cause | None, expects: Expects
+) -> Iterator[Finding]:
+    """Find what is expected as a number and cannot be worked out on some car that the check and the cause fit."""
+    given = [one for one in (expects.value, expects.car, expects.calc) if one is not None]
+    if len(given) != 1:
+        what, mend = "what is expected comes from one place", "give it value:, car: or calc:, and one of them"
+        yield reading.at(record, trail, what, mend, "expects-of-no-kind")
+        return
+    for car in (Car(), *reading.catalogue.cars.values()):
+        if fits(car, check.for_) and (cause is None or fits(car, cause.for_)):
+            try:
+                expected_number(check, expects, car)
+            except TroubleshootError as problem:
+                yield reading.at(record, trail, problem.sentence, problem.remedy, "bad-expects")
+                return
 
 
 def _known_outcomes(

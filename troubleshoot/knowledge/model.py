@@ -6,7 +6,7 @@ Anything not named here is refused, so that a slip of the pen is found and not i
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from msgspec import Meta, Struct, field
 
@@ -22,6 +22,13 @@ FREQUENCY_WORDS: dict[str, float] = {
     "never": 0.005,
 }
 """One table of words for how often something happens; a number may stand in place of a word."""
+
+Degree = Literal["mild", "clear", "gross"]
+DEGREES: tuple[Degree, ...] = ("mild", "clear", "gross")
+"""How far a cause has gone, from small to large."""
+
+DEGREE_WEIGHTS: dict[Degree, float] = {"mild": 0.35, "clear": 0.45, "gross": 0.20}
+"""How often a cause that is there has gone so far, where it does not say itself; from memory."""
 
 Frequency = float | str
 Words = Annotated[str, Meta(min_length=1)]
@@ -44,6 +51,8 @@ EngineState = Literal[
 
 SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
 Conditions = dict[str, list[str | float | bool]]
+Signature = dict[str, float | str | dict[str, Any]]
+"""How a cause moves a check: outcomes, or `expects`, or these by degree or by way (see `degrees`)."""
 
 
 class _Form(Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True, rename="kebab"):
@@ -67,6 +76,13 @@ class Limit(_Form, frozen=True, kw_only=True):
     output: str | None = None
     times: float = 1.0
     plus: float = 0.0
+
+
+class Expects(Limit, frozen=True, kw_only=True):
+    """The number that a cause makes a check read: as it stands, from this car, or by a named calculation."""
+
+    value: float | str | None = None
+    spread: float | str
 
 
 class Band(_Form, frozen=True, kw_only=True):
@@ -113,7 +129,7 @@ class Check(_Form, frozen=True, kw_only=True):
     usual: dict[str, Frequency] = field(default_factory=dict)
     basis: Words
     looks_at: Identifier | None = None
-    moved_by: dict[str, dict[str, Frequency]] = field(default_factory=dict)
+    moved_by: dict[str, Signature] = field(default_factory=dict)
     cannot: str = ""
     for_: Conditions = field(default_factory=dict, name="for")
     not_after: dict[Identifier, list[Identifier]] = field(default_factory=dict)
@@ -163,6 +179,8 @@ class Cause(_Form, frozen=True, kw_only=True):
     rate: Annotated[float, Meta(gt=0, lt=1)]
     basis: Words
     happens: Words
+    degrees: dict[Degree, Share] = field(default_factory=DEGREE_WEIGHTS.copy)
+    ways: dict[Identifier, Share] = field(default_factory=dict)
     for_: Conditions = field(default_factory=dict, name="for")
     repair: Repair
     proof: Proof

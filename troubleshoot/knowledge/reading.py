@@ -12,12 +12,24 @@ import msgspec
 
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.degrees import leaves
 from troubleshoot.knowledge.findings import Finding, Level, in_order, nearest
 from troubleshoot.knowledge.forms import fit
 from troubleshoot.knowledge.frequencies import FrequencyRefused, frequency
 from troubleshoot.knowledge.loading import Document, Trail, read_document
-from troubleshoot.knowledge.model import Case, Cause, Caution, Check, Concern, Frequency, HealthyCar, Setup, Tool
-from troubleshoot.knowledge.signatures import named_frequencies
+from troubleshoot.knowledge.model import (
+    Case,
+    Cause,
+    Caution,
+    Check,
+    Concern,
+    Expects,
+    Frequency,
+    HealthyCar,
+    Setup,
+    Tool,
+)
+from troubleshoot.knowledge.signature_forms import signature_misfits
 
 KINDS = ("concerns", "causes", "checks", "cautions", "setups", "tools", "cars", "cases", "healthy")
 _BOOKS: dict[str, type] = {"cautions.yaml": Caution, "setups.yaml": Setup, "tools.yaml": Tool}
@@ -217,15 +229,21 @@ def _cases(document: Document, concern: str) -> Iterator[tuple[str, str, Trail, 
 
 
 def _bad_frequencies(document: Document, trail: Trail, record: Any) -> bool:
-    """Blame every frequency of a record that is no number from 0 to 1 and no word of the table."""
+    """Blame every bad signature, and every frequency that is no number from 0 to 1 and no word of the table."""
     written: list[tuple[Trail, Frequency]] = []
+    bad = False
     if isinstance(record, Concern):
         written = [(("leak",), record.leak), *((("shows", one), value) for one, value in record.shows.items())]
     elif isinstance(record, Check):
         written = [(("usual", one), value) for one, value in record.usual.items()]
         for cause, signature in record.moved_by.items():
-            written.extend((("moved-by", cause, one), value) for one, value in named_frequencies(signature).items())
-    bad = False
+            wrong = list(signature_misfits(signature))
+            for where, what, mend, code, of_value in wrong:
+                document.blame((*trail, "moved-by", cause, *where), what, mend, code, of_value)
+            bad = bad or bool(wrong)
+            for where, leaf in leaves(signature) if not wrong else ():
+                if not isinstance(leaf, Expects):
+                    written.extend((("moved-by", cause, *where, one), value) for one, value in leaf.items())
     for where, value in written:
         try:
             frequency(value)

@@ -21,6 +21,7 @@ _PLACES = {
     "NumberRead": "A number, under `reading:`",
     "Band": "A band, one of `bands:`",
     "Limit": "A limit that is no plain number, under `to:`",
+    "Expects": "A number to expect, under `expects:` in a signature",
     "Source": "An input that is looked up, under `inputs:`",
     "Choice": "A choice, one of `choices:`",
     "Caution": "A caution: `cautions.yaml`, under its id",

@@ -20,6 +20,7 @@ from troubleshoot.knowledge.model import (
     Caution,
     Check,
     Concern,
+    Expects,
     HealthyCar,
     Setup,
     Tool,
@@ -45,21 +46,31 @@ _FREQUENCY = {
     "anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, {"enum": list(FREQUENCY_WORDS)}],
 }
 _FREQUENCIES = {"type": "object", "additionalProperties": _FREQUENCY}
-_SIGNATURE = {
-    "type": "object",
-    "properties": {"why": {"type": "string", "description": "The reason, when it is not obvious."}},
-    "additionalProperties": _FREQUENCY,
-}
+_WHY = {"type": "string", "description": "The reason, when it is not obvious."}
+
+
+def _signature(*inner: dict[str, Any]) -> dict[str, Any]:
+    """Return the form of a signature: outcomes or a number to expect, or names with what may stand under them."""
+    allowed = {"anyOf": [_FREQUENCY, *inner]} if inner else _FREQUENCY
+    expects = {"$ref": "#/$defs/Expects"}
+    return {"type": "object", "properties": {"why": _WHY, "expects": expects}, "additionalProperties": allowed}
+
+
+_BY_DEGREE = _signature(_signature())
+_BY_WAY = _signature(_BY_DEGREE)
 _SPECIAL: dict[str, dict[str, dict[str, Any]]] = {
     "Concern": {"leak": _FREQUENCY, "shows": _FREQUENCIES},
-    "Check": {"usual": _FREQUENCIES, "moved-by": {"type": "object", "additionalProperties": _SIGNATURE}},
+    "Check": {"usual": _FREQUENCIES, "moved-by": {"type": "object", "additionalProperties": _BY_WAY}},
 }
 
 
 def schema(name: str) -> dict[str, Any]:
     """Return the JSON Schema of one kind of tree file; KeyError for an unknown name."""
     made = msgspec.json.schema(SCHEMAS[name])
-    for record, definition in made.get("$defs", {}).items():
+    definitions: dict[str, dict[str, Any]] = made.get("$defs", {})
+    if "Check" in definitions:
+        definitions |= msgspec.json.schema(Expects)["$defs"]
+    for record, definition in definitions.items():
         _describe(record, definition)
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": f"troubleshoot {name}", **made}
 

@@ -4,9 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from typing import Any
 
+from troubleshoot.knowledge.bands import bands_for, share_in_bands
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.degrees import Leaf, Variant, grosser, milder, ways_named, written_for
 from troubleshoot.knowledge.frequencies import frequency
-from troubleshoot.knowledge.model import Check, Frequency
+from troubleshoot.knowledge.limits import expected_number
+from troubleshoot.knowledge.model import DEGREES, Cause, Check, Expects, Frequency
+from troubleshoot.problems import TroubleshootError
 
 NORMAL_USUALLY = 0.94
 """How often a check that says nothing else reads normal when no listed cause moves it."""
@@ -14,15 +20,15 @@ NORMAL_USUALLY = 0.94
 FLOOR = 0.01
 """This share of every distribution is spread evenly, so that no reading is ever impossible."""
 
-WHY = "why"
-"""The one key of a signature that is words and no outcome."""
-
 
 class Signatures:
-    """The distributions of a catalogue's checks, each worked out once; for those who compile many problems."""
+    """The distributions of a catalogue's checks, each worked out once; for those who compile many problems.
 
-    def __init__(self, checks: Mapping[str, Check]) -> None:
-        self._checks = checks
+    Distributions are of the clear degree, its ways together.
+    """
+
+    def __init__(self, checks: Mapping[str, Check], causes: Mapping[str, Cause] | None = None) -> None:
+        self._checks, self._causes = checks, causes or {}
         self._kept: dict[tuple[str, str | None], tuple[float, ...]] = {}
         self._moved: dict[str, dict[str, tuple[float, ...]]] = {}
 
@@ -32,7 +38,7 @@ class Signatures:
 
     def of(self, check: str, cause: str) -> tuple[float, ...]:
         """Return a check's distribution when this cause alone is present; KeyError if it does not move the check."""
-        return self._once((check, cause), lambda: signature_shares(self._checks[check], cause))
+        return self._once((check, cause), lambda: signature_shares(self._checks[check], cause, self._causes.get(cause)))
 
     def moved(self, check: str) -> Mapping[str, tuple[float, ...]]:
         """Return a check's distribution under each of the causes that move it."""
@@ -60,9 +66,60 @@ def usual_shares(check: Check) -> tuple[float, ...]:
     return with_floor(tuple(NORMAL_USUALLY if one == check.normal else rest for one in check.outcomes))
 
 
-def signature_shares(check: Check, cause: str) -> tuple[float, ...]:
-    """Return the distribution of outcomes when this cause alone is present; KeyError if it does not move the check."""
-    return with_floor(completed(check, check.moved_by[cause]))
+def signature_shares(check: Check, cause: str, known: Cause | None = None) -> tuple[float, ...]:
+    """Return the outcomes when this cause alone is present, clear, its ways together as often as they come.
+
+    KeyError if the cause does not move the check. Where nothing more is `known` of the cause its ways come evenly.
+    """
+    signature = check.moved_by[cause]
+    ways: Mapping[str, float] = known.ways if known is not None else dict.fromkeys(ways_named(signature), 1.0)
+    if not ways:
+        return variant_shares(check, signature, Variant("clear", None, 1.0)) or usual_shares(check)
+    usual, total = usual_shares(check), math.fsum(ways.values())
+    each = [variant_shares(check, signature, Variant("clear", way, 1.0)) or usual for way in ways]
+    return tuple(
+        math.fsum(share * one[at] for share, one in zip(ways.values(), each, strict=True)) / total
+        for at in range(len(usual))
+    )
+
+
+def variant_shares(
+    check: Check, signature: Mapping[str, Any], variant: Variant, car: Car | None = None
+) -> tuple[float, ...] | None:
+    """Return the outcomes in one degree and way of a cause; None where that way leaves the check alone.
+
+    A number to expect is worked out for the `car`, by default one with every field as usual.
+    """
+    written = written_for(signature, variant.way)
+    if not written:
+        return None
+    shares, at = _nearest_degree(check, written, variant.degree, car or Car())
+    wanted = DEGREES.index(variant.degree)
+    while at != wanted:
+        shares, at = (milder(check, shares), at - 1) if at > wanted else (grosser(check, shares), at + 1)
+    return with_floor(shares)
+
+
+def _nearest_degree(check: Check, written: Mapping[str, Leaf], degree: str, car: Car) -> tuple[tuple[float, ...], int]:
+    """The outcomes that are written for a degree, or for the one to derive it from (clear before others), and which."""
+    written_as = degree if degree in written else "clear" if "clear" in written else next(iter(written))
+    leaf = written[written_as]
+    if isinstance(leaf, Expects):
+        return expected_shares(check, leaf, car), DEGREES.index(degree)
+    return completed(check, leaf), DEGREES.index(written_as)
+
+
+def expected_shares(check: Check, expects: Expects, car: Car) -> tuple[float, ...]:
+    """Return how often each band comes where a number is to be expected.
+
+    Where it cannot be worked out on this car (the linter says so) nothing much is expected.
+    """
+    try:
+        number = expected_number(check, expects, car)
+    except TroubleshootError:
+        return broad_shares(check)
+    width = math.hypot(number.uncertainty, check.reading.uncertainty if check.reading is not None else 0.0)
+    return share_in_bands(number.value, width, bands_for(check, car))
 
 
 def broad_shares(check: Check) -> tuple[float, ...]:
@@ -71,15 +128,10 @@ def broad_shares(check: Check) -> tuple[float, ...]:
     return _summing_to_one(tuple(0.6 * share + 0.4 * even for share in usual_shares(check)))
 
 
-def named_frequencies(signature: Mapping[str, Frequency]) -> dict[str, Frequency]:
-    """Return a signature's outcomes without its `why`."""
-    return {outcome: value for outcome, value in signature.items() if outcome != WHY}
-
-
 def completed(check: Check, signature: Mapping[str, Frequency]) -> tuple[float, ...]:
     """Return a whole distribution: what is named, the rest to the normal outcome, else evenly to those unnamed."""
     outcomes = check.outcomes
-    named = {one: frequency(value) for one, value in signature.items() if one != WHY and one in outcomes}
+    named = {one: frequency(value) for one, value in signature.items() if one in outcomes}
     rest = max(0.0, 1.0 - math.fsum(named.values()))
     if check.normal is not None and check.normal not in named:
         takers: tuple[str, ...] = (check.normal,)
