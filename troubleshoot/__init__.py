@@ -1,3 +1,3 @@
 """Find the fault in an engine converted from a carburettor to throttle-body fuel injection."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

@@ -46,7 +46,7 @@ def main() -> int:
     output.ready_streams()
     use_one_thread()
     arguments = sys.argv[1:]
-    if arguments == ["--version"]:
+    if arguments in (["--version"], ["-V"]):
         from troubleshoot import __version__
 
         return output.protected(lambda: output.data(f"troubleshoot {__version__}"), lambda: False)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -30,3 +32,12 @@ def test_anything_can_be_written_in_any_encoding(encoding: str | None, text: str
     made.encode("ascii" if encoding == "no-such-encoding" else encoding or "utf-8")
     assert not {one for one in made if one < " " and one not in "\n\t"}
     assert "\x9b" not in made
+
+
+def test_signs_that_turn_the_writing_or_take_no_room_are_made_visible() -> None:
+    assert output.fit("car\u202egnp\u200b.exe\t\u00ad", "utf-8") == "car\\u202egnp\\u200b.exe\t\\xad"
+
+
+def test_other_spellings_and_the_short_version(command: Callable[..., Any]) -> None:
+    assert command("practice", "--help").code == 0
+    assert command("-V").out == command("--version").out

@@ -33,6 +33,9 @@ COMMANDS = (
     CommandPlace("drill", "troubleshoot.cli.drill", "Set, sit and mark fault exercises."),
 )
 
+SPELLINGS = {"practice": "practise", "calculate": "calc", "log": "run"}
+"""What people type for a command; only the name in the table is listed."""
+
 _EPILOG = "\b\nExit codes:\n" + "\n".join(f"{code:>5}  {words}" for code, words in output.EXIT_CODES)
 
 
@@ -40,6 +43,7 @@ class Commands(LazyGroup):
     """The commands of this program."""
 
     places = COMMANDS
+    spellings = SPELLINGS
 
 
 app = typer.Typer(
@@ -69,7 +73,7 @@ def top(
     learning: Annotated[bool, typer.Option(help="Let closed cases add to how often things fail.")] = True,
     debug: Annotated[bool, typer.Option(help="Show the traceback of a problem.")] = False,
     version: Annotated[  # noqa: ARG001 - its callback answers
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version.")
+        bool, typer.Option("--version", "-V", callback=_version, is_eager=True, help="Show the version.")
     ] = False,
 ) -> None:
     """Keep the options for the command, or open the screens when there is none."""

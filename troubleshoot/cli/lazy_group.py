@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import import_module
+from types import MappingProxyType
 from typing import Any
 
 import typer
@@ -24,6 +26,7 @@ class LazyGroup(typer.core.TyperGroup):
     """The top of the command line; lists all commands without importing any."""
 
     places: tuple[CommandPlace, ...] = ()
+    spellings: Mapping[str, str] = MappingProxyType({})
 
     def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002
         """Return the names of all commands in the order of the table."""
@@ -37,7 +40,9 @@ class LazyGroup(typer.core.TyperGroup):
         return None
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
-        """Return the real command, importing its module."""
+        """Return the real command, importing its module; other spellings of its name are taken too."""
+        if args and args[0] in self.spellings:
+            args = [self.spellings[args[0]], *args[1:]]
         name, found, rest = super().resolve_command(ctx, args)
         if found is None or name is None:
             return name, found, rest

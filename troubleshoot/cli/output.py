@@ -6,6 +6,7 @@ import io
 import os
 import sys
 import traceback
+import unicodedata
 from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn, TextIO
@@ -38,6 +39,9 @@ class ReaderGone(Exception):
     """Whoever read the output went away; not an OSError, so that it reaches `protected` unchanged."""
 
 
+_UNSEEN = {"Cc", "Cf", "Cs", "Co"}
+"""Unicode categories that move the cursor, turn the direction of writing, take no room, or cannot be written."""
+
 _PLAIN = str.maketrans({
     "“": '"', "”": '"', "‘": "'", "’": "'", "…": "...", "—": "-", "–": "-", "−": "-", "·": "-", "±": "+/-",
     "≤": "<=", "≥": ">=", "×": "x", "→": "->", "█": "#", "▌": "#", "░": ".", "─": "-", "│": "|", "▣": "#",
@@ -53,7 +57,10 @@ def fit(text: str, encoding: str | None) -> str:
     '3 +/- 1\\\\x1b[2J'
     """
     seen = "".join(one if one >= " " or one in "\n\t" else f"\\x{ord(one):02x}" for one in text.replace("\r\n", "\n"))
-    seen = "".join(f"\\x{ord(one):02x}" if "\x7f" <= one <= "\x9f" else one for one in seen)
+    if not seen.isprintable():
+        seen = "".join(
+            _named(one) if unicodedata.category(one) in _UNSEEN and one not in "\n\t" else one for one in seen
+        )
     encoding = encoding or "utf-8"
     try:
         seen.encode(encoding)
@@ -63,6 +70,10 @@ def fit(text: str, encoding: str | None) -> str:
     except LookupError:
         seen = seen.encode("ascii", "replace").decode("ascii")
     return seen
+
+
+def _named(one: str) -> str:
+    return f"\\x{ord(one):02x}" if ord(one) < 0x100 else f"\\u{ord(one):04x}"
 
 
 def ready_streams() -> None:
