@@ -18,10 +18,11 @@ WANTED = 50.0  # walks a second
 
 def measure(cases: int) -> tuple[float, float, float]:
     """Return walks a second with problems made anew, the same with problems made before, and checks in a walk."""
-    from troubleshoot.drills.proof_cases import draw_case, patients
-    from troubleshoot.drills.proof_walk import Problems, walk
+    from troubleshoot.bench.patients import patients
     from troubleshoot.investigation.proposing import propose
     from troubleshoot.knowledge.catalogue import load_catalogue
+    from troubleshoot.proof.cases import draw_case
+    from troubleshoot.proof.walk import Problems, walk
 
     trees = load_catalogue()
     rare = sorted(name for name, tool in trees.tools.items() if not tool.common)

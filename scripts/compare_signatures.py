@@ -20,11 +20,11 @@ from pathlib import Path
 import numpy as np
 from signature_entries import Changes, rewritten
 
-from troubleshoot.drills.answer_table import CHANGES
-from troubleshoot.drills.answering import answer, can_answer
-from troubleshoot.drills.concerns_heard import HEARD
-from troubleshoot.drills.fault_causes import FAULT_CAUSES
-from troubleshoot.drills.proof_cases import healthy_readings
+from troubleshoot.bench.answer_table import CHANGES
+from troubleshoot.bench.answering import answer, can_answer
+from troubleshoot.bench.complaint_concerns import COMPLAINT_CONCERNS
+from troubleshoot.bench.fault_causes import FAULT_CAUSES
+from troubleshoot.bench.patients import healthy_readings
 from troubleshoot.knowledge.bands import bands_for, share_in_bands, shares_of_outcome
 from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
 from troubleshoot.knowledge.signatures import signature_shares, usual_shares
@@ -63,7 +63,7 @@ def outcome_shares(trees: Catalogue, cars: int) -> tuple[Sums, dict[str, dict[st
         bands = {name: bands_for(check, car, {}, trees.checks) for name, check in checks.items()}
         for place, fault in enumerate(rows):
             cause = FAULT_CAUSES.get(fault, "")
-            concerns = frozenset(HEARD[one] for one in heard[place])
+            concerns = frozenset(COMPLAINT_CONCERNS[one] for one in heard[place])
             if fault and not concerns:
                 continue
             shown[cause].append(concerns)

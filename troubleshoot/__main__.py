@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from troubleshoot.casebook.store import Casebook
-    from troubleshoot.drills.exercise import Exercise
+    from troubleshoot.classroom.exercise import Exercise
 
 
 def screens(own_trees: Path | None, casebook: Path | None, place: str | None) -> int:

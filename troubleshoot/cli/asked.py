@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
     from troubleshoot.casebook.store import Casebook
-    from troubleshoot.drills.exercise import Exercise
+    from troubleshoot.classroom.exercise import Exercise
     from troubleshoot.investigation.settings import InvestigationSettings
     from troubleshoot.knowledge.catalogue import Catalogue
 

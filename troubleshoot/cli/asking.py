@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from troubleshoot.classroom.exercise_cases import refuse_open_exercise
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked
 from troubleshoot.cli.asking_aside import HELP, aside
@@ -25,7 +26,6 @@ from troubleshoot.cli.plain_lines import (
     repair_lines,
     wrapped,
 )
-from troubleshoot.drills.exercise_cases import refuse_open_exercise
 from troubleshoot.investigation.refusing import ReadingImplausible
 from troubleshoot.investigation.view import CaseView
 from troubleshoot.investigation.walk import Investigation, open_case, resume_case

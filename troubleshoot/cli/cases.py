@@ -14,9 +14,9 @@ from troubleshoot.casebook.exchange import LARGEST, ExchangeRefused, export_case
 from troubleshoot.casebook.refusing import CasebookRefused, CaseUnknown
 from troubleshoot.casebook.rescue import rescue
 from troubleshoot.casebook.store import Casebook, CaseRow
+from troubleshoot.classroom.exercise_cases import refuse_open_exercise
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import Asked, asked
-from troubleshoot.drills.exercise_cases import refuse_open_exercise
 from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.investigation.folding import decode
 from troubleshoot.investigation.walk import resume_case

@@ -17,7 +17,7 @@ group = typer.Typer(help="Set, sit and mark fault exercises.", rich_markup_mode=
 @group.command("list")
 def list_starters() -> None:
     """List the drills that come with the program."""
-    from troubleshoot.drills.story import read_plan, starters
+    from troubleshoot.classroom.story import read_plan, starters
 
     for name, path in starters().items():
         plan = read_plan(path)
@@ -30,7 +30,7 @@ def list_causes(
     car: Annotated[str, typer.Option(help="An example car, by id.")] = "harrow-240",
 ) -> None:
     """List the causes that can be set on a car of the virtual engine."""
-    from troubleshoot.drills.setting import possible_causes
+    from troubleshoot.classroom.drill_maker import possible_causes
 
     catalogue = asked(context).catalogue()
     for name in possible_causes(car, catalogue):
@@ -131,7 +131,7 @@ def rubric(
     to: Annotated[Path | None, typer.Option("-o", "--output", help="The file to write; stdout if left out.")] = None,
 ) -> None:
     """Write the usual rubric, to edit."""
-    from troubleshoot.drills.rubric import usual_rubric
+    from troubleshoot.classroom.rubric import usual_rubric
 
     drill_marking.write_new(usual_rubric().read_text(encoding="utf-8"), to)
 

@@ -12,7 +12,7 @@ from troubleshoot.cli.waiting import waiting
 
 def print_card(wanted: Asked, cause: str, car: str, severity: float | None) -> None:
     """Print the card of a cause."""
-    from troubleshoot.drills.plant_card import card_lines, plant_card
+    from troubleshoot.classroom.plant_card import card_lines, plant_card
 
     with waiting("Computing the readings"):
         card = plant_card(cause, car, severity, wanted.catalogue())
@@ -22,7 +22,7 @@ def print_card(wanted: Asked, cause: str, car: str, severity: float | None) -> N
 
 def serve_class(wanted: Asked, drill: Path, seats: int, into: Path, host: str, port: int) -> None:
     """Serve a drill until interrupted."""
-    from troubleshoot.drills.serving import is_loopback, serve
+    from troubleshoot.classroom.serving import is_loopback, serve
 
     if not is_loopback(host):
         output.say(
@@ -34,7 +34,7 @@ def serve_class(wanted: Asked, drill: Path, seats: int, into: Path, host: str, p
 
 def show_board(wanted: Asked, into: Path, watch: float | None) -> None:
     """Show who is where, once or again and again until interrupted."""
-    from troubleshoot.drills.board import board_lines, seats_in
+    from troubleshoot.classroom.board import board_lines, seats_in
 
     while True:
         for line in board_lines(seats_in(wanted.here / into), wanted.clock()):

@@ -35,11 +35,11 @@ def set_drill(
     wanted: Asked, story: str | None, to: str | None, given: dict[str, Any], unproved: bool, seed: int | None
 ) -> None:
     """Make a drill and its key from a story and what was given beside it, and write both."""
-    from troubleshoot.drills.drill_file import drill_text
-    from troubleshoot.drills.key_file import key_text
-    from troubleshoot.drills.setting import SEED_BITS, DrillPlan, make_drills
-    from troubleshoot.drills.solving import DrillUnsolved, solve, with_best
-    from troubleshoot.drills.story import plan_named
+    from troubleshoot.classroom.drill_file import drill_text
+    from troubleshoot.classroom.drill_maker import SEED_BITS, DrillPlan, make_drills
+    from troubleshoot.classroom.key_file import key_text
+    from troubleshoot.classroom.solvability import DrillUnsolved, solve, with_best
+    from troubleshoot.classroom.story import plan_named
 
     catalogue = wanted.catalogue()
     base = msgspec.to_builtins(plan_named(story, wanted.here)) if story else {}
@@ -81,13 +81,13 @@ def _name_for(story: str | None, title: str) -> str:
 
 def check_drill(wanted: Asked, drill_path: Path, key_path: Path) -> None:
     """Prove a drill against its key and say how each policy fares."""
-    from troubleshoot.drills.drill_file import read_drill
-    from troubleshoot.drills.key_file import read_key
-    from troubleshoot.drills.solving import proof_lines, prove
+    from troubleshoot.classroom.drill_file import read_drill
+    from troubleshoot.classroom.key_file import read_key
+    from troubleshoot.classroom.solvability import check_solvable, proof_lines
 
     drill, key = read_drill(wanted.here / drill_path), read_key(wanted.here / key_path)
     with waiting("Computing the car, and how each policy fares with it"):
-        solved = prove(drill, key, wanted.catalogue())
+        solved = check_solvable(drill, key, wanted.catalogue())
     for line in proof_lines(solved):
         output.data(line)
 
@@ -102,10 +102,10 @@ def mark_hand_ins(
     as_json: bool,
 ) -> int:
     """Mark what was handed in; a file that does not replay is named and the others are marked all the same."""
-    from troubleshoot.drills.class_marks import hand_in_files, mark_class, summary_lines, write_pages
-    from troubleshoot.drills.key_file import read_key
-    from troubleshoot.drills.marks_table import marks_csv
-    from troubleshoot.drills.rubric import read_rubric
+    from troubleshoot.classroom.class_marks import hand_in_files, mark_class, summary_lines, write_pages
+    from troubleshoot.classroom.key_file import read_key
+    from troubleshoot.classroom.marks_table import marks_csv
+    from troubleshoot.classroom.rubric import read_rubric
 
     catalogue = wanted.catalogue()
     key = read_key(wanted.here / key_path)

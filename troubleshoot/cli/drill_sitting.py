@@ -12,10 +12,10 @@ from troubleshoot.cli.starting import screens_possible
 
 def sit_drill(wanted: Asked, drill_path: Path, name: str | None, to: Path | None, screens: bool | None) -> int:
     """Begin or go on with a sitting and return the exit code; a closed one is written to the hand-in file."""
+    from troubleshoot.classroom.drill_file import read_drill
+    from troubleshoot.classroom.sitting import file_name, hand_in, sit
     from troubleshoot.cli.drill_marking import refuse_existing
     from troubleshoot.cli.drill_talk import talk
-    from troubleshoot.drills.drill_file import read_drill
-    from troubleshoot.drills.sitting import file_name, hand_in, sit
 
     drill = read_drill(wanted.here / drill_path)
     catalogue = wanted.catalogue()

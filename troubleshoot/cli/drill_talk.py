@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from troubleshoot.classroom.exercise import Exercise
+from troubleshoot.classroom.sitting import real_minutes
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import EndOfInput, ask, lines, picked
 from troubleshoot.cli.plain_lines import caution_lines, check_lines, minutes_words, ranking_lines, trail_lines, wrapped
-from troubleshoot.drills.exercise import Exercise
-from troubleshoot.drills.sitting import real_minutes
 from troubleshoot.investigation.trailing import RETEST_WORDS
 from troubleshoot.investigation.view import CheckShown, OtherCheck
 from troubleshoot.problems import TroubleshootError

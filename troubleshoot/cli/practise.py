@@ -16,8 +16,8 @@ from troubleshoot.cli.waiting import waiting
 from troubleshoot.file_writing import write_whole
 
 if TYPE_CHECKING:
-    from troubleshoot.drills.exercise import Exercise
-    from troubleshoot.drills.key_file import Key
+    from troubleshoot.classroom.exercise import Exercise
+    from troubleshoot.classroom.key_file import Key
 
 
 def practise(
@@ -44,8 +44,8 @@ def _practise(
     wanted: Asked, concern: str | None, level: int, car: str | None, ranking: Literal["hidden", "asked", "shown"],
     case: str | None, screens: bool | None, seed: int | None,
 ) -> int:  # fmt: skip
+    from troubleshoot.classroom.practising import PRACTICE_BITS, begin_practice, draw_practice, go_on
     from troubleshoot.cli.drill_talk import talk
-    from troubleshoot.drills.practising import PRACTICE_BITS, begin_practice, draw_practice, go_on
 
     catalogue = wanted.catalogue()
     with wanted.open_casebook() as book:
@@ -73,7 +73,7 @@ def _tracer(exercise: Exercise, key: Key, folder: Path) -> Callable[[str], None]
 
     def record(rest: str) -> None:
         """Record a run and write it beside where one works, to be looked at with `troubleshoot run`."""
-        from troubleshoot.drills.practising import practice_trace
+        from troubleshoot.classroom.practising import practice_trace
 
         found = practice_trace(exercise, key, rest.strip() or "pull")
         path = folder / f"{exercise.case_id}-{rest.strip() or 'pull'}.csv"
@@ -87,8 +87,8 @@ def _tracer(exercise: Exercise, key: Key, folder: Path) -> Callable[[str], None]
 
 
 def _debrief(exercise: Exercise, key: Key) -> None:
+    from troubleshoot.classroom.debriefing import debrief_lines
     from troubleshoot.cli.plain_lines import wrapped
-    from troubleshoot.drills.debriefing import debrief_lines
 
     output.data()
     for line in debrief_lines(exercise, key):

@@ -12,8 +12,8 @@ from troubleshoot.cli.output import data
 from troubleshoot.problems import TroubleshootError
 
 if TYPE_CHECKING:
-    from troubleshoot.drills.proof_run import ProofPlan
-    from troubleshoot.drills.proof_walk import WalkResult
+    from troubleshoot.proof.run import ProofPlan
+    from troubleshoot.proof.walk import WalkResult
 
 
 def register(app: typer.Typer) -> None:
@@ -54,9 +54,9 @@ def prove(
         raise TroubleshootError(f"--rates cannot be {rates!r}.", "Use shipped or population.")
     if folder is not None and folder.exists() and not folder.is_dir():
         raise TroubleshootError(f"{folder} is not a folder.", "Name a folder for the finished blocks, or a new name.")
-    from troubleshoot.drills.proof_policies import POLICIES, TWO_STEPS
-    from troubleshoot.drills.proof_run import ProofPlan
-    from troubleshoot.drills.proof_table import perfect_minutes, proof_data, proof_table
+    from troubleshoot.proof.policies import POLICIES, TWO_STEPS
+    from troubleshoot.proof.run import ProofPlan
+    from troubleshoot.proof.table import perfect_minutes, proof_data, proof_table
 
     policies = ("the tool",) if only_tool else tuple(one for one in POLICIES if deep or one != TWO_STEPS)
     plan = ProofPlan(cases, seed, half, pairs, without_own, policies, rates == "population")
@@ -74,7 +74,7 @@ def _with_progress(plan: ProofPlan, folder: Path | None, workers: int | None) ->
     from rich.console import Console
     from rich.progress import Progress
 
-    from troubleshoot.drills.proof_run import run_plan
+    from troubleshoot.proof.run import run_plan
 
     with Progress(console=Console(stderr=True)) as shown:
         task = shown.add_task("cases", total=plan.cases)
@@ -82,7 +82,7 @@ def _with_progress(plan: ProofPlan, folder: Path | None, workers: int | None) ->
 
 
 def _replayed(plan: ProofPlan, number: int) -> str:
-    from troubleshoot.drills.proof_run import replay
+    from troubleshoot.proof.run import replay
 
     found = replay(plan, number, plan.policies)
     if not found:

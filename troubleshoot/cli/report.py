@@ -7,9 +7,9 @@ from typing import Annotated
 
 import typer
 
+from troubleshoot.classroom.exercise_cases import refuse_open_exercise
 from troubleshoot.cli import output
 from troubleshoot.cli.asked import asked
-from troubleshoot.drills.exercise_cases import refuse_open_exercise
 from troubleshoot.investigation.walk import resume_case
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reports.case_report import CaseReport, report_of

@@ -9,7 +9,7 @@ from pathlib import Path
 from textual import events
 
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.drills.exercise import Exercise
+from troubleshoot.classroom.exercise import Exercise
 from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.screens.exercise import ExerciseScreen

@@ -10,11 +10,11 @@ from pathlib import Path
 from textual import events
 
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.drills.drill_file import Drill, read_drill
-from troubleshoot.drills.exercise import Exercise
-from troubleshoot.drills.exercise_cases import sitting_of
-from troubleshoot.drills.seats import hand_in_path, seat_casebook
-from troubleshoot.drills.sitting import file_name, hand_in, sit
+from troubleshoot.classroom.drill_file import Drill, read_drill
+from troubleshoot.classroom.exercise import Exercise
+from troubleshoot.classroom.exercise_cases import sitting_of
+from troubleshoot.classroom.seats import hand_in_path, seat_casebook
+from troubleshoot.classroom.sitting import file_name, hand_in, sit
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import FAULT_FILE, run_app

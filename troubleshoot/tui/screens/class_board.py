@@ -10,7 +10,7 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
-from troubleshoot.drills.board import board_lines, seats_in
+from troubleshoot.classroom.board import board_lines, seats_in
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.desk import Desk

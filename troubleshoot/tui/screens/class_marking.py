@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from troubleshoot.drills.class_marks import ClassMarks, FileThere, hand_in_files, mark_class, write_pages
-from troubleshoot.drills.debriefing import against_named, told_by, trail_words
-from troubleshoot.drills.key_file import Key, read_key
-from troubleshoot.drills.marks_pages import Marked
-from troubleshoot.drills.marks_table import answer_words, class_figures, marks_csv, table_lines
-from troubleshoot.drills.rubric import read_rubric
+from troubleshoot.classroom.class_marks import ClassMarks, FileThere, hand_in_files, mark_class, write_pages
+from troubleshoot.classroom.debriefing import against_named, told_by, trail_words
+from troubleshoot.classroom.key_file import Key, read_key
+from troubleshoot.classroom.marks_pages import Marked
+from troubleshoot.classroom.marks_table import answer_words, class_figures, marks_csv, table_lines
+from troubleshoot.classroom.rubric import read_rubric
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from troubleshoot.drills.debriefing import best_path, best_title
-from troubleshoot.drills.drill_file import read_drill
-from troubleshoot.drills.key_file import Key, read_key
-from troubleshoot.drills.marks_table import answer_words
-from troubleshoot.drills.solving import Solved, proof_lines, prove
+from troubleshoot.classroom.debriefing import best_path, best_title
+from troubleshoot.classroom.drill_file import read_drill
+from troubleshoot.classroom.key_file import Key, read_key
+from troubleshoot.classroom.marks_table import answer_words
+from troubleshoot.classroom.solvability import Solved, check_solvable, proof_lines
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.tui.screens.drill_files import DRILL, KEY, choose_file
 from troubleshoot.tui.screens.page import PageScreen
@@ -29,7 +29,7 @@ async def check_drill(start: StartScreen) -> None:
     catalogue = start.desk.catalogue
     solved = await wait_for(
         start.app, drill.title, "Computing the car, and how each policy fares with it",
-        lambda _: prove(drill, key, catalogue),
+        lambda _: check_solvable(drill, key, catalogue),
     )  # fmt: skip
     if solved is not None:
         await start.app.push_screen_wait(PageScreen(drill.title, tuple(check_lines(key, solved, catalogue))))

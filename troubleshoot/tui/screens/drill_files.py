@@ -8,8 +8,8 @@ from typing import Any
 
 from textual.app import App
 
-from troubleshoot.drills.seats import HAND_INS, SEATS
-from troubleshoot.drills.sitting import ENDING
+from troubleshoot.classroom.seats import HAND_INS, SEATS
+from troubleshoot.classroom.sitting import ENDING
 from troubleshoot.tui.screens.choosing import ChooseScreen
 from troubleshoot.tui.screens.filling import FormScreen, System
 from troubleshoot.tui.widgets.form import FormField

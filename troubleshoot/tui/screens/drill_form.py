@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 from textual.app import App
 
-from troubleshoot.drills.drill_file import drill_text
-from troubleshoot.drills.key_file import key_text
-from troubleshoot.drills.setting import CARS, SEED_BITS, DrillPlan, MadeDrill, make_drills, possible_causes
-from troubleshoot.drills.solving import solve, with_best
-from troubleshoot.drills.story import read_plan, starters
+from troubleshoot.classroom.drill_file import drill_text
+from troubleshoot.classroom.drill_maker import CARS, SEED_BITS, DrillPlan, MadeDrill, make_drills, possible_causes
+from troubleshoot.classroom.key_file import key_text
+from troubleshoot.classroom.solvability import solve, with_best
+from troubleshoot.classroom.story import read_plan, starters
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from textual.app import ComposeResult
 
-from troubleshoot.drills.exercise import Exercise
-from troubleshoot.drills.sitting import real_minutes
+from troubleshoot.classroom.exercise import Exercise
+from troubleshoot.classroom.sitting import real_minutes
 from troubleshoot.investigation.readings import named_outcomes
 from troubleshoot.investigation.refusing import NotNow
 from troubleshoot.investigation.view import CaseView, CheckShown

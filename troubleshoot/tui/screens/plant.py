@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from troubleshoot.drills.plant_card import card_lines, plant_card
-from troubleshoot.drills.setting import CARS
+from troubleshoot.classroom.drill_maker import CARS
+from troubleshoot.classroom.plant_card import card_lines, plant_card
 from troubleshoot.tui.screens.choosing import ChooseScreen
 from troubleshoot.tui.screens.page import PageScreen
 from troubleshoot.tui.screens.waiting import wait_for

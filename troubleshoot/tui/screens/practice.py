@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from troubleshoot.drills.debriefing import debrief_lines
-from troubleshoot.drills.drill_file import Ranking
-from troubleshoot.drills.exercise import take_up
-from troubleshoot.drills.key_file import Key
-from troubleshoot.drills.practising import (
+from troubleshoot.classroom.debriefing import debrief_lines
+from troubleshoot.classroom.drill_file import Ranking
+from troubleshoot.classroom.exercise import take_up
+from troubleshoot.classroom.key_file import Key
+from troubleshoot.classroom.practising import (
     LEVELS,
     PRACTICE_BITS,
     begin_practice,
@@ -23,7 +23,7 @@ from troubleshoot.tui.screens.waiting import wait_for
 from troubleshoot.tui.widgets.numbered import Row
 
 if TYPE_CHECKING:
-    from troubleshoot.drills.exercise import Exercise
+    from troubleshoot.classroom.exercise import Exercise
     from troubleshoot.tui.screens.start import StartScreen
 
 RANKINGS = (

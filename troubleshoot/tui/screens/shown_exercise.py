@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Coroutine
 from typing import TYPE_CHECKING, Any
 
-from troubleshoot.drills.exercise import Exercise
+from troubleshoot.classroom.exercise import Exercise
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.desk import Desk

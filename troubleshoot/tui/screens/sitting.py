@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from troubleshoot.drills.drill_file import Drill, read_drill
-from troubleshoot.drills.exercise import Exercise
-from troubleshoot.drills.sitting import clean_name, file_name, hand_in, sit
+from troubleshoot.classroom.drill_file import Drill, read_drill
+from troubleshoot.classroom.exercise import Exercise
+from troubleshoot.classroom.sitting import clean_name, file_name, hand_in, sit
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.drill_files import DRILL, choose_file
 from troubleshoot.tui.screens.filling import FormScreen, System

@@ -1,0 +1,127 @@
+"""The adapter between the virtual engine and the checks, held against the trees and the engine's own list."""
+
+import math
+
+import pytest
+
+from troubleshoot.bench.answer_table import CHANGES, CHOICES, NUMBERS
+from troubleshoot.bench.answering import DIFFERENCES, answer, can_answer
+from troubleshoot.bench.complaint_concerns import COMPLAINT_CONCERNS, concerns_of
+from troubleshoot.bench.fault_causes import CAUSE_FAULTS, FAULT_CAUSES
+from troubleshoot.calculations.units import convert, convert_difference
+from troubleshoot.knowledge.catalogue import load_catalogue
+from troubleshoot.proof.run import OWN_PARAMETER_CHECKS
+from troubleshoot.virtual_engine.complaints import COMPLAINTS
+from troubleshoot.virtual_engine.engines import ENGINES
+from troubleshoot.virtual_engine.faults import FAULTS, ties
+from troubleshoot.virtual_engine.readings import readings
+
+CANNOT = frozenset({
+    "aerated-return", "alternator-load-sum", "back-feed-volts", "booster-hose-pinch", "break-up-moves-with-load",
+    "clear-flood-shown", "connector-tug", "coolant-level", "crankcase-leak-look", "cranking-fuel-look",
+    "delivery-into-can", "engine-data-look", "engine-ground-drop", "ethanol-content", "exhaust-leak-search",
+    "feedback-gain-look", "feedback-off-surge", "filter-order-look", "fuel-age", "fuel-leak-search",
+    "fuel-table-look", "grounds-look", "heater-supply", "hose-rating-look", "idle-gain-look", "idle-target-look",
+    "injector-resistance", "injector-size-look", "injector-spray", "key-on-wire-in-crank", "lead-routing",
+    "leak-down", "map-hose-look", "oil-smell", "opening-delay-look", "opening-fuel-look", "overrun-mixture",
+    "oxygen-free-air", "oxygen-sensor-place", "plenum-look", "points-drop", "pressure-return-clamped",
+    "pump-noise-pitch", "pump-place-look", "pump-pressed-on-open-throttle", "relay-hot", "sensor-angle-look",
+    "signal-pickup-point", "signal-wire-routing", "speed-limit-look", "spring-tension", "supply-ripple",
+    "tank-cap-off", "tank-vent-look",
+    "throttle-sensor-sweep", "vacuum-advance-port", "valve-noise", "warm-up-fuel-look", "wires-off-exhaust",
+})  # fmt: skip
+"""Checks that the virtual engine has no reading for: looks, smells, settings read off a screen, parts outside it."""
+
+TREES = load_catalogue()
+ITEMS = {item for concern in TREES.concerns.values() for item in concern.items}
+
+
+@pytest.fixture(scope="module")
+def sound():
+    """Readings of one sound car without noise."""
+    found = readings("harrow-240", "points", [[]], [7], noise=False)
+    row = {name: float(value[0]) for name, value in found.items()}
+    return row | dict.fromkeys(CHANGES, 0.0)
+
+
+def test_every_check_is_answered_or_listed_as_one_that_cannot_be():
+    """A check of the trees is in the table or in the list above, never in neither and never in both."""
+    unanswered = {name for name in TREES.checks if not can_answer(name)} - ITEMS
+    assert unanswered - CANNOT == set()
+    assert {name for name in CANNOT if can_answer(name)} == set()
+
+
+def test_every_check_of_the_table_exists():
+    """The table names checks of the trees only, numbers for what is measured and choices for what is seen."""
+    assert set(NUMBERS) | set(CHOICES) <= set(TREES.checks)
+    assert all(TREES.checks[name].reading is not None for name in NUMBERS)
+    assert all(TREES.checks[name].reading is None for name in CHOICES)
+    assert not set(NUMBERS) & set(CHOICES)
+
+
+def test_every_reading_of_the_table_exists(sound):
+    """The table names readings that the engine gives."""
+    wanted = {name for one in NUMBERS.values() for name in one.terms} | {one.reading for one in CHOICES.values()}
+    assert wanted | set(CHANGES.values()) <= set(sound)
+
+
+@pytest.mark.parametrize("name", sorted(NUMBERS))
+def test_units_convert(name):
+    """The unit of the engine's reading turns into the unit that the check asks for."""
+    unit = TREES.checks[name].reading.unit
+    turn = convert_difference if name in DIFFERENCES else convert
+    assert math.isfinite(turn(1.0, NUMBERS[name].unit, unit))
+
+
+@pytest.mark.parametrize("name", sorted(CHOICES))
+def test_every_choice_is_an_outcome(name):
+    """Outcomes are the check's own, and their limits rise."""
+    known = CHOICES[name].outcomes
+    assert {outcome for _, outcome in known} <= set(TREES.checks[name].outcomes)
+    limits = [limit for limit, _ in known]
+    assert limits == sorted(limits) and limits[-1] == math.inf
+
+
+@pytest.mark.parametrize("name", sorted(NUMBERS))
+def test_a_sound_car_reads_what_the_check_can_show(name, sound):
+    """A sound engine's answer lies in the plausible range of the check, so that no unit is mixed up."""
+    value = answer(name, TREES.checks[name], sound)
+    if value is not None:
+        low, high = TREES.checks[name].reading.plausible
+        assert low <= value <= high
+
+
+def test_differences_of_temperature_shift_no_zero(sound):
+    """6 degrees C apart is 10.8 degrees F apart (9/5, by definition), not 42.8."""
+    apart = sound | {"clt_ind_c": 88.0, "clt_true_c": 82.0}
+    assert answer("coolant-error", TREES.checks["coolant-error"], apart) == pytest.approx(10.8)
+    assert answer("coolant-shown", TREES.checks["coolant-shown"], apart) == pytest.approx(190.4)
+
+
+def test_what_cannot_be_read_is_not_answered(sound):
+    """No number where the engine stalls, and none for a check outside the table."""
+    stalled = sound | {"idle_lam": math.nan}
+    assert answer("idle-mixture", TREES.checks["idle-mixture"], stalled) is None
+    assert answer("fuel-leak-search", TREES.checks["fuel-leak-search"], sound) is None
+
+
+def test_every_fault_is_one_cause_of_the_trees():
+    """The join is complete and one to one; ties are between joined faults."""
+    assert set(FAULT_CAUSES) == set(FAULTS)
+    assert set(FAULT_CAUSES.values()) <= set(TREES.causes)
+    assert len(CAUSE_FAULTS) == len(FAULT_CAUSES)
+    for engine in ENGINES:
+        assert {name for group in ties(engine) for name in group} <= set(FAULT_CAUSES)
+
+
+def test_every_complaint_is_heard_as_a_concern():
+    """What a driver can complain of leads to a tree, and a car that does not start is not said to idle badly."""
+    assert set(COMPLAINT_CONCERNS) == set(COMPLAINTS)
+    assert set(COMPLAINT_CONCERNS.values()) <= set(TREES.concerns)
+    assert concerns_of(["surge", "no start"]) == ("no-start",)
+    assert concerns_of([]) == ()
+
+
+def test_own_parameter_checks_exist():
+    """What is left out of the stricter proof exists under that name."""
+    assert set(TREES.checks) >= OWN_PARAMETER_CHECKS

@@ -1,0 +1,156 @@
+"""A class in a real browser: two seats at once, a reload, a seat that dies, hand-ins that arrive and are marked."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from browser import CHROMIUM, Browser, until
+
+from troubleshoot.classroom.board import seats_in
+from troubleshoot.classroom.drill_file import drill_text
+from troubleshoot.classroom.grading import mark
+from troubleshoot.classroom.key_file import key_text
+from troubleshoot.classroom.replaying import replay
+from troubleshoot.classroom.rubric import read_rubric
+
+pytestmark = [pytest.mark.slow, pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here")]
+
+
+def free_port() -> int:
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        return trial.getsockname()[1]
+
+
+def seat_processes(into: Path) -> list[int]:
+    """Return the processes that sit in this class, by their command lines."""
+    found = []
+    for one in Path("/proc").iterdir():
+        if one.name.isdecimal():
+            try:
+                words = (one / "cmdline").read_bytes().split(b"\0")
+            except OSError:
+                continue
+            if b"troubleshoot.tui.seat" in words and str(into).encode() in words:
+                found.append(int(one.name))
+    return sorted(found)
+
+
+@pytest.fixture
+def served(tmp_path, lean):
+    """Serve the drill of the long hill; its key lies in a folder beside it that no seat may touch."""
+    (tmp_path / "hill.drill.json").write_text(drill_text(lean[0]), encoding="utf-8")
+    secret = tmp_path / "trainer"
+    secret.mkdir()
+    (secret / "hill.key.json").write_text(key_text(lean[1]), encoding="utf-8")
+    port, into = free_port(), tmp_path / "class"
+    command = [sys.executable, "-m", "troubleshoot", "drill", "serve", "hill.drill.json", "--port", str(port)]
+    environment = {**os.environ, "TROUBLESHOOT_DATA": str(tmp_path / "data")}
+    server = subprocess.Popen(
+        [*command, "--into", "class"], cwd=tmp_path, env=environment, stderr=subprocess.PIPE, text=True
+    )
+    try:
+        assert f"http://127.0.0.1:{port}" in server.stderr.readline()
+        yield f"http://127.0.0.1:{port}/", into, tmp_path
+    finally:
+        server.send_signal(signal.SIGINT)
+        try:
+            server.wait(15)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait(5)
+    assert seat_processes(into) == []
+
+
+def at(into: Path, name: str) -> str:
+    """Return where the board has a trainee."""
+    return next((f"{one.at}, {one.state}" for one in seats_in(into) if one.trainee == name), "")
+
+
+async def sit_down(page, into, name):
+    await asyncio.sleep(0.5)
+    await page.type(name)
+    await page.press("Enter")
+    await until(lambda: at(into, name), 15, f"{name} sits down")
+
+
+async def read(page, into, name, sought, check):
+    """Choose a check by its words, read its cautions, take the reading and judge it low."""
+    await page.type("c")
+    await asyncio.sleep(0.5)
+    await page.type(sought)
+    await page.press("Enter")
+    await until(lambda: f"at {check}" in at(into, name), 8, f"{name} chooses {check}")
+    for _ in range(30):
+        if f"read {check}" in at(into, name):
+            break
+        await page.type("y")
+        await page.press("Enter")
+        await asyncio.sleep(0.3)
+    assert f"read {check}" in at(into, name)
+    await asyncio.sleep(0.3)
+
+
+async def name_cause(page, into, name, sought):
+    await page.type("r")
+    await asyncio.sleep(0.5)
+    await page.type(sought)
+    await page.press("Enter")
+    await until(lambda: "named" in at(into, name), 8, f"{name} names a cause")
+    await page.type("f")
+    await asyncio.sleep(0.5)
+    await page.type("1")
+    await until(lambda: "handed in" in at(into, name), 8, f"{name} hands in")
+
+
+async def test_two_trainees_sit_one_reloads_one_seat_dies_and_both_are_marked(served, lean, trees):
+    url, into, folder = served
+    async with Browser() as browser:
+        first, second = await browser.open(url), await browser.open(url)
+        await sit_down(first, into, "Ann")
+        await sit_down(second, into, "Bo")
+        both = seat_processes(into)
+        assert len(both) == 2
+        for process in both:
+            key_is_nowhere(process, folder / "trainer")
+        await read(first, into, "Ann", "moment the", "pressure-when-lean")
+        await read(second, into, "Bo", "moment the", "pressure-when-lean")
+        await second.type("1")
+        assert all(re.match(r"http://127\.0\.0\.1:", one) for one in await first.addresses())
+
+        await first.reload()
+        await asyncio.sleep(1.5)
+        await first.type("1")
+        await read(first, into, "Ann", "across the pump at the top", "pump-volts-under-load")
+        await first.type("1")
+        assert len([one for one in seats_in(into) if one.trainee == "Ann"]) == 1
+
+        os.kill(next(one for one in seat_processes(into) if one in both), signal.SIGKILL)
+        await name_cause(first, into, "Ann", "pump feed")
+        await second.reload()
+        await asyncio.sleep(1.0)
+        await name_cause(second, into, "Bo", "fuel filter")
+        await until(lambda: len(list((into / "hand-ins").glob("*.handin.json"))) == 2, 8, "hand-ins arrive")
+    found = {}
+    for path in (into / "hand-ins").glob("*.handin.json"):
+        replayed = replay(path.read_text(encoding="utf-8"), path.name, lean[0], trees)
+        found[replayed.trainee] = mark(replayed, lean[1], read_rubric(), trees)
+    assert found["Ann"].found and not found["Bo"].found
+    assert all("2 of 2" in one.why for one in found["Ann"].scores if one.criterion == "judged")
+    assert set(found["Ann"].checks) == {"pressure-when-lean", "pump-volts-under-load"}
+
+
+def key_is_nowhere(process: int, secret: Path) -> None:
+    """The key is not among a seat's arguments, environment, open files or mapped files."""
+    root = Path(f"/proc/{process}")
+    told = (root / "cmdline").read_bytes() + (root / "environ").read_bytes() + (root / "maps").read_bytes()
+    told += b" ".join(os.fsencode(one.readlink()) for one in (root / "fd").iterdir())
+    assert b".key.json" not in told and str(secret).encode() not in told

@@ -1,0 +1,225 @@
+"""The server of a class with a stand-in for a seat's program: one process a seat whatever pages do, and none left."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import random
+import sys
+from pathlib import Path
+
+import aiohttp
+import pytest
+from browser import until
+
+pytest.importorskip("textual_serve.server")
+
+STAND_IN = """
+import sys, time
+from pathlib import Path
+Path(sys.argv[1]).joinpath(str(__import__("os").getpid())).write_text("")
+HOW = sys.argv[2]
+def say(text):
+    sys.stdout.buffer.write(b"D" + len(text).to_bytes(4, "big") + text)
+    sys.stdout.buffer.flush()
+if HOW == "slow to start":
+    time.sleep(60)
+sys.stdout.buffer.write(b"__GANGLION__\\n")
+say(b"here")
+while True:
+    kind = sys.stdin.buffer.read(1)
+    if not kind:
+        break
+    text = sys.stdin.buffer.read(int.from_bytes(sys.stdin.buffer.read(4), "big"))
+    if kind == b"M" and b"quit" in text and HOW != "deaf":
+        break
+    if kind == b"D" and text == b"flood":
+        for _ in range(400):
+            say(b"x" * 65536)
+    elif kind == b"D":
+        say(b"heard " + text)
+"""
+
+
+@pytest.fixture
+def served(tmp_path, monkeypatch):
+    """Return what serves a class whose seats run the stand-in; checks at the end that no process is left."""
+    from troubleshoot.classroom import serving
+    from troubleshoot.classroom.class_server import ClassServer
+
+    monkeypatch.setattr("troubleshoot.classroom.seat.STOPS_WITHIN", 1.0)
+    begun = tmp_path / "begun"
+    begun.mkdir()
+    (tmp_path / "seat.py").write_text(STAND_IN, encoding="utf-8")
+
+    @contextlib.asynccontextmanager
+    async def serve(how="as it should", seats=3):
+        port = free_port()
+        server = ClassServer(tmp_path / "none.drill.json", seats, tmp_path / "class", "127.0.0.1", port)
+        server.command = f"exec {sys.executable} {tmp_path / 'seat.py'} {begun} '{how}'"
+        standing = asyncio.create_task(server.stand())
+        await until(lambda: listens(port), 10, "the server listens")
+        visitor = Visitor(port, serving.COOKIE)
+        try:
+            yield server, visitor, lambda: alive(begun)
+        finally:
+            for page in visitor.pages:
+                await page.go()
+            standing.cancel()
+            await asyncio.wait([standing], timeout=10)
+        assert standing.done() and not alive(begun)
+
+    return serve
+
+
+def free_port() -> int:
+    import socket
+
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        return trial.getsockname()[1]
+
+
+def listens(port: int) -> bool:
+    import socket
+
+    with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 0.2):
+        return True
+    return False
+
+
+def alive(begun: Path) -> list[int]:
+    """Return the stand-ins that still run."""
+    found = []
+    for one in begun.iterdir():
+        with contextlib.suppress(OSError):
+            state = Path(f"/proc/{one.name}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()[0]
+            found += [int(one.name)] if state != "Z" else []
+    return found
+
+
+class Visitor:
+    """Opens pages of seats."""
+
+    def __init__(self, port: int, cookie: str) -> None:
+        self.url, self.cookie = f"http://127.0.0.1:{port}/ws", cookie
+        self.pages: list[Page] = []
+
+    async def come(self, seat: str) -> Page:
+        """Open a page of a seat."""
+        session = aiohttp.ClientSession(headers={"Cookie": f"{self.cookie}={seat}"})
+        page = Page(session, await session.ws_connect(self.url))
+        self.pages.append(page)
+        return page
+
+
+class Page:
+    """One page: what it was sent, and whether it is closed."""
+
+    def __init__(self, session, socket) -> None:
+        self.session, self.socket, self.text = session, socket, b""
+        self.reader = asyncio.create_task(self._read())
+
+    async def _read(self) -> None:
+        async for message in self.socket:
+            self.text += message.data
+
+    async def type(self, text: str) -> None:
+        """Send keys."""
+        await self.socket.send_json(["stdin", text])
+
+    async def shows(self, text: bytes) -> None:
+        """Wait until it shows something."""
+        await until(lambda: text in self.text, 10, f"the page shows {text!r}")
+
+    async def go(self) -> None:
+        """Vanish, as a browser whose network is cut."""
+        self.reader.cancel()
+        line = self.socket._response.connection
+        if line is not None and line.transport is not None:
+            line.transport.abort()
+        await self.session.close()
+
+
+SEAT = "0123456789abcdef"
+pytestmark = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="processes are looked up in /proc")
+
+
+async def test_two_pages_at_the_same_moment_leave_one_process_and_the_last_who_came_has_it(served):
+    """Two processes on one casebook would each hold half of the answers."""
+    async with served() as (_, visitor, running):
+        for _ in range(5):
+            pages = await asyncio.gather(visitor.come(SEAT), visitor.come(SEAT), visitor.come(SEAT))
+            await until(lambda pages=pages: sum(one.socket.closed for one in pages) == 2, 10, "two pages are closed")
+            last = next(one for one in pages if not one.socket.closed)
+            await last.type("k")
+            await last.shows(b"heard k")
+            assert len(running()) == 1
+            for one in pages:
+                await one.go()
+
+
+@pytest.mark.parametrize("seed", range(3))
+async def test_reloads_at_random_moments_leave_one_process_a_seat_and_nothing_on_the_books(served, seed):
+    draw = random.Random(seed)
+    async with served(seats=2) as (server, visitor, running):
+        here: dict[str, Page] = {}
+        for _ in range(40):
+            seat = draw.choice((SEAT, SEAT[::-1]))
+            if seat in here and draw.random() < 0.7:
+                await here.pop(seat).go()
+            here[seat] = await visitor.come(seat)
+            await asyncio.sleep(draw.choice((0.0, 0.0, 0.02, 0.1)))
+        for page in here.values():
+            await page.type("k")
+            await page.shows(b"heard k")
+        await until(lambda: len(running()) == len(here), 10, "one process a seat")
+        for page in here.values():
+            await page.go()
+        await until(lambda: not running() and not server.chairs, 15, "everybody has gone")
+
+
+@pytest.mark.parametrize("how", ["deaf", "slow to start"])
+async def test_a_process_that_does_not_end_is_ended_when_its_seat_is_taken_over(served, how):
+    async with served(how) as (_, visitor, running):
+        await visitor.come(SEAT)
+        await until(lambda: len(running()) == 1, 10, "it runs")
+        first = running()
+        page = await visitor.come(SEAT)
+        await until(lambda: running() and running() != first, 10, "another runs")
+        if how == "deaf":
+            await page.shows(b"here")
+
+
+async def test_a_page_that_takes_nothing_in_does_not_keep_its_seat_from_the_next(served):
+    """A laptop that was shut: what it is sent fills every buffer, and the process waits on it."""
+    async with served() as (_, visitor, running):
+        shut = await visitor.come(SEAT)
+        await shut.shows(b"here")
+        shut.socket._response.connection.transport.pause_reading()
+        await shut.type("flood")
+        await asyncio.sleep(0.5)
+        page = await visitor.come(SEAT)
+        await page.shows(b"here")
+        assert len(running()) == 1
+
+
+async def test_a_full_class_lets_nobody_in_but_those_who_sit_in_it(served):
+    async with served(seats=1) as (_, visitor, running):
+        await visitor.come(SEAT)
+        await until(lambda: len(running()) == 1, 10, "it runs")
+        stranger = await visitor.come(SEAT[::-1])
+        await stranger.shows(b"Every seat of this class is taken")
+        again = await visitor.come(SEAT)
+        await again.shows(b"here")
+
+
+async def test_what_no_keyboard_sends_closes_nothing(served):
+    """Half of a character, a list, a number: dropped, and the seat goes on."""
+    async with served() as (_, visitor, _running):
+        page = await visitor.come(SEAT)
+        await page.shows(b"here")
+        for text in ('["stdin", "\\ud83d"]', "[]", "7", "{", '["resize", {"width": "wide"}]', '["stdin", 4]'):
+            await page.socket.send_str(text)
+        await page.type("k")
+        await page.shows(b"heard k")

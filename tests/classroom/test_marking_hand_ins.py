@@ -1,0 +1,363 @@
+"""Sitting, handing in, replaying and marking: fair marks for honest trails, a refusal for others."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from itertools import pairwise
+
+import msgspec
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from troubleshoot.casebook.store import Casebook
+from troubleshoot.classroom.class_marks import ClassMarks, write_pages
+from troubleshoot.classroom.drill_file import DrillRefused, drill_text, read_drill, sealed
+from troubleshoot.classroom.exercise import judged_in
+from troubleshoot.classroom.grading import mark
+from troubleshoot.classroom.key_file import KeyRefused, key_text, read_key
+from troubleshoot.classroom.marks_pages import Marked, class_page, trainee_page
+from troubleshoot.classroom.marks_table import class_figures, marks_csv, table_lines
+from troubleshoot.classroom.replaying import HandInRefused, replay
+from troubleshoot.classroom.rubric import RubricRefused, read_rubric
+from troubleshoot.classroom.sitting import NameRefused, clean_name, hand_in, sit
+from troubleshoot.classroom.solvability import with_best
+from troubleshoot.investigation.refusing import NotNow, ReadingRefused
+from troubleshoot.investigation.settings import InvestigationSettings
+
+SOUND = ("pressure-when-lean", "pump-volts-under-load", "pump-ground-drop")
+RIGHT = "pump-volts-low"
+
+
+@pytest.fixture
+def marked(lean, trees):
+    """Replay and mark an exercise that was handed in."""
+
+    def come_to(exercise, rubric=None, text=None):
+        replayed = replay(text or hand_in(exercise), "a.handin.json", lean[0], trees)
+        return Marked(replayed, mark(replayed, lean[1], rubric or read_rubric(), trees))
+
+    return come_to
+
+
+def test_the_right_cause_by_the_right_readings_gets_nearly_all(sitting, work, marked):
+    marks = marked(work(sitting(), SOUND, [RIGHT])).marks
+    assert marks.found and marks.total > 90
+    assert marks.trainee == "Ann" and marks.finished and not marks.wrong
+
+
+def test_a_lucky_guess_gets_less_than_a_justified_answer(sitting, work, marked):
+    """Naming without a reading earns no points for readings judged, repeats or a justified conclusion."""
+    lucky = {one.criterion: one.points for one in marked(work(sitting(), (), [RIGHT])).marks.scores}
+    assert lucky["right-cause"] > 0
+    assert lucky["judged"] == lucky["repeats"] == lucky["justified"] == 0
+
+
+def test_wrong_parts_cost_and_a_shotgun_is_not_a_right_answer_for_free(sitting, work, marked):
+    one = marked(work(sitting(), SOUND, [RIGHT])).marks
+    many = marked(work(sitting(), SOUND, ["filter-blocked", "pump-worn", RIGHT])).marks
+    assert many.total < one.total - 10
+    assert set(many.wrong) == {"filter-blocked", "pump-worn"}
+
+
+def test_a_misjudged_reading_costs(sitting, work, marked):
+    exercise = work(sitting(), SOUND[:1], close=False)
+    exercise.choose(SOUND[1])
+    while (caution := exercise.view().step.caution) is not None:
+        exercise.acknowledge(caution.id)
+    exercise.take(SOUND[1], exercise.bench.read(SOUND[1]))
+    exercise.judge(SOUND[1], "normal")
+    marks = marked(work(exercise, (), [RIGHT])).marks
+    judged = next(one for one in marks.scores if one.criterion == "judged")
+    assert judged.points == pytest.approx(judged.out_of / 2)
+
+
+AS_A_TRAINER_RANKS = {
+    "the right cause by the right readings": {"checks": SOUND, "causes": [RIGHT]},
+    "the same with three checks that were not needed": {
+        "checks": ("battery-rest-volts", "fuel-temperature", "return-flow", *SOUND), "causes": [RIGHT]},
+    "the same reading taken four times": {"checks": (*SOUND[:1] * 4, *SOUND[1:]), "causes": [RIGHT]},
+    "cautions unread": {"checks": SOUND, "causes": [RIGHT], "cautions": False},
+    "one reading, and the right one of what is left": {"checks": SOUND[:1], "causes": [RIGHT]},
+    "a wrong cause named beside the right one": {"checks": SOUND, "causes": ["filter-blocked", RIGHT]},
+    "two wrong ones beside it, beyond the money": {"checks": SOUND, "causes": ["filter-blocked", "pump-worn", RIGHT]},
+    "a lucky guess": {"causes": [RIGHT]},
+    "good readings and no cause named": {"checks": SOUND},
+    "good readings and a wrong cause": {"checks": SOUND, "causes": ["pump-ground-poor"]},
+    "four causes named unread, the right one among them": {
+        "causes": ["filter-blocked", "pump-worn", "regulator-low", RIGHT]},
+    "a wrong guess": {"causes": ["filter-blocked"]},
+}  # fmt: skip
+"""Ways to sit a drill, the best first, as a fair trainer would rank them."""
+
+
+def test_marks_rank_as_a_fair_trainer_would(sitting, work, marked):
+    totals = {words: marked(work(sitting(), **how)).marks.total for words, how in AS_A_TRAINER_RANKS.items()}
+    best, *_, last = totals.values()
+    assert best == pytest.approx(100) and last == 0
+    honest = [value for words, value in totals.items() if "guess" not in words and "unread" not in words]
+    assert max(value for words, value in totals.items() if "guess" in words) < min(honest[:5])
+    for (better, more), (worse, less) in pairwise(totals.items()):
+        near = {better, worse} == {"the same with three checks that were not needed",
+                                   "the same reading taken four times"}  # fmt: skip
+        assert more > less or near, (better, more, worse, less)
+
+
+def test_one_of_two_faults_found_gets_more_than_half_and_less_than_both(made, solved, trees):
+    """Half of the cause's marks, and those for clean work; a third cause named for luck costs more than it brings."""
+    name = "12-two-for-the-price-of-one"
+    key = with_best(made[name].key, solved[name])
+    read = ("coolant-shown", "coolant-error", "throttle-plate-gap", "throttle-closed-shown", "idle-mixture")
+
+    def total(*causes):
+        ticks = iter(range(1_800_000_000, 1_800_100_000, 30))
+        exercise, _ = sit(Casebook(":memory:"), trees, lambda: next(ticks), key.drill, "Ann",
+                          InvestigationSettings(learn=False))  # fmt: skip
+        for check in read:
+            exercise.choose(check)
+            while (caution := exercise.view().step.caution) is not None:
+                exercise.acknowledge(caution.id)
+            exercise.take(check, exercise.bench.read(check))
+            if exercise.unjudged:
+                exercise.judge(check, exercise.assessment.latest[check].outcome)
+        for cause in causes:
+            exercise.repair(cause)
+        exercise.close("left")
+        return mark(replay(hand_in(exercise), "x", key.drill, trees), key, read_rubric(), trees).total
+
+    first, second = key.causes
+    both, one, hedged = total(first, second), total(first), total(first, "regulator-high")
+    assert both == pytest.approx(100) and 50 < one < 80 and hedged < one
+    assert one < total(first, "regulator-high", second) < both
+
+
+def test_a_drill_solved_by_looking_loses_nothing_for_numbers_it_had_no_need_of(sitting, work, marked):
+    """Where no number was read there was none to judge."""
+    scores = marked(work(sitting(), ("pump-runs-at-key-on",), [RIGHT])).marks.scores
+    assert next(one.points == one.out_of for one in scores if one.criterion == "judged")
+
+
+def test_a_caution_passed_over_costs(sitting, work, marked):
+    """A reading taken ahead of its cautions is a hazard met unread."""
+    marks = marked(work(sitting(), SOUND, [RIGHT], cautions=False)).marks
+    assert next(one.points for one in marks.scores if one.criterion == "cautions") == 0
+
+
+def test_a_reading_comes_from_the_bench_and_stays(sitting, work):
+    exercise = work(sitting(), SOUND[:1], close=False)
+    with pytest.raises(ReadingRefused):
+        exercise.take(SOUND[1], "13.9 V")
+    for forbidden in (exercise.undo, lambda: exercise.correct(6, "1 psi"), lambda: exercise.set_tools(None)):
+        with pytest.raises(NotNow):
+            forbidden()
+
+
+def test_the_ranking_is_hidden_from_every_side(sitting, work):
+    exercise = work(sitting(), SOUND, close=False)
+    view = exercise.view()
+    assert view.ranked == () and view.pairs == () and view.none == view.something_else == 0
+    assert view.step.kind == "free"
+    assert all(one.saves == one.worth == 0 for one in exercise.other_checks())
+    asks = [one.ask.casefold() for one in exercise.other_checks() if one.available]
+    assert asks == sorted(asks)
+    with pytest.raises(NotNow):
+        exercise.why(RIGHT)
+    with pytest.raises(NotNow):
+        exercise.ask_ranking()
+
+
+def test_a_notice_before_the_first_check_does_not_tell_what_the_tool_would_do_next(trees, lean, sitting):
+    """Knock has a notice that stands before everything; what it stands before is for the person to choose."""
+    drill = sealed(msgspec.structs.replace(lean[0], concerns=("knock",), seal=""))
+    view = sitting(drill=drill).view()
+    assert view.step.kind == "caution" and view.behind is None
+
+
+def test_asking_for_the_ranking_costs_once(lean, trees, sitting, work):
+    drill = msgspec.structs.replace(lean[0], ranking="asked", seal="")
+    key = msgspec.structs.replace(lean[1], drill=sealed(drill))
+    totals = []
+    for asks in (0, 2):
+        exercise = work(sitting(drill=key.drill), SOUND, close=False)
+        for _ in range(asks):
+            exercise.ask_ranking()
+        assert bool(exercise.view().ranked) is bool(asks)
+        work(exercise, (), [RIGHT])
+        replayed = replay(hand_in(exercise), "x", key.drill, trees)
+        totals.append(mark(replayed, key, read_rubric(), trees).total)
+    assert totals[0] - totals[1] == pytest.approx(read_rubric().asking)
+
+
+def test_a_sitting_goes_on_where_it_stopped(tmp_path, lean, trees, work, sitting, marked):
+    book = Casebook(tmp_path / "seat.sqlite")
+    first = work(sitting(book=book), SOUND[:2], close=False)
+    book.close()
+    with Casebook(tmp_path / "seat.sqlite") as again:
+        clock = iter(range(1_900_000_000, 1_900_001_000))
+        second, before = sit(again, trees, lambda: next(clock), lean[0], "Ann", InvestigationSettings(learn=False))
+        assert before and second.case_id == first.case_id
+        assert marked(work(second, SOUND[2:], [RIGHT])).marks.found
+
+
+def test_a_sitting_in_metric_units_replays_and_is_marked_the_same(lean, trees, work, marked):
+    """A reading is kept in the check's unit, so what the person likes to read changes nothing but last digits."""
+    totals = []
+    for units in ("us", "metric"):
+        ticks = iter(range(1_800_000_000, 1_800_010_000, 30))
+        mine = InvestigationSettings(learn=False, units=units)
+        exercise, _ = sit(Casebook(":memory:"), trees, lambda ticks=ticks: next(ticks), lean[0], "Ann", mine)
+        totals.append(marked(work(exercise, (*SOUND, "fuel-temperature", "idle-vacuum"), [RIGHT])).marks.total)
+    assert totals[0] == pytest.approx(totals[1])
+
+
+EDITS = {
+    "a reading": lambda one: one["what"] == "reading" and one.update(typed="57.0 psi", value=57.0, outcome="normal"),
+    "minutes": lambda one: one["what"] == "reading" and one.update(minutes=1.0),
+    "the cause": lambda one: one["what"] == "repair" and one.update(cause="pump-worn"),
+    "a judgement": lambda one: one["what"] == "note" and one["text"].startswith("judged") and one.update(
+        text="judged pressure-when-lean: high"),
+    "the name": lambda one: one["what"] == "note" and one["text"].startswith("trainee") and one.update(
+        text="trainee: Bo"),
+    "a time": lambda one: one["what"] == "repair" and one.update(at=one["at"] + 60),
+    "a caution": lambda one: one["what"] == "caution" and one.update(running=not one["running"]),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", EDITS)
+def test_an_edited_trail_is_refused_and_where(what, sitting, work, marked):
+    whole = json.loads(hand_in(work(sitting(), SOUND, [RIGHT])))
+    for event in whole["events"]:
+        EDITS[what](event)
+    with pytest.raises(HandInRefused, match=r"event \d+"):
+        marked(None, text=json.dumps(whole))
+
+
+@settings(max_examples=12, deadline=None)
+@given(data=st.data())
+def test_a_trail_with_an_event_left_out_is_refused(data, lean, trees):
+    """Whatever is taken out of a trail that was handed in, it no longer replays."""
+    whole = json.loads(_played(lean, trees))
+    del whole["events"][data.draw(st.integers(0, len(whole["events"]) - 2))]
+    with pytest.raises(HandInRefused):
+        replay(json.dumps(whole), "x", lean[0], trees)
+
+
+_KEPT: dict[str, str] = {}
+
+
+def _played(lean, trees) -> str:
+    if "text" not in _KEPT:
+        ticks = iter(range(1_800_000_000, 1_800_010_000, 30))
+        book = Casebook(":memory:")
+        exercise, _ = sit(book, trees, lambda: next(ticks), lean[0], "Ann", InvestigationSettings(learn=False))
+        exercise.choose(SOUND[0])
+        while (caution := exercise.view().step.caution) is not None:
+            exercise.acknowledge(caution.id)
+        exercise.take(SOUND[0], exercise.bench.read(SOUND[0]))
+        exercise.repair(RIGHT)
+        exercise.close("left")
+        _KEPT["text"] = hand_in(exercise)
+    return _KEPT["text"]
+
+
+def test_foreign_and_damaged_files_are_refused_in_a_sentence(tmp_path, made, lean, trees, sitting, work):
+    other = made["01-silent-at-the-lights"].drill
+    text = hand_in(work(sitting(), SOUND[:1], [RIGHT]))
+    with pytest.raises(HandInRefused, match="belongs to another drill"):
+        replay(text, "x", other, trees)
+    newer = msgspec.structs.replace(trees, version="0" * 16)
+    with pytest.raises(HandInRefused, match="made with other trees"):
+        replay(text, "x", lean[0], newer)
+    for wrong in ("", "{", "[]", "{}", text[: len(text) // 2], text.replace('"reading"', '"redaing"')):
+        with pytest.raises(HandInRefused):
+            replay(wrong, "x", lean[0], trees)
+    path = tmp_path / "d.json"
+    for content in (b"", b"\xff\xfe", b"{}", drill_text(other)[:-40].encode(),
+                    drill_text(other).replace("runs", "silent").encode(),
+                    drill_text(other).replace('"version": 1', '"version": 9').encode()):  # fmt: skip
+        path.write_bytes(content)
+        with pytest.raises(DrillRefused):
+            read_drill(path)
+        with pytest.raises(KeyRefused):
+            read_key(path)
+    path.write_text(key_text(lean[1]).replace("pump-volts-low", "pump-worn"), encoding="utf-8")
+    with pytest.raises(KeyRefused):
+        read_key(path)
+    path.write_text(key_text(lean[1]), encoding="utf-8")
+    assert read_key(path) == lean[1]
+
+
+@pytest.mark.parametrize("text", [
+    "title: nothing\n", "right-cause: 0\nminutes: 0\n", "judged: 10\n", "right-cause: -3\n", "right-cause: lots\n",
+    "right-cuase: 3\n", "", "- 1\n",
+])  # fmt: skip
+def test_a_rubric_that_adds_to_nothing_or_does_not_fit_is_refused(tmp_path, text):
+    path = tmp_path / "rubric.yaml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(RubricRefused):
+        read_rubric(path)
+
+
+def test_an_edited_rubric_moves_the_marks(tmp_path, sitting, work, marked):
+    path = tmp_path / "rubric.yaml"
+    path.write_text("right-cause: 1\n", encoding="utf-8")
+    assert marked(work(sitting(), (), [RIGHT]), read_rubric(path)).marks.total == pytest.approx(100)
+    assert marked(work(sitting("Bo"), (), ["pump-worn"]), read_rubric(path)).marks.total == 0
+
+
+@pytest.mark.parametrize("name", ["", "   ", "\x1b\x00", "x" * 61])
+def test_a_name_that_is_none_is_refused(name):
+    with pytest.raises(NameRefused):
+        clean_name(name)
+
+
+def test_the_class_pages_say_what_separated_and_escape_names(sitting, work, marked, lean, trees):
+    found = marked(work(sitting("<b>Ann</b>"), SOUND, [RIGHT]))
+    lost = marked(work(sitting("=Bo"), SOUND[:1], ["filter-blocked"]))
+    figures = class_figures([found.marks, lost.marks], trees)
+    assert figures.found == 1 and figures.trainees == 2
+    assert {one.check for one in figures.separating} == set(SOUND[1:])
+    assert figures.wrong_turns == ((trees.causes["filter-blocked"].title, 1),)
+    assert [(one.found, one.others) for one in figures.separating] == [(1, 0), (1, 0)]
+    page = class_page([found, lost], lean[1], trees) + trainee_page(found, lean[1], trees)
+    against = trainee_page(lost, lean[1], trees)
+    assert "What you named that was not it" in against and "nothing you read spoke against it" in against
+    assert len(marks_csv([]).split(",")) == len(set(marks_csv([]).strip().split(",")))
+    assert "<b>Ann</b>" not in page and "&lt;b&gt;Ann" in page
+    assert "'=Bo" in marks_csv([lost.marks])
+    assert all(len(line) <= 79 for line in table_lines([found.marks, lost.marks]))
+
+
+def test_hand_ins_of_one_name_from_two_folders_have_a_page_each(tmp_path, sitting, work, marked, lean, trees):
+    """Two classes may each have an Ann, and somebody may be called class: nobody's page is written over."""
+    files = (("Ann", "red/hill-Ann"), ("Anna", "blue/hill-Ann"), ("Cy", "red/class"))
+    both = [
+        replace(marked(work(sitting(name), SOUND, [RIGHT])).marks, file=f"{file}.handin.json") for name, file in files
+    ]
+    one = marked(work(sitting("Ann"), SOUND, [RIGHT]))
+    found = ClassMarks(lean[1], tuple(replace(one, marks=marks) for marks in both), ())
+    assert write_pages(found, trees, tmp_path / "pages") == 4
+    pages = {path.name: path.read_text(encoding="utf-8") for path in (tmp_path / "pages").iterdir()}
+    assert set(pages) == {"hill-Ann.html", "hill-Ann-2.html", "class-2.html", "class.html"}
+    assert "<b>Anna</b>" in pages["hill-Ann-2.html"] and "found it" in pages["class.html"]
+
+
+def test_hints_are_given_in_order_once_each_and_stand_in_the_trail(sitting, work, marked, lean):
+    exercise = sitting()
+    assert [exercise.next_hint() for _ in range(3)] == [*lean[0].hints, "", ""][:3]
+    found = marked(work(exercise, SOUND, [RIGHT]))
+    from troubleshoot.classroom.debriefing import trail_words
+
+    assert sum("hint" in line for line in trail_words(found.replayed.exercise)) == len(lean[0].hints)
+
+
+def test_an_unfinished_sitting_is_marked_as_such(sitting, work, marked):
+    marks = marked(work(sitting(), SOUND[:1], close=False)).marks
+    assert not marks.finished and not marks.found
+
+
+def test_every_judgement_is_kept_once(sitting, work):
+    exercise = work(sitting(), SOUND[:1], close=False)
+    exercise.judge(SOUND[0], "high")
+    assert judged_in(exercise.events) == {SOUND[0]: "low"}

@@ -1,0 +1,160 @@
+"""One car of the virtual engine on the bench: its readings with all its faults, and as each one is mended."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Literal
+
+from troubleshoot.bench.answering import answer
+from troubleshoot.bench.complaint_concerns import COMPLAINT_CONCERNS, concerns_of
+from troubleshoot.bench.fault_causes import FAULT_CAUSES, same_cause
+from troubleshoot.bench.patients import HEALTHY_CARS, BenchCase, FaultsPresent, Patient, changes_since, left_after
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.model import Check
+from troubleshoot.virtual_engine.cars import build, seeds_of
+from troubleshoot.virtual_engine.complaints import complaints
+from troubleshoot.virtual_engine.readings import add_noise, measure
+
+Result = Literal["gone", "partly", "still"]
+
+
+@dataclass(frozen=True)
+class CarJob:
+    """A car to compute: engine, ignition, faults with severity, and the seed that makes the one car."""
+
+    engine: str
+    ignition: str
+    faults: FaultsPresent
+    seed: int
+
+
+@dataclass(frozen=True)
+class BenchCar:
+    """A computed car: readings and what the driver complains of, for every set of faults that can be left."""
+
+    job: CarJob
+    readings: Mapping[FaultsPresent, Mapping[str, float]]
+    heard: Mapping[FaultsPresent, tuple[str, ...]]
+
+    @property
+    def causes(self) -> tuple[str, ...]:
+        """Return the causes of the trees that the faults are, in their order."""
+        return tuple(FAULT_CAUSES[name] for name, _ in self.job.faults)
+
+    def after(self, repaired: Collection[str]) -> FaultsPresent:
+        """Return the faults left when these causes have been repaired; a cause no reading separates counts as well."""
+        engine = self.job.engine
+        mended = frozenset(
+            name for name, _ in self.job.faults if any(same_cause(engine, FAULT_CAUSES[name], one) for one in repaired)
+        )
+        return left_after(self.job.faults, mended)
+
+    def patient(self, number: int, reported: Sequence[str], missing_tools: frozenset[str]) -> Patient:
+        """Return the car as a case that a policy can walk."""
+        case = BenchCase(number, self.job.engine, self.job.ignition, self.job.faults, missing_tools)
+        plain = {state: dict(row) for state, row in self.readings.items()}
+        concerns = {state: self.concerns(state) for state in self.readings}
+        return Patient(case, plain, concerns, tuple(reported))
+
+    def concerns(self, state: FaultsPresent) -> frozenset[str]:
+        """Return the concerns that show while these faults are present."""
+        return frozenset(COMPLAINT_CONCERNS[one] for one in self.heard[state])
+
+
+def compute_cars(jobs: Sequence[CarJob], done: Callable[[int, int], None] | None = None) -> list[BenchCar]:
+    """Return the cars of these jobs in order; cars of one engine and ignition are computed together.
+
+    A single car takes about as long as a few dozen, so ask for all at once; `done` is told how many are finished.
+    """
+    found: dict[int, BenchCar] = {}
+    for kind in dict.fromkeys((job.engine, job.ignition) for job in jobs):
+        places = [place for place, job in enumerate(jobs) if (job.engine, job.ignition) == kind]
+        for place, car in zip(places, _compute_kind(kind, [jobs[place] for place in places]), strict=True):
+            found[place] = car
+        if done is not None:
+            done(len(found), len(jobs))
+    return [found[place] for place in range(len(jobs))]
+
+
+def _compute_kind(kind: tuple[str, str], jobs: Sequence[CarJob]) -> list[BenchCar]:
+    """Compute the cars of one kind in one batch, with the sound cars that a driver is used to beside them."""
+    wanted = [(job, state) for job in jobs for state in _states(job.faults)]
+    seeds = [*(job.seed for job, _ in wanted), *range(HEALTHY_CARS)]
+    keys = seeds_of(seeds, len(seeds))
+    states = [*(state for _, state in wanted), *[()] * HEALTHY_CARS]
+    values = measure(build(*kind, states, keys, True), keys)
+    patients = {name: column[: len(wanted)].copy() for name, column in values.items()}
+    healthy = {name: column[len(wanted) :] for name, column in values.items()}
+    add_noise(patients, keys[: len(wanted)], 0)
+    heard = complaints(patients, healthy)
+    rows = {place: {name: float(column[place]) for name, column in patients.items()} for place in range(len(wanted))}
+    made, start = [], 0
+    for job in jobs:
+        states_here = _states(job.faults)
+        places = range(start, start + len(states_here))
+        found = {state: rows[place] for state, place in zip(states_here, places, strict=True)}
+        for row in found.values():
+            row |= changes_since(found[()], row)
+        made.append(BenchCar(job, found, {
+            state: tuple(heard[place]) for state, place in zip(states_here, places, strict=True)
+        }))  # fmt: skip
+        start += len(states_here)
+    return made
+
+
+def _states(faults: FaultsPresent) -> list[FaultsPresent]:
+    """Return every set of faults that can be left as repairs go on, all of them first, none last."""
+    return [left for count in range(len(faults), -1, -1) for left in combinations(faults, count)]
+
+
+def reported_by(car: BenchCar) -> tuple[str, ...]:
+    """Return the concerns the driver reports with all faults present; empty when nothing is noticed."""
+    return concerns_of(car.heard[car.job.faults])
+
+
+def reading_text(identifier: str, check: Check, readings: Mapping[str, float]) -> str | None:
+    """Return what a person would type for a check, as "38.2 psi" or an outcome; None when it cannot be measured.
+
+    A number is rounded to about a fifth of the instrument's uncertainty, as a person reads a scale.
+    """
+    found = answer(identifier, check, readings)
+    if found is None or isinstance(found, str):
+        return found
+    assert check.reading is not None
+    low, high = check.reading.plausible
+    places = max(0, math.ceil(-math.log10(check.reading.uncertainty / 5.0)))
+    value = round(min(max(found, low), high), places) + 0.0
+    return f"{value:.{places}f} {check.reading.unit}"
+
+
+def reading_texts(
+    catalogue: Catalogue, readings: Mapping[str, float], checks: Collection[str]
+) -> dict[str, str | None]:
+    """Return what would be typed for each of these checks, in the order of their ids."""
+    return {name: reading_text(name, catalogue.checks[name], readings) for name in sorted(checks)}
+
+
+@dataclass
+class VirtualBench:
+    """The bench of one car that is being worked on; `repaired` says what has been mended so far."""
+
+    car: BenchCar
+    catalogue: Catalogue
+    reported: tuple[str, ...]
+    repaired: Callable[[], Collection[str]] = tuple
+
+    def read(self, check_id: str) -> str | None:
+        """Return what would be typed for a check in the car's present state; None when it cannot be measured."""
+        return reading_text(
+            check_id, self.catalogue.checks[check_id], self.car.readings[self.car.after(self.repaired())]
+        )
+
+    def retest(self) -> Result:
+        """Return whether what was reported is gone, partly gone or still there."""
+        left = set(self.reported) & self.car.concerns(self.car.after(self.repaired()))
+        if not left:
+            return "gone"
+        return "still" if len(left) == len(self.reported) else "partly"

@@ -1,0 +1,122 @@
+"""Mark what a class handed in: find the files, replay and mark each, and write the pages to print."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import chain, count
+from pathlib import Path
+
+from troubleshoot.casebook.exchange import LARGEST
+from troubleshoot.classroom.grading import Marks, mark
+from troubleshoot.classroom.key_file import Key
+from troubleshoot.classroom.marks_pages import Marked, class_page, trainee_page
+from troubleshoot.classroom.marks_table import answer_words, class_figures, table_lines
+from troubleshoot.classroom.replaying import HandInRefused, replay
+from troubleshoot.classroom.rubric import Rubric
+from troubleshoot.classroom.sitting import ENDING, refuse_unknown_checks
+from troubleshoot.file_reading import TooLong, read_at_most
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.problems import TroubleshootError
+
+
+class FileThere(TroubleshootError):
+    """A file would be written over."""
+
+
+@dataclass(frozen=True)
+class ClassMarks:
+    """The hand-ins of a class that replayed, best first, and in words what was refused."""
+
+    key: Key
+    marked: tuple[Marked, ...]
+    refused: tuple[str, ...]
+
+    @property
+    def marks(self) -> list[Marks]:
+        """Return the marks alone, best first."""
+        return [one.marks for one in self.marked]
+
+
+def hand_in_files(given: Sequence[Path]) -> list[Path]:
+    """Return the hand-in files named, those of a folder in order of their names; refuses a folder without any."""
+    found: list[Path] = []
+    for path in given:
+        inside = sorted(path.glob(f"*{ENDING}")) if path.is_dir() else [path]
+        if not inside:
+            raise TroubleshootError(f"There is no hand-in in {path}.", "Name the hand-in files, or their folder.")
+        found += inside
+    return list(dict.fromkeys(found))
+
+
+def mark_class(
+    files: Sequence[Path],
+    key: Key,
+    rubric: Rubric,
+    catalogue: Catalogue,
+    done: Callable[[int, int], None] | None = None,
+) -> ClassMarks:
+    """Mark each file; one that does not replay is refused in words, and the others are marked all the same.
+
+    `done` is told how many of how many files have been looked at.
+    """
+    refuse_unknown_checks(key.drill, catalogue)
+    found: list[Marked] = []
+    refused: list[str] = []
+    for place, path in enumerate(files, start=1):
+        try:
+            replayed = replay(read_hand_in(path), path.name, key.drill, catalogue)
+            found.append(Marked(replayed, mark(replayed, key, rubric, catalogue)))
+        except TroubleshootError as problem:
+            refused.append(str(problem))
+        if done is not None:
+            done(place, len(files))
+    found.sort(key=lambda one: (-one.marks.total, one.marks.trainee.casefold()))
+    return ClassMarks(key, tuple(found), tuple(refused))
+
+
+def read_hand_in(path: Path) -> str:
+    """Return the text of a hand-in file; HandInRefused when it cannot be one."""
+    remedy = "Give a hand-in as `drill sit` wrote it."
+    try:
+        return read_at_most(path, LARGEST).decode("utf-8")
+    except TooLong:
+        raise HandInRefused(f"{path} is too long to be a hand-in.", remedy) from None
+    except UnicodeDecodeError:
+        raise HandInRefused(f"{path} is not UTF-8 text.", remedy) from None
+    except OSError as problem:
+        raise HandInRefused(f"{path} cannot be read: {problem.strerror or problem}.", "Look at the name.") from None
+
+
+def summary_lines(found: ClassMarks, catalogue: Catalogue) -> Iterator[str]:
+    """Yield the table of marks, what it was, and how many found it; nothing when nothing was marked."""
+    if not found.marked:
+        return
+    yield from table_lines(found.marks)
+    if not all(one.finished for one in found.marks):
+        yield "* not handed in"
+    figures = class_figures(found.marks, catalogue)
+    yield f"It was: {answer_words(found.key, catalogue)}. {figures.found} of {figures.trainees} found it."
+    yield f"The best policy takes {found.key.best_minutes:.0f} minutes."
+
+
+def _page_path(folder: Path, stem: str, used: Collection[Path]) -> Path:
+    """Return a page's path that no other has: hand-ins from two folders may be called the same."""
+    names = chain([stem], (f"{stem}-{number}" for number in count(2)))
+    return next(path for name in names if (path := folder / f"{name}.html") not in used)
+
+
+def write_pages(found: ClassMarks, catalogue: Catalogue, folder: Path) -> int:
+    """Write a page for each trainee and one for the class; return how many. FileThere writes nothing."""
+    whole = folder / "class.html"
+    pages: dict[Path, Marked] = {}
+    for one in found.marked:
+        pages[_page_path(folder, Path(one.marks.file).name.removesuffix(ENDING), {whole, *pages})] = one
+    for path in (*pages, whole):
+        if path.exists():
+            raise FileThere(f"{path} is there already.", "Name another folder, or move that file away.")
+    folder.mkdir(parents=True, exist_ok=True)
+    for path, one in pages.items():
+        path.write_text(trainee_page(one, found.key, catalogue), encoding="utf-8", newline="\n")
+    whole.write_text(class_page(found.marked, found.key, catalogue), encoding="utf-8", newline="\n")
+    return len(pages) + 1

@@ -1,0 +1,158 @@
+"""What is told when an exercise is over: what it was, what the readings told, the cheapest honest path, your own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from troubleshoot.bench.fault_causes import same_cause
+from troubleshoot.classroom.exercise import HINT, Exercise, judged_in
+from troubleshoot.classroom.key_file import Key
+from troubleshoot.investigation.events import CheckSkipped, Note, ReadingTaken, RepairMade, Retested
+from troubleshoot.investigation.readings import Understood, named_outcomes
+from troubleshoot.investigation.trailing import RETEST_WORDS
+from troubleshoot.knowledge.catalogue import Catalogue
+
+SAYS_NOTHING = 0.2
+"""Nats; a reading that speaks less than this for or against the cause is not told."""
+
+
+def trail_words(exercise: Exercise) -> tuple[str, ...]:
+    """Return what was done, one line each, with how each reading was judged."""
+    catalogue, said = exercise.catalogue, judged_in(exercise.events)
+    lines = []
+    for one in exercise.assessment.state.done:
+        event = one.event
+        if isinstance(event, ReadingTaken) and event.check in catalogue.checks:
+            read = exercise.assessment.understood.get(one.index)
+            shown = read.shown if read is not None else event.typed
+            words = f" ({read.words})" if read is not None and read.value is not None else ""
+            judged = _judged(exercise, event.check, read, said.get(event.check))
+            lines.append(f"{catalogue.checks[event.check].ask}: {shown}{words}{judged}")
+        elif isinstance(event, CheckSkipped) and event.check in catalogue.checks:
+            lines.append(f"{catalogue.checks[event.check].ask}: left out, {event.why}".rstrip(", "))
+        elif isinstance(event, RepairMade) and event.cause in catalogue.causes:
+            what = "Repair" if exercise.practice is not None else "Named"
+            lines.append(f"{what}: {catalogue.causes[event.cause].title}")
+        elif isinstance(event, Note) and event.text.startswith(HINT):
+            lines.append(f"Asked for a hint: {event.text.removeprefix(HINT)}")
+        elif isinstance(event, Retested):
+            lines.append(f"Retest: {RETEST_WORDS[event.result]}")
+    return tuple(lines)
+
+
+def _judged(exercise: Exercise, check: str, read: Understood | None, said: str | None) -> str:
+    """Return how a number was judged, where that is asked for."""
+    if not exercise.drill.judge or read is None or read.value is None:
+        return ""
+    if said is None:
+        return "; not judged"
+    words = dict(named_outcomes(exercise.catalogue.checks[check]))
+    return "; judged right" if said == read.outcome else f"; judged: {words.get(said, said)}"
+
+
+def told_by(exercise: Exercise, key: Key) -> tuple[str, ...]:
+    """Return what each reading taken says for or against each cause that was set, the strongest first."""
+    lines = []
+    problem = exercise.assessment.problem
+    known = {one.id for one in problem.causes} if problem is not None else set()
+    for cause in key.causes:
+        if cause not in known:
+            continue
+        title = exercise.catalogue.causes[cause].title
+        for weight in exercise.reveal(cause):
+            if abs(weight.log_odds) >= SAYS_NOTHING:
+                why = f" {weight.why}" if weight.why else ""
+                lines.append(f"{weight.title}: {weight.read}. {title}: {weight.words}.{why}")
+    return tuple(lines)
+
+
+def against_named(exercise: Exercise, key: Key) -> tuple[str, ...]:
+    """Return, for each cause named that was not there, what the readings taken said against it."""
+    problem = exercise.assessment.problem
+    known = {one.id for one in problem.causes} if problem is not None else set()
+    lines = []
+    for cause in exercise.named:
+        if cause not in known or any(same_cause(key.engine, cause, true) for true in key.causes):
+            continue
+        title = exercise.catalogue.causes[cause].title
+        against = [one for one in exercise.reveal(cause) if one.log_odds <= -SAYS_NOTHING]
+        lines += [f"{title}: {one.title}: {one.read}, {one.words}." for one in against]
+        if not against:
+            lines.append(f"{title}: nothing you read spoke against it; what would have was not looked at.")
+    return tuple(lines)
+
+
+POLICY_WORDS = {
+    "the tool": "as the program goes",
+    "two steps ahead": "looking two steps ahead",
+    "authored order": "as the trees are written",
+}
+"""The policies of the proof, as a person reads them."""
+
+
+def best_title(key: Key) -> str:
+    """Return the heading over the best path: its minutes, and whose it is."""
+    words = POLICY_WORDS.get(key.best_policy, key.best_policy)
+    return f"The cheapest honest path ({key.best_minutes:.0f} minutes{f', {words}' if words else ''})"
+
+
+def best_path(key: Key, catalogue: Catalogue) -> tuple[str, ...]:
+    """Return the best policy's steps in words."""
+    lines = []
+    for step in key.best_trail:
+        name, found, rest = step.partition(": ")
+        if name.startswith("repair "):
+            cause = name.removeprefix("repair ")
+            title = catalogue.causes[cause].title if cause in catalogue.causes else cause
+            lines.append(f"Repair: {title}: {rest}")
+        elif found and name in catalogue.checks:
+            told = _told(name, rest, key, catalogue)
+            lines.append(f"{catalogue.checks[name].ask}: {_outcome(name, rest, catalogue)}{told}")
+        else:
+            lines.append(step)
+    return tuple(lines)
+
+
+def _told(check: str, rest: str, key: Key, catalogue: Catalogue) -> str:
+    """Return why the fault gives this reading, or else what the check is looked at for."""
+    known = catalogue.checks[check]
+    why = [str(known.moved_by.get(cause, {}).get("why", "")).strip() for cause in key.causes]
+    said = " ".join(dict.fromkeys(one for one in why if one))
+    if not said or rest.endswith(f"({known.normal})"):
+        said = known.why.strip()
+    return f". {said}" if said else ""
+
+
+def _outcome(check: str, rest: str, catalogue: Catalogue) -> str:
+    """Return a reading of a policy's trail with its outcome in words."""
+    known = catalogue.checks[check]
+    words = dict(named_outcomes(known))
+    for outcome, said in words.items():
+        if rest == f"{outcome} ({outcome})":
+            return said
+        if rest.endswith(f"({outcome})"):
+            return f"{rest.removesuffix(f'({outcome})')}({said})"
+    return rest
+
+
+def debrief_lines(exercise: Exercise, key: Key) -> Iterator[str]:
+    """Yield what is told at the end of practice, as headings and lines that begin with a dash."""
+    catalogue = exercise.catalogue
+    title = {name: catalogue.causes[name].title for name in key.causes if name in catalogue.causes}
+    yield f"It was: {'; '.join(title.get(name, name) for name in key.causes)}."
+    for name in key.causes:
+        if name in catalogue.causes:
+            yield f"- {catalogue.causes[name].happens.strip()}"
+    told = told_by(exercise, key)
+    yield "What your readings told:" if told else "You took no reading that tells for or against it."
+    yield from (f"- {line}" for line in told)
+    against = against_named(exercise, key)
+    if against:
+        yield (
+            "What you repaired that was not it:" if exercise.practice is not None else "What you named that was not it:"
+        )
+        yield from (f"- {line}" for line in against)
+    yield f"{best_title(key)}:"
+    yield from (f"- {line}" for line in best_path(key, catalogue))
+    yield f"Your path ({exercise.assessment.minutes:.0f} minutes):"
+    yield from (f"- {line}" for line in trail_words(exercise))

@@ -1,0 +1,198 @@
+"""The card for setting a fault on a real training engine: how, what the trainee should find, how to undo it."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from troubleshoot.bench.answering import answer
+from troubleshoot.bench.fault_causes import CAUSE_FAULTS
+from troubleshoot.bench.patients import changes_since
+from troubleshoot.classroom.drill_maker import engine_of, possible_causes
+from troubleshoot.investigation.answering import known_cause
+from troubleshoot.investigation.cautioning import SIGNALS, cautions_shown
+from troubleshoot.investigation.readings import shown_unit_of
+from troubleshoot.investigation.view import CautionShown
+from troubleshoot.knowledge.bands import bands_for
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.compiling import fits
+from troubleshoot.knowledge.model import Check
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.virtual_engine.readings import readings
+
+CARS = 24
+"""Cars computed: enough to say how far one car's reading lies from another's."""
+SPREADS = 2.0
+"""Standard deviations on either side that a reading may be off."""
+MOST_SHOWN = 8
+PRESENT = (
+    "The trainer stays beside the engine the whole time, with someone who may stop it at once. One person"
+    " at a time works on it. Follow the maker's data, local rules, and whoever is licensed for the work."
+)
+
+
+PLANTED: dict[str, float] = {
+    "pump-volts-low": 0.5 / 2.2,  # ohm put in, of what the fault is at its worst
+    "pump-ground-poor": 0.5 / 2.2,
+    "injector-feed-drop": 1.0 / 2.2,
+    "controller-feed-drops": 1.0 / 1.6,
+    "coil-feed-resistance": 1.5 / 3.2,
+    "coolant-sensor-reads-cold": 1000 / 2200,
+    "dwell-too-large": 8 / 13,  # degrees
+    "dwell-too-small": 10 / 15,
+    "timing-retarded": 9 / 14,
+    "timing-advanced": 6 / 14,
+    "idle-target-low": 200 / 230,  # rpm
+    "fuel-table-lean-idle": 0.25 / 0.34,  # share of the fuel
+    "fuel-table-rich-idle": 0.40 / 0.75,
+    "throttle-not-opening": 0.5 / 0.72,  # share of the opening
+}
+"""How bad a fault is when it is set as its card says, where the card says how much; every other is at its worst."""
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What one check should read with the fault set, and what it reads on a sound car."""
+
+    ask: str
+    faulty: str
+    sound: str
+    how_far: float
+
+
+@dataclass(frozen=True)
+class PlantCard:
+    """The card of one cause; `never` says why it must not be set, and then there is nothing to do."""
+
+    title: str
+    car: str
+    do: tuple[str, ...]
+    undo: tuple[str, ...]
+    say: str
+    never: str
+    cautions: tuple[CautionShown, ...]
+    expected: tuple[Expected, ...]
+
+
+def plant_card(cause: str, car: str, severity: float | None, catalogue: Catalogue) -> PlantCard:
+    """Return the card of a cause on an example car; readings only where the virtual engine knows the fault.
+
+    Without a severity it is as bad as what the card tells to do makes it.
+    """
+    known = known_cause(catalogue, cause)
+    engine_of(car, catalogue)
+    severity = PLANTED.get(cause, 1.0) if severity is None else severity
+    if not 0.05 <= severity <= 1:
+        raise TroubleshootError(f"{severity} is no severity.", "Give a number from 0.05 to 1.")
+    plant = known.plant
+    expected: tuple[Expected, ...] = ()
+    if not plant.never and cause in possible_causes(car, catalogue):
+        expected = _expected(cause, car, severity, catalogue)
+    names = dict.fromkeys([*plant.cautions, *known.cautions, *known.repair.cautions])
+    return PlantCard(
+        known.title, catalogue.cars[car].title, tuple(plant.do), tuple(plant.undo), plant.present, plant.never,
+        tuple(sorted(cautions_shown(catalogue, names), key=_worst_first)), expected,
+    )  # fmt: skip
+
+
+def _worst_first(caution: CautionShown) -> int:
+    return SIGNALS.index(caution.signal) if caution.signal in SIGNALS else len(SIGNALS)
+
+
+def _expected(cause: str, car: str, severity: float, catalogue: Catalogue) -> tuple[Expected, ...]:
+    """Return the checks that tell the fault best: sound and faulty readings of the same cars, with their spread."""
+    engine, ignition = engine_of(car, catalogue)
+    fault = ((CAUSE_FAULTS[cause], severity),)
+    values = readings(engine, ignition, [*[()] * CARS, *[fault] * CARS], [*range(1, CARS + 1)] * 2)
+    rows = [{name: float(column[place]) for name, column in values.items()} for place in range(2 * CARS)]
+    for place in range(CARS):
+        before = dict(rows[place])
+        rows[place] |= changes_since(before, rows[place])
+        rows[CARS + place] |= changes_since(before, rows[CARS + place])
+    found = []
+    for name, check in catalogue.checks.items():
+        if fits(catalogue.cars[car], check.for_) and cause in check.moved_by:
+            one = _one(name, check, rows, catalogue, car)
+            if one is not None:
+                found.append(one)
+    found.sort(key=lambda one: (-one.how_far, one.ask))
+    return tuple(found[:MOST_SHOWN])
+
+
+def _one(name: str, check: Check, rows: list[dict[str, float]], catalogue: Catalogue, car: str) -> Expected | None:
+    sound = [answer(name, check, row) for row in rows[:CARS]]
+    faulty = [answer(name, check, row) for row in rows[CARS:]]
+    if check.reading is None:
+        usual, changed = _most(sound), _most(faulty)
+        if usual is None or changed is None or usual == changed:
+            return None
+        words = {choice.outcome: choice.words for choice in check.choices}
+        return Expected(check.ask, words.get(changed, changed), words.get(usual, usual), 50.0)
+    first, second = _numbers(sound), _numbers(faulty)
+    if len(first) < CARS // 2:
+        return None
+    if len(second) < CARS // 2:
+        return Expected(check.ask, "cannot be measured", _words(check, first), 40.0)
+    spread = max(float(np.std(first)), float(np.std(second)), check.reading.uncertainty)
+    far = abs(float(np.mean(second)) - float(np.mean(first))) / spread
+    if far < 1.5:
+        return None
+    bands = bands_for(check, catalogue.cars[car], {}, catalogue.checks)
+    where = next((one for one in bands if one.low <= float(np.mean(second)) < one.high), None)
+    said = f"{_words(check, second)}{f' ({where.words})' if where else ''}"
+    return Expected(check.ask, said, _words(check, first), min(far, 40.0))
+
+
+def _most(found: list[float | str | None]) -> str | None:
+    names = [one for one in found if isinstance(one, str)]
+    return max(sorted(set(names)), key=names.count) if len(names) > len(found) / 2 else None
+
+
+def _numbers(found: list[float | str | None]) -> list[float]:
+    return [one for one in found if isinstance(one, float | int)]
+
+
+def _words(check: Check, values: list[float]) -> str:
+    """Return a reading with its spread, both to the second digit of the spread, within what can be read at all."""
+    assert check.reading is not None
+    low, high = check.reading.plausible
+    spread = max(SPREADS * float(np.std(values)), check.reading.uncertainty)
+    places = max(0, 1 - math.floor(math.log10(spread)))
+    mean = min(max(float(np.mean(values)), low), high) + 0.0
+    return f"{mean:.{places}f} ± {spread:.{places}f} {shown_unit_of(check, 'us') or check.reading.unit}"
+
+
+def card_lines(card: PlantCard, width: int = 78) -> Iterator[str]:
+    """Yield the card as lines of text to print."""
+
+    def wrapped(text: str, first: str = "") -> list[str]:
+        return textwrap.wrap(text, width, initial_indent=first, subsequent_indent=" " * len(first)) or [first]
+
+    yield from wrapped(card.title, "FAULT: ")
+    if card.never:
+        yield from wrapped(card.never, "NOT TO BE SET ON A REAL ENGINE: ")
+        return
+    yield from wrapped(PRESENT, "Present: ")
+    for caution in card.cautions:
+        yield from wrapped(f"{caution.title}. {caution.happens}", f"{caution.signal}: ")
+        for line in caution.avoid:
+            yield from wrapped(line, "  - ")
+        if caution.defer:
+            yield from wrapped(caution.defer, "  ")
+    for title, steps in (("To set it", card.do), ("To undo it", card.undo)):
+        yield f"{title}:"
+        for number, line in enumerate(steps, start=1):
+            yield from wrapped(line, f"  {number}. ")
+    yield from wrapped(card.say, "To the class, or to be seen: ")
+    if card.expected:
+        yield f"What should be found (worked out for the {card.car}; another engine differs):"
+        for one in card.expected:
+            yield from wrapped(f"{one.ask}: {one.faulty}; sound: {one.sound}", "  - ")
+    else:
+        yield "The virtual engine has no such fault: read the engine before and after, and write the figures here."
+    yield "After the lesson: undone by ______________  looked at by ______________"
+    yield "                  engine run and sound [ ]"

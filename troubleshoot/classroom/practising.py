@@ -1,0 +1,168 @@
+"""Practise alone: a car drawn for a concern and a level, on a bench where repairs can be tried."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from troubleshoot.bench.fault_causes import CAUSE_FAULTS
+from troubleshoot.bench.virtual_bench import CarJob, VirtualBench, compute_cars, reported_by
+from troubleshoot.casebook.store import Casebook
+from troubleshoot.classroom.drill_file import Ranking
+from troubleshoot.classroom.drill_maker import (
+    CARS,
+    DrillPlan,
+    MadeDrill,
+    engine_of,
+    made_drill,
+    make_drills,
+    possible_causes,
+)
+from troubleshoot.classroom.exercise import Exercise, begin, take_up
+from troubleshoot.classroom.key_file import Key, key_text, read_key
+from troubleshoot.classroom.solvability import DrillUnsolved, solve_quickly, with_best
+from troubleshoot.investigation.settings import InvestigationSettings
+from troubleshoot.investigation.walk import Clock
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.virtual_engine.faults import FAULTS
+from troubleshoot.virtual_engine.traces import Trace, trace
+
+PRACTICE_BITS = 60
+"""Bits of a practice's seed: enough that no two draw the same car."""
+TRIED = 24
+"""Cars drawn at once, of which the first that shows the concern is taken; they take little longer than one."""
+
+
+@dataclass(frozen=True)
+class Level:
+    """How hard practice is: how bad the fault is, how many there are, how many of the rarer tools are missing."""
+
+    words: str
+    low: float
+    high: float
+    faults: int = 1
+    missing: int = 0
+
+
+LEVELS: dict[int, Level] = {
+    1: Level("gross faults, every tool", 1.0, 1.0),
+    2: Level("plain faults, every tool", 0.7, 1.0),
+    3: Level("middling faults, three tools missing", 0.5, 0.8, missing=3),
+    4: Level("slight faults, five tools missing", 0.2, 0.5, missing=5),
+    5: Level("two faults at once, three tools missing", 0.6, 1.0, faults=2, missing=3),
+}
+
+
+class PracticeRefused(TroubleshootError):
+    """No car can be found for this."""
+
+
+def draw_practice(
+    seed: int, concern: str | None, level: int, car: str | None, ranking: Ranking, catalogue: Catalogue
+) -> MadeDrill:
+    """Return a drawn car with its key; PracticeRefused when no fault of this level shows the concern."""
+    if level not in LEVELS:
+        raise PracticeRefused(f"There is no level {level}.", f"Use one of {', '.join(map(str, LEVELS))}.")
+    if concern is not None and concern not in catalogue.concerns:
+        raise PracticeRefused(f"There is no concern {concern[:60]}.", "See `troubleshoot concerns`.")
+    rng = np.random.default_rng((seed, 3))
+    chosen = car or CARS[int(rng.integers(len(CARS)))]
+    engine, ignition = engine_of(chosen, catalogue)
+    plans = [_plan(rng, concern, LEVELS[level], chosen, ranking, catalogue) for _ in range(TRIED)]
+    jobs = [
+        CarJob(engine, ignition, tuple((CAUSE_FAULTS[cause], one) for cause, one in plan.faults.items()), seed + place)
+        for place, plan in enumerate(plans)
+    ]
+    for plan, found in zip(plans, compute_cars(jobs), strict=True):
+        reported = reported_by(found)
+        if reported and (concern is None or concern in reported):
+            made = made_drill(plan, found, catalogue)
+            try:
+                best = solve_quickly(made.drill, made.key, found, catalogue)
+            except DrillUnsolved:
+                continue
+            return MadeDrill(made.drill, with_best(made.key, best), found)
+    what = catalogue.concerns[concern].title if concern else "anything"
+    raise PracticeRefused(
+        f"No fault of level {level} on the {catalogue.cars[chosen].title} gave “{what}”.",
+        "Try again, another level, another car, or anything.",
+    )
+
+
+def _plan(
+    rng: np.random.Generator, concern: str | None, level: Level, car: str, ranking: Ranking, catalogue: Catalogue
+) -> DrillPlan:
+    possible = list(possible_causes(car, catalogue))
+    if concern is not None:
+        showing = [one for one in possible if one in catalogue.concerns[concern].shows]
+        possible = showing or possible
+    engine, _ = engine_of(car, catalogue)
+    count = min(level.faults, len(possible))
+    chosen = [possible[int(one)] for one in rng.choice(len(possible), size=count, replace=False)]
+    if count < level.faults:
+        chosen += [one for one in possible_causes(car, catalogue) if one not in chosen][: level.faults - count]
+    rare = sorted(name for name, tool in catalogue.tools.items() if not tool.common)
+    missing = [rare[int(one)] for one in rng.choice(len(rare), size=min(level.missing, len(rare)), replace=False)]
+    faults = {}
+    for cause in chosen:
+        onset = FAULTS[CAUSE_FAULTS[cause]].onset(engine) or 0.0
+        faults[cause] = float(min(max(rng.uniform(level.low, level.high), onset, 0.05), 1.0))
+    return DrillPlan(title=f"Practice on the {catalogue.cars[car].title}", car=car, faults=faults,
+                     tools_missing=tuple(missing), ranking=ranking, judge=False)  # fmt: skip
+
+
+def bench_for(made: MadeDrill, catalogue: Catalogue) -> Callable[[Exercise], VirtualBench]:
+    """Return what puts the car on the bench of an exercise, in the state its repairs have brought it to."""
+
+    def bench(exercise: Exercise) -> VirtualBench:
+        """Return the bench of one exercise."""
+        return VirtualBench(made.car, catalogue, made.drill.concerns, lambda: exercise.named)
+
+    return bench
+
+
+def begin_practice(
+    casebook: Casebook, catalogue: Catalogue, clock: Clock, made: MadeDrill, settings: InvestigationSettings
+) -> Exercise:
+    """Begin practice; its key is kept beside the casebook, so that it can be gone on with."""
+    exercise = begin(casebook, catalogue, clock, made.drill, "practice", settings, bench_for(made, catalogue))
+    path = practice_file(casebook.path, exercise.case_id)
+    if path is not None:
+        path.write_text(key_text(made.key), encoding="utf-8", newline="\n")
+    return exercise
+
+
+def go_on(
+    casebook: Casebook, catalogue: Catalogue, clock: Clock, case_id: str, settings: InvestigationSettings
+) -> tuple[Exercise, Key]:
+    """Go on with practice: its car is computed anew from its key."""
+    made = kept_practice(casebook.path, case_id)
+    exercise = take_up(casebook, catalogue, clock, made.drill, case_id, settings, bench_for(made, catalogue))
+    return exercise, made.key
+
+
+def kept_practice(casebook: Path, case_id: str) -> MadeDrill:
+    """Return the car of a practice from its key, computed anew; touches no casebook, so any thread may do it."""
+    path = practice_file(casebook, case_id)
+    if path is None or not path.exists():
+        raise PracticeRefused(f"Case {case_id} is no practice that can be gone on with.", "Begin a new one.")
+    key = read_key(path)
+    return MadeDrill(key.drill, key, compute_cars([key.job])[0])
+
+
+def practice_file(casebook: Path, case_id: str) -> Path | None:
+    """Return where the key of a practice case is kept; None for a casebook in memory."""
+    return None if str(casebook) == ":memory:" else casebook.parent / f"practice-{case_id}.key.json"
+
+
+def practice_trace(exercise: Exercise, key: Key, scenario: str) -> Trace:
+    """Return a recorded run of the car in its present state."""
+    left = key.job.faults if exercise.practice is None else exercise.practice.car.after(exercise.named)
+    return trace(key.engine, key.ignition, left, scenario, key.job.seed)
+
+
+__all__ = ["LEVELS", "Level", "begin_practice", "draw_practice", "go_on", "make_drills", "practice_trace"]

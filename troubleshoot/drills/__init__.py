@@ -1,1 +1,0 @@
-"""Fault exercises on the virtual engine, their marking, and the proof of the trees in closed loop."""
