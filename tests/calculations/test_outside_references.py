@@ -154,6 +154,17 @@ def test_standard_atmosphere_against_ambiance(metres):
     assert got["temperature"] == pytest.approx(want.temperature[0], rel=1e-6)
 
 
+@pytest.mark.parametrize("metres", [0, 600, 1600, 2500])
+@pytest.mark.parametrize(("reid", "constants"), [(10, (11.724, 5237.3)), (13, (11.644, 5043.6))])
+def test_hottest_fuel_stands_two_psi_under_the_air_by_the_printed_constants(metres, reid, constants):
+    """EPA AP-42 table 7.1-2 constants (printed, for 60 degF and S = 3); barometer of ambiance 1.3.1."""
+    ambiance = pytest.importorskip("ambiance")
+    kelvin = out("hottest-fuel", altitude=metres / 0.3048, reid_vapour_pressure=reid, suction=0)["hottest-fuel"]
+    a, b = constants
+    vapour_psi = math.exp(a - b / (kelvin * 1.8 - 459.67 + 459.6))
+    assert ambiance.Atmosphere(metres).pressure[0] / 6894.757 - vapour_psi == pytest.approx(2.0, abs=0.02)
+
+
 @pytest.mark.parametrize("ratio", [0.95, 0.8, 0.7, 0.6, 0.55, 0.5, 0.3])
 @pytest.mark.parametrize("celsius", [-10, 20, 45])
 def test_hole_flow_against_isentropic_coolprop_and_api(ratio, celsius):

@@ -7,6 +7,7 @@ from typing import Annotated, Any, NamedTuple
 from troubleshoot.calculations.definition import Quantity, calculation
 from troubleshoot.calculations.refusals import cannot
 from troubleshoot.calculations.unit_table import PSI
+from troubleshoot.calculations.weather import Altitude, standard_atmosphere
 
 ReidVapourPressure = Annotated[float, Quantity("Reid vapour pressure", "RVP", "psia", 1, 30, (2, 20), "kPa for psi?")]
 FuelTemperature = Annotated[float, Quantity("fuel temperature", "T", "degF", -40, 212, (-20, 160), "°C for °F?")]
@@ -51,6 +52,36 @@ def fuel_vapour_pressure(
     7.52
     """
     return true_vapour_pressure(reid_vapour_pressure, fuel_temperature, slope)
+
+
+@calculation("fuel", "F10", "Hottest fuel the pump can draw")
+def hottest_fuel(
+    altitude: Altitude,
+    reid_vapour_pressure: ReidVapourPressure,
+    suction: Annotated[float, Quantity("vacuum at the pump inlet", "Δp_s", "inHg", 0, 25, (0, 12))],
+    margin: Annotated[float, Quantity("margin over boiling", "Δp", "psi", 0, 10, (0, 5))] = 2 * PSI,
+) -> Annotated[float, Quantity("hottest fuel", "T", "degF")]:
+    """Give the temperature above which gasoline comes too near to boiling at the pump inlet.
+
+    Formula: H = 6356766·h/(6356766 + h)
+        p_b = 101325·(1 - 0.0065·H/288.15)^5.25588
+        A = 12.42879 - 0.30609·ln(RVP/6894.757)
+        B = 6937.203 - 738.270·ln(RVP/6894.757)
+        T = (B/(A - ln((p_b - Δp_s - Δp)/6894.757)) + 0.07)/1.8
+    Valid: as fuel-vapour-pressure, with S = 3; tank vented. Weather moves it by some 3 °F, the fuel's class by 20 °F.
+    Source: the vapour-pressure line of EPA AP-42 chapter 7.1 solved for the temperature; US Standard Atmosphere 1976.
+    Use: Fuel in the return hotter than this boils where the pump draws it. A margin of 2 psi is common practice, no
+        source.
+
+    >>> psi = 6894.757
+    >>> round(hottest_fuel(0, 9 * psi, 0) * 1.8 - 459.67, 1)
+    117.2
+    """
+    inlet = standard_atmosphere(altitude)[0] - suction - margin
+    if inlet <= 0:
+        raise cannot("suction", "Nothing is left of the air pressure at this height with this suction.")
+    a, b = _constants(reid_vapour_pressure, 3.0)
+    return (b / (a - math.log(inlet / PSI)) + 0.07) / 1.8
 
 
 @calculation("fuel", "F10", "Gasoline vapour pressure constants")

@@ -17,7 +17,7 @@ Altitude = Annotated[float, Quantity("altitude", "h", "ft", -1400, 36000, (-500,
 SteamTemperature = Annotated[float, Quantity("air temperature", "T", "degF", 32, 212, (32, 140), "°C for °F?")]
 
 
-def _standard_atmosphere(altitude: float) -> tuple[float, float]:
+def standard_atmosphere(altitude: float) -> tuple[float, float]:
     """Return pressure in pascal and temperature in kelvin at a geometric altitude in metres."""
     height = EARTH_RADIUS * altitude / (EARTH_RADIUS + altitude)
     return 101325 * (1 - 0.0065 * height / 288.15) ** 5.25588, 288.15 - 0.0065 * height
@@ -45,7 +45,7 @@ def barometer_at_altitude(altitude: Altitude) -> StandardAir:
     >>> round(barometer_at_altitude(2000).barometer / 1000, 3)
     79.501
     """
-    return StandardAir(*_standard_atmosphere(altitude))
+    return StandardAir(*standard_atmosphere(altitude))
 
 
 @calculation("air", "A6", "Manifold absolute pressure from vacuum")
@@ -84,7 +84,7 @@ def vacuum_at_altitude(
     >>> round(vacuum_at_altitude(18 * 3386.389, 1524) / 3386.389, 3)
     12.976
     """
-    vacuum = vacuum_at_sea_level - (_standard_atmosphere(0)[0] - _standard_atmosphere(altitude)[0])
+    vacuum = vacuum_at_sea_level - (standard_atmosphere(0)[0] - standard_atmosphere(altitude)[0])
     if vacuum < 0:
         raise cannot("altitude", "At that altitude the barometer is below this engine's manifold pressure.")
     return vacuum

@@ -28,6 +28,10 @@ class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_on
         Literal["points", "electronic", "capacitor box"],
         _words("What fires the coil: breaker points, an electronic pickup, or a capacitor-discharge box"),
     ] = "points"
+    pickup: Annotated[
+        Literal["magnetic", "hall or optical"],
+        _words("Pickup of an electronic ignition: magnetic (two wires), or a Hall or optical switch (three)"),
+    ] = "magnetic"
     sweeps_at_key_on: Annotated[bool, _words("Does the tachometer or ignition box sweep or test itself at key-on?")] = (
         False
     )
@@ -47,6 +51,9 @@ class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_on
     injector_place: Annotated[
         Literal["above blades", "below blades"], _words("Do the injectors spray above or below the throttle blades?")
     ] = "above blades"
+    injector_resistance: Annotated[
+        float, _number("Injector resistance: low kinds 1 to 4 ohm, high kinds 11 to 17", "ohm", 0.5, 30)
+    ] = 12.0
     rated_pressure: Annotated[float, _number("Fuel pressure the regulator is set to", "psi", 9, 100)] = 58.0
     regulator: Annotated[Literal["fixed", "manifold referenced"], _words("Regulator: fixed, or with a vacuum hose")] = (
         "fixed"
@@ -61,6 +68,10 @@ class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_on
     wire_length: Annotated[float, _number("One-way length of the pump feed wire", "ft", 1, 60)] = 15.0
     alternator: Annotated[float, _number("Rated alternator output", "A", 20, 300)] = 63.0
     fuel: Annotated[Literal["gasoline", "e10", "e85"], _words("Fuel in the tank")] = "e10"
+    vapour_pressure: Annotated[
+        float, _number("Reid vapour pressure of the fuel: summer 7 to 9 psi, winter up to 15", "psia", 4, 16)
+    ] = 8.0
+    air_temperature: Annotated[float, _number("Air temperature where the car stands today", "degF", -40, 130)] = 70.0
     altitude: Annotated[float, _number("Altitude", "ft", -1000, 14000)] = 500.0
     sensor_distance: Annotated[
         float, _number("Oxygen sensor, distance past the point where the pipes meet", "in", 0, 120)
