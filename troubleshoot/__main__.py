@@ -26,6 +26,19 @@ def exercise_screens(own_trees: Path | None, book: Casebook, exercise: Exercise)
     return run_exercise(own_trees, book, exercise)
 
 
+SEAT = "--seat"
+"""What the server of a class says to this program to have one seat's screens; no person types it."""
+SEAT_PROGRAM = (sys.executable, "-m", "troubleshoot", SEAT)
+"""What starts one seat's screens; the drill, the folder of the class and own trees follow."""
+
+
+def seat_screens(arguments: list[str]) -> int:
+    """Open the screens of one seat of a class and return the exit code; imported only then."""
+    from troubleshoot.tui.seat import run_seat
+
+    return run_seat(arguments)
+
+
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
 """How numpy's libraries are told how many threads to use."""
 
@@ -50,6 +63,8 @@ def main() -> int:
         from troubleshoot import __version__
 
         return output.protected(lambda: output.data(f"troubleshoot {__version__}"), lambda: False)
+    if arguments[:1] == [SEAT]:
+        return seat_screens(arguments[1:])
     if not arguments and "_TROUBLESHOOT_COMPLETE" not in os.environ:
         from troubleshoot.cli.asked import Asked
         from troubleshoot.cli.starting import start
@@ -57,7 +72,7 @@ def main() -> int:
         return output.protected(lambda: start(Asked(), screens), lambda: False)
     from troubleshoot.cli.app import run
 
-    return run(arguments, screens, exercise_screens)
+    return run(arguments, screens, exercise_screens, SEAT_PROGRAM)
 
 
 if __name__ == "__main__":

@@ -39,7 +39,7 @@ def seat_processes(into: Path) -> list[int]:
                 words = (one / "cmdline").read_bytes().split(b"\0")
             except OSError:
                 continue
-            if b"troubleshoot.tui.seat" in words and str(into).encode() in words:
+            if b"--seat" in words and str(into).encode() in words:
                 found.append(int(one.name))
     return sorted(found)
 

@@ -12,6 +12,8 @@ import aiohttp
 import pytest
 from browser import until
 
+from troubleshoot.classroom import seats as class_seats
+
 pytest.importorskip("textual_serve.server")
 
 STAND_IN = """
@@ -44,7 +46,6 @@ while True:
 @pytest.fixture
 def served(tmp_path, monkeypatch):
     """Return what serves a class whose seats run the stand-in; checks at the end that no process is left."""
-    from troubleshoot.classroom import serving
     from troubleshoot.classroom.class_server import ClassServer
 
     monkeypatch.setattr("troubleshoot.classroom.seat.STOPS_WITHIN", 1.0)
@@ -55,11 +56,11 @@ def served(tmp_path, monkeypatch):
     @contextlib.asynccontextmanager
     async def serve(how="as it should", seats=3):
         port = free_port()
-        server = ClassServer(tmp_path / "none.drill.json", seats, tmp_path / "class", "127.0.0.1", port)
-        server.command = f"exec {sys.executable} {tmp_path / 'seat.py'} {begun} '{how}'"
+        command = (sys.executable, str(tmp_path / "seat.py"), str(begun), how)
+        server = ClassServer(command, "a seal", seats, tmp_path / "class", "127.0.0.1", port)
         standing = asyncio.create_task(server.stand())
         await until(lambda: listens(port), 10, "the server listens")
-        visitor = Visitor(port, serving.COOKIE)
+        visitor = Visitor(port, class_seats.COOKIE)
         try:
             yield server, visitor, lambda: alive(begun)
         finally:
@@ -105,9 +106,9 @@ class Visitor:
         self.url, self.cookie = f"http://127.0.0.1:{port}/ws", cookie
         self.pages: list[Page] = []
 
-    async def come(self, seat: str) -> Page:
-        """Open a page of a seat."""
-        session = aiohttp.ClientSession(headers={"Cookie": f"{self.cookie}={seat}"})
+    async def come(self, seat: str, **more: str) -> Page:
+        """Open a page of a seat, with more headers."""
+        session = aiohttp.ClientSession(headers={"Cookie": f"{self.cookie}={seat}", **more})
         page = Page(session, await session.ws_connect(self.url))
         self.pages.append(page)
         return page
@@ -176,7 +177,7 @@ async def test_reloads_at_random_moments_leave_one_process_a_seat_and_nothing_on
         await until(lambda: len(running()) == len(here), 10, "one process a seat")
         for page in here.values():
             await page.go()
-        await until(lambda: not running() and not server.chairs, 15, "everybody has gone")
+        await until(lambda: not running() and not server.taken, 15, "everybody has gone")
 
 
 @pytest.mark.parametrize("how", ["deaf", "slow to start"])
@@ -219,7 +220,36 @@ async def test_what_no_keyboard_sends_closes_nothing(served):
     async with served() as (_, visitor, _running):
         page = await visitor.come(SEAT)
         await page.shows(b"here")
-        for text in ('["stdin", "\\ud83d"]', "[]", "7", "{", '["resize", {"width": "wide"}]', '["stdin", 4]'):
+        deep = "[" * 30_000
+        for text in ('["stdin", "\\ud83d"]', "[]", deep, "7", "{", '["resize", {"width": "wide"}]', '["stdin", 4]'):
             await page.socket.send_str(text)
         await page.type("k")
         await page.shows(b"heard k")
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Host": "elsewhere.example", "Origin": "http://elsewhere.example"},
+        {"Host": "elsewhere.example"},
+        {"Origin": "http://elsewhere.example"},
+    ],
+)
+async def test_a_page_from_elsewhere_gets_no_seat(served, headers):
+    """A page can have its own name lead to this computer; it then asks under that name."""
+    async with served() as (server, visitor, running):
+        stranger = await visitor.come(SEAT, **headers)
+        await until(lambda: stranger.socket.closed, 10, "it is sent away")
+        assert not running() and not server.taken
+
+
+async def test_a_crowd_at_the_door_takes_no_seat_that_somebody_has_begun_in(served):
+    """Whoever reloads while others crowd in comes back to the same seat."""
+    async with served(seats=2) as (server, visitor, running):
+        class_seats.seat_folder(server.into, SEAT).mkdir(parents=True)
+        class_seats.note_sitting(server.into, SEAT, "a seal")
+        crowd = [await visitor.come(f"{number:016x}") for number in range(12)]
+        await until(lambda: sum(one.socket.closed for one in crowd) == 11, 15, "one seat is left for strangers")
+        mine = await visitor.come(SEAT)
+        await mine.shows(b"here")
+        assert len(running()) == 2

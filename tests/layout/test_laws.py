@@ -59,10 +59,21 @@ def test_no_name_says_nothing() -> None:
     assert not [path for path in MODULES if path.stem in {"utils", "helpers", "misc", "common", "util", "helper"}]
 
 
-def test_the_screens_use_only_public_names_of_the_framework() -> None:
+def test_nothing_starts_the_screens_by_a_name_in_a_string() -> None:
+    """What starts the screens imports them, where the contract of the layers sees it; only `__main__` does."""
+    naming = []
+    for module in MODULES:
+        for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and "troubleshoot.tui" in node.value:
+                naming.append(f"{module.relative_to(PACKAGE)}:{node.lineno}")
+    assert not naming
+
+
+@pytest.mark.parametrize("room", ["tui", "classroom"])
+def test_screens_and_server_use_only_public_names_of_their_frameworks(room: str) -> None:
     """No attribute that starts with one underscore on anything but self or cls."""
     found = []
-    for module in sorted((PACKAGE / "tui").rglob("*.py")):
+    for module in sorted((PACKAGE / room).rglob("*.py")):
         for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Attribute) and re.match(r"_[a-z]", node.attr):
                 owner = node.value

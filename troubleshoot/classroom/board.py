@@ -31,7 +31,7 @@ QUIET = 300.0
 
 
 @dataclass(frozen=True)
-class Seat:
+class SeatRow:
     """One seat as the board shows it."""
 
     trainee: str
@@ -43,7 +43,7 @@ class Seat:
     touched: float
 
 
-def seats_in(into: Path) -> tuple[Seat, ...]:
+def seats_in(into: Path) -> tuple[SeatRow, ...]:
     """Return the seats of a class by name; TroubleshootError where there is no class."""
     folder = into / SEATS
     try:
@@ -57,7 +57,7 @@ def seats_in(into: Path) -> tuple[Seat, ...]:
     return tuple(sorted(found, key=lambda seat: (seat.trainee.casefold(), seat.touched)))
 
 
-def _seats(path: Path) -> Iterator[Seat]:
+def _seats(path: Path) -> Iterator[SeatRow]:
     """Yield the sittings of one casebook; one that cannot be read just now is left out."""
     try:
         with Casebook(path, wait=1.0, writable=False) as book:
@@ -67,14 +67,14 @@ def _seats(path: Path) -> Iterator[Seat]:
         return
 
 
-def _seat(events: Sequence[Event], touched: float) -> Seat:
+def _seat(events: Sequence[Event], touched: float) -> SeatRow:
     trainee = next((one.text.removeprefix(TRAINEE) for one in events
                     if isinstance(one, Note) and one.text.startswith(TRAINEE)), "(no name)")  # fmt: skip
     readings = [one for one in events if isinstance(one, ReadingTaken)]
     repairs = sum(isinstance(one, RepairMade) for one in events)
     state = "handed in" if any(isinstance(one, Closed) for one in events) else "at work"
     spent = sum(one.minutes for one in events if isinstance(one, ReadingTaken | RepairMade))
-    return Seat(trainee, state, _at(events, repairs), len(readings), spent, real_minutes(events), touched)
+    return SeatRow(trainee, state, _at(events, repairs), len(readings), spent, real_minutes(events), touched)
 
 
 def _at(events: Sequence[Event], repairs: int) -> str:
@@ -96,7 +96,7 @@ def _at(events: Sequence[Event], repairs: int) -> str:
     return ""
 
 
-def board_lines(seats: Sequence[Seat], now: float) -> Iterator[str]:
+def board_lines(seats: Sequence[SeatRow], now: float) -> Iterator[str]:
     """Yield the board as lines of a table of at most 78 columns."""
     if not seats:
         yield "Nobody has taken a seat yet."

@@ -1,126 +1,149 @@
-"""The web server of a class, on textual-serve: a page, static files, and a socket that each seat's process is on."""
+"""The web server of a class: a page, the terminal's script and style, and a socket that each seat's process is on.
+
+Of textual-serve only the files of its terminal in the browser are used (`static/`); the server is aiohttp's.
+"""
 
 from __future__ import annotations
 
 import asyncio
 import contextlib
+import importlib.util
 import logging
-from dataclasses import dataclass, field
+import os
+import socket
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
-import aiohttp_jinja2
+import jinja2
 from aiohttp import WSMsgType, web
-from textual_serve.server import Server
 
-from troubleshoot.classroom.seat import SeatService
-from troubleshoot.classroom.serving import COOKIE, COOKIE_LASTS, seat_command, seat_of
+from troubleshoot.classroom.seat import Seat, SeatProcess
+from troubleshoot.classroom.seats import (
+    COOKIE,
+    COOKIE_LASTS,
+    is_address,
+    seat_environment,
+    seat_folder,
+    seat_of,
+    seats_sat_in,
+)
 
 log = logging.getLogger(__name__)
 
 FULL = b"Every seat of this class is taken. Ask the trainer.\r\n"
+PAGES = Path(__file__).with_name("pages")
+LONGEST_MESSAGE = 64 * 1024
+"""Bytes of one message from a page: a paste is long, a keystroke is not."""
 
 
-@dataclass
-class Chair:
-    """One seat that somebody is at: its process, how many have come to it, and how many of them are still here.
+def terminal_files() -> Path:
+    """Return the folder with the script, the style and the fonts of the terminal in the browser."""
+    found = importlib.util.find_spec("textual_serve")
+    assert found is not None and found.origin is not None
+    return Path(found.origin).with_name("static")
 
-    Two pages of one browser come to the same chair. They come in one at a time, and the last who came has it.
+
+class ClassServer:
+    """Serves one drill to so many seats; a browser keeps its seat by a cookie, so that a reload goes on.
+
+    `command` starts the process of a seat; which seat it is stands in its environment. `drill` is the drill's seal.
     """
 
-    service: SeatService | None = None
-    came: int = 0
-    here: int = 0
-    door: asyncio.Lock = field(default_factory=asyncio.Lock)
-
-
-class ClassServer(Server):
-    """Serves one drill to so many seats; a browser keeps its seat by a cookie, so that a reload goes on."""
-
-    def __init__(
-        self, drill: Path, seats: int, into: Path, host: str, port: int, own_trees: Path | None = None
-    ) -> None:
-        pages = Path(__file__).with_name("pages")
-        super().__init__(
-            seat_command(drill, into, own_trees), host=host, port=port, title="Drill", templates_path=pages
-        )
-        self.into, self.seats = into, seats
-        self.chairs: dict[str, Chair] = {}
+    def __init__(self, command: Sequence[str], drill: str, seats: int, into: Path, host: str, port: int) -> None:
+        self.command, self.seats, self.into, self.host, self.port = tuple(command), seats, into, host, port
+        self.drill = drill
+        self.taken: dict[str, Seat] = {}
         self.over = False
+        self._page = jinja2.Environment(loader=jinja2.FileSystemLoader(PAGES), autoescape=True)
 
     async def stand(self) -> None:
         """Serve until cancelled."""
-        runner = web.AppRunner(await self._make_app(), access_log=None, shutdown_timeout=2.0)
+        app = web.Application()
+        app.add_routes([
+            web.get("/", self.front),
+            web.get("/ws", self.seat),
+            web.static("/static", terminal_files()),
+        ])  # fmt: skip
+        runner = web.AppRunner(app, access_log=None, shutdown_timeout=2.0)
         await runner.setup()
         try:
             await web.TCPSite(runner, self.host, self.port).start()
             await asyncio.Event().wait()
         finally:
             self.over = True
-            services = [one.service for one in self.chairs.values() if one.service is not None]
-            await asyncio.gather(*(service.end() for service in services), return_exceptions=True)
+            await asyncio.gather(*(seat.end() for seat in self.taken.values()), return_exceptions=True)
             await runner.cleanup()
 
-    async def on_startup(self, app: web.Application) -> None:
-        """Say nothing: the command has said where the class is."""
-
-    async def handle_index(self, request: web.Request) -> web.StreamResponse:
+    async def front(self, request: web.Request) -> web.Response:
         """Give the page with addresses of the host it was asked under, and the browser its seat."""
-        here = f"{request.scheme}://{request.host}"
         size = request.query.get("fontsize", "")
-        values = {
-            "font_size": int(size) if size.isdecimal() and len(size) < 3 else 16,
-            "app_websocket_url": f"ws{here.removeprefix('http')}/ws",
-            "config": {"static": {"url": f"{here}/static/"}},
-            "application": {"name": self.title},
-        }
-        response = aiohttp_jinja2.render_template("app_index.html", request, values)
+        text = self._page.get_template("app_index.html").render(
+            font_size=int(size) if size.isdecimal() and len(size) < 3 else 16,
+            socket=f"{request.scheme.replace('http', 'ws')}://{request.host}/ws",
+        )
+        response = web.Response(text=text, content_type="text/html")
         seat = seat_of(request.cookies.get(COOKIE))
         response.set_cookie(COOKIE, seat, max_age=COOKIE_LASTS, httponly=True, samesite="Strict")
         return response
 
-    async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:
+    async def seat(self, request: web.Request) -> web.WebSocketResponse:
         """Run a seat's process for as long as its browser is there."""
-        socket = web.WebSocketResponse(heartbeat=15)
-        await socket.prepare(request)
-        seat = seat_of(request.cookies.get(COOKIE))
-        same_site = request.headers.get("Origin", "").split("://")[-1] in ("", request.host)
-        if not same_site or (seat not in self.chairs and len(self.chairs) >= self.seats):
+        page = web.WebSocketResponse(heartbeat=15, max_msg_size=LONGEST_MESSAGE)
+        await page.prepare(request)
+        name = seat_of(request.cookies.get(COOKIE))
+        if not (self.own_address(request) and self.has_place_for(name)):
             with contextlib.suppress(ConnectionError):
-                await socket.send_bytes(FULL)
-                await socket.close()
-            return socket
-        chair = self.chairs.setdefault(seat, Chair())
-        chair.here += 1
+                await page.send_bytes(FULL)
+                await page.close()
+            return page
+        seat = self.taken.setdefault(name, Seat(seat_folder(self.into, name)))
+        seat.pages += 1
         try:
             with contextlib.suppress(ConnectionError):  # the browser went while it was being answered
-                await self._sit(request, socket, seat, chair)
+                await self._sit(request, page, name, seat)
         except Exception:
-            log.exception("Seat %s", seat)
+            log.exception("Seat %s", name)
         finally:
-            chair.here -= 1
-            if not chair.here:
-                del self.chairs[seat]
-        return socket
+            seat.pages -= 1
+            if not seat.pages:
+                del self.taken[name]
+        return page
 
-    async def _sit(self, request: web.Request, socket: web.WebSocketResponse, seat: str, chair: Chair) -> None:
-        """Take the chair over from whoever has it, unless another page has come to it since."""
-        chair.came += 1
-        mine = chair.came
-        async with chair.door:
-            if chair.service is not None:
-                await chair.service.end()
-            if mine != chair.came or self.over:
-                return
-            service = SeatService(self.command, socket, request, self.download_manager, seat, self.into)
-            chair.service = service
-            await service.start(_cells(request, "width", 80), _cells(request, "height", 24))
-        over = asyncio.create_task(_close_after(service, socket))
+    def own_address(self, request: web.Request) -> bool:
+        """Return whether a page of this server asks: a page elsewhere can have its name lead here, not an address."""
+        origin = request.headers.get("Origin")
+        if origin is not None and origin.split("://")[-1] != request.host:
+            return False
+        name = urlsplit(f"//{request.host}").hostname or ""
+        return name in (self.host, "localhost", socket.gethostname().lower()) or is_address(name)
+
+    def has_place_for(self, name: str) -> bool:
+        """Return whether a seat can be taken; those where somebody sits already are kept, whoever else comes."""
+        kept = set(self.taken) | set(seats_sat_in(self.into, self.drill))
+        return name in kept or len(kept) < self.seats
+
+    async def _sit(self, request: web.Request, page: web.WebSocketResponse, name: str, seat: Seat) -> None:
+        """Take the seat over from whoever has it, unless another page has come to it since."""
+        process = SeatProcess(page.send_bytes, lambda: hang_up(request))
+        size = _cells(request, "width", 80), _cells(request, "height", 24)
+        environment = seat_environment(os.environ, self.into, name, size)
+        if not await seat.take_over(process, self.command, environment, lambda: self.over):
+            return
+        over = asyncio.create_task(_close_after(process, page))
         try:
-            await _pass_on(socket, service)
+            await _pass_on(page, process)
         finally:
             over.cancel()
-            await service.end()
+            await process.end()
+
+
+def hang_up(request: web.Request) -> None:
+    """Let go of a browser that does not take what it is sent: whatever waits for it would wait for ever."""
+    transport = request.transport
+    if transport is not None and transport.get_write_buffer_size():
+        transport.abort()
 
 
 def _cells(request: web.Request, name: str, usual: int) -> int:
@@ -128,35 +151,33 @@ def _cells(request: web.Request, name: str, usual: int) -> int:
     return min(max(int(text), 20), 500) if text.isdecimal() and len(text) < 6 else usual
 
 
-async def _close_after(service: SeatService, socket: web.WebSocketResponse) -> None:
+async def _close_after(process: SeatProcess, page: web.WebSocketResponse) -> None:
     """Close the socket when the process is over, so that the page says so."""
-    await service.until_over()
+    await process.until_over()
     with contextlib.suppress(ConnectionError):
-        await socket.close()
+        await page.close()
 
 
-async def _pass_on(socket: web.WebSocketResponse, service: SeatService) -> None:
+async def _pass_on(page: web.WebSocketResponse, process: SeatProcess) -> None:
     """Pass what the browser sends on to the process; what is not understood is dropped."""
-    async for message in socket:
+    async for message in page:
         if message.type != WSMsgType.TEXT:
             continue
         try:
             kind, value = (*message.json(), None)[:2]
-        except (ValueError, TypeError):
+        except (ValueError, TypeError, RecursionError):
             continue
-        await _one(socket, service, kind, value)
+        await _pass_one(page, process, kind, value)
 
 
-async def _one(socket: web.WebSocketResponse, service: SeatService, kind: Any, value: Any) -> None:
+async def _pass_one(page: web.WebSocketResponse, process: SeatProcess, kind: Any, value: Any) -> None:
     if kind == "stdin" and isinstance(value, str):
-        await service.send_bytes(value.encode("utf-8", "ignore"))
+        await process.type(value)
     elif kind == "resize" and isinstance(value, dict):
         width, height = value.get("width"), value.get("height")
         if isinstance(width, int) and isinstance(height, int):
-            await service.set_terminal_size(min(max(width, 20), 500), min(max(height, 5), 200))
+            await process.tell("resize", width=min(max(width, 20), 500), height=min(max(height, 5), 200))
     elif kind == "ping":
-        await socket.send_json(["pong", value])
-    elif kind == "blur":
-        await service.blur()
-    elif kind == "focus":
-        await service.focus()
+        await page.send_json(["pong", value])
+    elif kind in ("blur", "focus"):
+        await process.tell(kind)

@@ -1,56 +1,87 @@
-"""The process of one seat as the server of a class holds it: what it draws goes to one socket, and it always ends."""
+"""One seat of a class: its process, whose drawing goes to the page that came last, and which always ends.
+
+The process speaks the wire format of Textual's web driver: after a greeting line, packets of one letter ("D" what is
+drawn or typed, "M" a JSON message), four bytes of length (big-endian) and that many bytes, both ways.
+"""
 
 from __future__ import annotations
 
 import asyncio
 import contextlib
+import json
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from pathlib import Path
+from typing import IO
 
-from aiohttp import web
-from textual_serve.app_service import AppService
-from textual_serve.download_manager import DownloadManager
+GREETING = b"__GANGLION__\n"
+"""The line with which Textual's web driver says that packets follow."""
+GREETS_WITHIN = 10
+"""Lines that may come before the greeting."""
+STOPS_WITHIN = 5.0
+"""Seconds that a seat's process has to end by itself."""
 
-from troubleshoot.classroom.serving import STOPS_WITHIN, seat_environment
 
+class SeatProcess:
+    """The process of one seat; what it draws is sent to one page until that page is gone."""
 
-class SeatService(AppService):
-    """One seat's process."""
-
-    def __init__(
-        self,
-        command: str,
-        socket: web.WebSocketResponse,
-        request: web.Request,
-        downloads: DownloadManager,
-        seat: str,
-        into: Path,
-    ) -> None:
-        super().__init__(
-            command, write_bytes=socket.send_bytes, write_str=socket.send_str, close=_nothing,
-            download_manager=downloads, debug=False,
-        )  # fmt: skip
-        self.seat, self.into, self._request = seat, into, request
+    def __init__(self, send: Callable[[bytes], Awaitable[None]], hang_up: Callable[[], None]) -> None:
+        self._send, self._hang_up = send, hang_up
         self._gone = self._drawn = False
+        self._process: asyncio.subprocess.Process | None = None
+        self._reader: asyncio.Task[None] | None = None
         self._ending: asyncio.Task[None] | None = None
 
-    def _build_environment(self, width: int = 80, height: int = 24) -> dict[str, str]:
-        built: dict[str, str] = super()._build_environment(width, height)
-        return seat_environment(built, self.into, self.seat)
+    async def start(self, command: Sequence[str], environment: Mapping[str, str], faults: IO[bytes]) -> None:
+        """Start the command; what it writes to its error stream goes to `faults`."""
+        pipe = asyncio.subprocess.PIPE
+        self._process = await asyncio.create_subprocess_exec(
+            *command, stdin=pipe, stdout=pipe, stderr=faults, env=dict(environment)
+        )
+        self._reader = asyncio.create_task(self._read(self._process))
 
-    async def on_data(self, payload: bytes) -> None:
-        """Send what is drawn to the browser; once that is gone, throw it away, so that the process never waits."""
+    async def _read(self, process: asyncio.subprocess.Process) -> None:
+        assert process.stdout is not None
+        with contextlib.suppress(asyncio.IncompleteReadError, ConnectionError):
+            for _ in range(GREETS_WITHIN):
+                if await process.stdout.readline() == GREETING:
+                    break
+            else:
+                return
+            while True:
+                head = await process.stdout.readexactly(5)
+                payload = await process.stdout.readexactly(int.from_bytes(head[1:], "big"))
+                if head[:1] == b"D":
+                    await self._draw(payload)
+
+    async def _draw(self, payload: bytes) -> None:
+        """Send what is drawn to the page; once that is gone, throw it away, so that the process never waits."""
         self._drawn = True
         if self._gone:
             return
         try:
-            await super().on_data(payload)
+            await self._send(payload)
         except (ConnectionError, RuntimeError):
             self._gone = True
 
+    async def type(self, text: str) -> None:
+        """Pass on what was typed; half a character is left out."""
+        await self._write(b"D", text.encode("utf-8", "ignore"))
+
+    async def tell(self, kind: str, **more: int) -> None:
+        """Send a message of the driver: "resize" with width and height, "focus", "blur" or "quit"."""
+        await self._write(b"M", json.dumps({"type": kind, **more}).encode())
+
+    async def _write(self, kind: bytes, payload: bytes) -> None:
+        if self._process is None or self._process.stdin is None:
+            return
+        with contextlib.suppress(ConnectionError, RuntimeError):
+            self._process.stdin.write(kind + len(payload).to_bytes(4, "big") + payload)
+            await self._process.stdin.drain()
+
     async def until_over(self) -> None:
-        """Wait until the process has said its last."""
-        if self._task is not None:
-            await asyncio.wait([self._task])
+        """Wait until the process has drawn its last."""
+        if self._reader is not None:
+            await asyncio.wait([self._reader])
 
     async def end(self) -> None:
         """Ask the process to end, and end it when it does not; whoever asks waits for the same end."""
@@ -60,31 +91,56 @@ class SeatService(AppService):
 
     async def _end(self) -> None:
         """End the process: one that has drawn nothing yet has nothing to save, and is not waited for."""
-        task, process = self._task, self._process
-        if task is None or process is None:
+        reader, process = self._reader, self._process
+        if reader is None or process is None:
             return
-        if self._drawn and not task.done():
-            with contextlib.suppress(TimeoutError, ConnectionError, RuntimeError):
-                await asyncio.wait_for(self.send_meta({"type": "quit"}), STOPS_WITHIN)
+        if self._drawn and not reader.done():
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(self.tell("quit"), STOPS_WITHIN)
+            self._gone = True
             self._hang_up()
-            await asyncio.wait([task], timeout=STOPS_WITHIN)
-        if task.done():
+            await asyncio.wait([reader], timeout=STOPS_WITHIN)
+        if reader.done():
             with contextlib.suppress(TimeoutError):
                 await asyncio.wait_for(process.wait(), STOPS_WITHIN)
-        task.cancel()
-        await asyncio.wait([task])
+        reader.cancel()
+        await asyncio.wait([reader])
         if process.returncode is None:
             with contextlib.suppress(ProcessLookupError):
                 process.kill()
             await process.wait()
 
-    def _hang_up(self) -> None:
-        """Let go of a browser that does not take what it is sent: whatever waits for it would wait for ever."""
-        self._gone = True
-        transport = self._request.transport
-        if transport is not None and transport.get_write_buffer_size():
-            transport.abort()
 
+class Seat:
+    """One seat that somebody is at: its process, and how many pages of it are open.
 
-async def _nothing() -> None:
-    """Leave the socket open when the program says it ends: the server closes it, and nobody waits for that."""
+    Two pages of one browser come to the same seat. They come in one at a time, and the last that came has it.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.pages = 0
+        self._process: SeatProcess | None = None
+        self._came = 0
+        self._door = asyncio.Lock()
+
+    async def take_over(
+        self, process: SeatProcess, command: Sequence[str], environment: Mapping[str, str], over: Callable[[], bool]
+    ) -> bool:
+        """End whatever has the seat and start this process; False where a later page has come, or the class is over."""
+        self._came += 1
+        mine = self._came
+        async with self._door:
+            await self.end()
+            if mine != self._came or over():
+                return False
+            self._process = process
+            self.folder.mkdir(parents=True, exist_ok=True)
+            with (self.folder / "faults.txt").open("ab") as faults:
+                await process.start(command, environment, faults)
+        return True
+
+    async def end(self) -> None:
+        """End the process that has the seat."""
+        if self._process is not None:
+            await self._process.end()

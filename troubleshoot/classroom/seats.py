@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import ipaddress
 import re
+import secrets
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from troubleshoot.problems import TroubleshootError
@@ -10,6 +13,17 @@ from troubleshoot.problems import TroubleshootError
 SEAT_NAME = re.compile(r"[0-9a-f]{16}")
 """What a seat's own number looks like; anything else from a browser is not taken."""
 HAND_INS, SEATS, CASEBOOK = "hand-ins", "seats", "casebook.sqlite"
+
+COOKIE = "troubleshoot-seat"
+COOKIE_LASTS = 14 * 24 * 3600
+"""Seconds for which a browser keeps its seat."""
+TEXTUAL_IN_BROWSER = {
+    "TEXTUAL_DRIVER": "textual.drivers.web_driver:WebDriver",
+    "TEXTUAL_FPS": "60",
+    "TEXTUAL_COLOR_SYSTEM": "truecolor",
+    "TERM_PROGRAM": "textual",
+}
+"""What a seat's environment says to Textual: draw for a browser."""
 
 
 class SeatRefused(TroubleshootError):
@@ -40,3 +54,42 @@ def hand_in_path(into: Path, name: str, seat: str) -> Path:
         if not again.exists():
             return again
     raise SeatRefused(f"{folder} is full of hand-ins of one name.", "Clear it.")
+
+
+def seat_of(cookie: str | None) -> str:
+    """Return the seat a browser's cookie names, or a new one for anything that is no seat's number."""
+    return cookie if cookie is not None and SEAT_NAME.fullmatch(cookie) else secrets.token_hex(8)
+
+
+def seat_environment(environment: Mapping[str, str], into: Path, seat: str, size: tuple[int, int]) -> dict[str, str]:
+    """Return what a seat's process is told: which seat it is, its size in cells, to keep everything in its folder."""
+    folder = seat_folder(into, seat)
+    folder.mkdir(parents=True, exist_ok=True)
+    return {
+        **environment, **TEXTUAL_IN_BROWSER, "COLUMNS": str(size[0]), "ROWS": str(size[1]),
+        "TROUBLESHOOT_SEAT": seat, "TROUBLESHOOT_DATA": str(folder),
+    }  # fmt: skip
+
+
+def note_sitting(into: Path, seat: str, seal: str) -> None:
+    """Note that somebody has begun the drill with this seal in a seat, so that the class keeps it for them."""
+    (seat_folder(into, seat) / _sits(seal)).touch()
+
+
+def seats_sat_in(into: Path, seal: str) -> Iterator[str]:
+    """Yield the seats in which somebody has begun the drill with this seal."""
+    for path in sorted((into / SEATS).glob(f"*/{_sits(seal)}")):
+        yield path.parent.name
+
+
+def _sits(seal: str) -> str:
+    return f"sits-{seal[:16]}"
+
+
+def is_address(name: str) -> bool:
+    """Return whether a host is given by its address, which nobody else's page can be under."""
+    try:
+        ipaddress.ip_address(name)
+    except ValueError:
+        return False
+    return True

@@ -77,22 +77,29 @@ def top(
     ] = False,
 ) -> None:
     """Keep the options for the command, or open the screens when there is none."""
-    screens, exercise_screens = context.obj if isinstance(context.obj, tuple) else (None, None)
-    context.obj = Asked(trees, casebook, units, learning, debug, exercise_screens)
+    screens, exercise_screens, seat_program = context.obj if isinstance(context.obj, tuple) else (None, None, ())
+    context.obj = Asked(trees, casebook, units, learning, debug, exercise_screens, seat_program)
     if context.invoked_subcommand is None:
         raise typer.Exit(start(context.obj, screens))
 
 
-def run(arguments: list[str], screens: Screens | None = None, exercise_screens: ExerciseScreens | None = None) -> int:
-    """Run the command line and return its exit code; `screens` opens when there is no command."""
+def run(
+    arguments: list[str],
+    screens: Screens | None = None,
+    exercise_screens: ExerciseScreens | None = None,
+    seat_program: tuple[str, ...] = (),
+) -> int:
+    """Run the command line and return its exit code; `screens` opens when there is no command.
+
+    `seat_program` starts the screens of one seat of a class.
+    """
     debug = "--debug" in arguments
 
     def command() -> int:
         """Let typer do its work, and turn the ways it leaves by into exit codes."""
         try:
-            result: Any = app(
-                args=arguments, prog_name="troubleshoot", standalone_mode=False, obj=(screens, exercise_screens)
-            )
+            faces = (screens, exercise_screens, seat_program)
+            result: Any = app(args=arguments, prog_name="troubleshoot", standalone_mode=False, obj=faces)
         except Exception as leaving:
             if type(leaving).__name__ == "Abort":
                 raise KeyboardInterrupt from leaving

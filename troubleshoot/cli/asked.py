@@ -28,6 +28,8 @@ class Asked:
     learn: bool = True
     debug: bool = False
     exercise_screens: ExerciseScreens | None = None
+    seat_program: tuple[str, ...] = ()
+    """The words that start one seat's screens."""
 
     def catalogue(self) -> Catalogue:
         """Return the trees to work with."""

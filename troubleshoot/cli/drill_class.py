@@ -29,7 +29,7 @@ def serve_class(wanted: Asked, drill: Path, seats: int, into: Path, host: str, p
             f"WARNING: {host} can be reached by others, and there are no passwords: anyone who can open the page can"
             " take a seat. Use a network that only the class is on."
         )
-    serve(wanted.here / drill, seats, wanted.here / into, host, port, wanted.trees, output.say)
+    serve(wanted.seat_program, wanted.here / drill, seats, wanted.here / into, host, port, wanted.trees, output.say)
 
 
 def show_board(wanted: Asked, into: Path, watch: float | None) -> None:

@@ -13,7 +13,7 @@ from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.drill_file import Drill, read_drill
 from troubleshoot.classroom.exercise import Exercise
 from troubleshoot.classroom.exercise_cases import sitting_of
-from troubleshoot.classroom.seats import hand_in_path, seat_casebook
+from troubleshoot.classroom.seats import hand_in_path, note_sitting, seat_casebook
 from troubleshoot.classroom.sitting import file_name, hand_in, sit
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.problems import TroubleshootError
@@ -63,6 +63,7 @@ class SeatApp(ExerciseApp):
         """Open the sitting."""
         settings = InvestigationSettings(learn=False, units=self.desk.settings.units)
         exercise, _ = sit(self.desk.casebook, self.desk.catalogue, time.time, self.drill, name, settings)
+        note_sitting(self.into, self.seat, self.drill.seal)
         self.show_exercise(exercise)
 
     def hand_over(self, exercise: Exercise) -> None:
@@ -83,7 +84,7 @@ def open_sitting(casebook: Casebook, drill: Drill) -> str:
     return ""
 
 
-def main(arguments: list[str]) -> int:
+def run_seat(arguments: list[str]) -> int:
     """Run the seat that the environment names: drill file, folder of the class, own trees where there are any."""
     drill_path, into = Path(arguments[0]), Path(arguments[1])
     own_trees = Path(arguments[2]) if len(arguments) > 2 else None
@@ -98,7 +99,3 @@ def main(arguments: list[str]) -> int:
         sys.stderr.write(f"{refused}\n")
         return refused.exit_code
     return 0
-
-
-if __name__ == "__main__":
-    raise SystemExit(main(sys.argv[1:]))
