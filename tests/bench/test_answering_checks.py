@@ -23,12 +23,15 @@ CANNOT = frozenset({
     "feedback-gain-look", "feedback-off-surge", "filter-order-look", "fuel-age", "fuel-leak-search",
     "fuel-table-look", "grounds-look", "heater-supply", "hose-rating-look", "idle-gain-look", "idle-target-look",
     "injector-resistance", "injector-size-look", "injector-spray", "key-on-wire-in-crank", "lead-routing",
-    "leak-down", "map-hose-look", "oil-smell", "opening-delay-look", "opening-fuel-look", "overrun-mixture",
-    "oxygen-free-air", "oxygen-sensor-place", "plenum-look", "points-drop", "pressure-return-clamped",
-    "pump-noise-pitch", "pump-place-look", "pump-pressed-on-open-throttle", "relay-hot", "sensor-angle-look",
+    "leak-down", "leak-under-pressure", "map-hose-look", "oil-smell", "opening-delay-look", "opening-fuel-look",
+    "overrun-mixture",
+    "oxygen-free-air", "oxygen-sensor-place", "place-look", "plenum-look", "points-drop", "pressure-return-clamped",
+    "pump-cut-off-look", "pump-noise-pitch", "pump-place-look", "pump-pressed-on-open-throttle", "relay-hot",
+    "sensor-angle-look",
     "signal-pickup-point", "signal-wire-routing", "speed-limit-look", "spring-tension", "supply-ripple",
     "tank-cap-off", "tank-vent-look",
-    "throttle-sensor-sweep", "vacuum-advance-port", "valve-noise", "warm-up-fuel-look", "wires-off-exhaust",
+    "throttle-return-look", "throttle-sensor-sweep", "vacuum-advance-port", "valve-noise",
+    "warm-up-fuel-look", "wires-off-exhaust",
 })  # fmt: skip
 """Checks that the virtual engine has no reading for: looks, smells, settings read off a screen, parts outside it."""
 

@@ -62,7 +62,6 @@ NUMBERS: dict[str, NumberAnswer] = {
     "pressure-after-ten-minutes": _plain("psi", "fp_10min_psi"),
     "filter-drop": _less("psi", "fp_before_filter_psi", "idle_fp_psi"),
     "return-line-pressure": _plain("psi", "return_line_psi"),
-    "return-flow": _plain("L/h", "return_flow_lph"),
     "suction-vacuum": _plain("inHg", "pump_inlet_inhg"),
     "fuel-temperature": _plain("degC", "fuel_temp_c"),
     "injector-duty-top": _plain("%", "wot_duty_max_pct"),

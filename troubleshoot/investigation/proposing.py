@@ -50,6 +50,12 @@ LEADS = 0.5
 CLEAR = 0.7
 """The tree's repair is proposed, whatever else could be looked at, for a cause at least this probable ..."""
 
+NOT_CLEARED = (
+    "NOT CLEARED. No leak was found, and that is no proof that there is none. Do not start it and do not turn the key:"
+    " have the lines pressure-tested, engine off, by someone equipped for it."
+)
+"""How a danger ends that nobody found: never in the words that nothing is wrong."""
+
 ENDS = 0.5
 """... if it is also at least this probable that the repair ends all that was complained of.
 
@@ -90,7 +96,18 @@ def propose(seen: Assessment, catalogue: Catalogue) -> Proposal:
         return _danger(seen, catalogue) or item
     if _only_inspections(seen, catalogue):
         return Proposal("sound", by="inspection")
-    return _decide(seen, catalogue, seen.problem, seen.belief)
+    return _never_cleared(seen, catalogue, _decide(seen, catalogue, seen.problem, seen.belief))
+
+
+def _never_cleared(seen: Assessment, catalogue: Catalogue, end: Proposal) -> Proposal:
+    """Return the proposal, but a danger that ends with nothing found says that the car is not cleared."""
+    danger = any(concern.stops for concern in _concerns(seen, catalogue))
+    return Proposal("refer", why=NOT_CLEARED) if danger and end.kind in ("sound", "refer") else end
+
+
+def not_cleared(seen: Assessment, catalogue: Catalogue) -> bool:
+    """Return whether a danger was named or met in this case and no repair of it has been proved."""
+    return seen.state.smelt or any(concern.stops for concern in _concerns(seen, catalogue))
 
 
 def same_question(one: Assessment, other: Assessment) -> bool:

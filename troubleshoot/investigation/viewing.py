@@ -7,7 +7,13 @@ import math
 from troubleshoot.investigation.assessing import Assessment
 from troubleshoot.investigation.cautioning import cautions_due, cautions_of_repair, cautions_shown
 from troubleshoot.investigation.explaining import doubt
-from troubleshoot.investigation.proposing import Proposal, inspection_items, measurable_proof
+from troubleshoot.investigation.proposing import (
+    NOT_CLEARED,
+    Proposal,
+    inspection_items,
+    measurable_proof,
+    not_cleared,
+)
 from troubleshoot.investigation.readings import (
     Surroundings,
     System,
@@ -185,12 +191,14 @@ def _end_words(seen: Assessment, catalogue: Catalogue, proposal: Proposal, put_r
     if proposal.kind == "stop":
         return STOP_WORDS
     if proposal.kind == "refer":
-        return REFER_WORDS
+        return NOT_CLEARED if proposal.why == NOT_CLEARED else REFER_WORDS
     if proposal.kind == "concern":
         return "What does the customer say?"
     if proposal.kind == "closed":
         closed = seen.state.closed
         if closed is None or closed.result != "proved":
+            if closed is not None and not_cleared(seen, catalogue):
+                return f"Closed. {NOT_CLEARED}"
             return "Closed: handed on." if closed and closed.result == "referred" else "Closed."
         titles = [catalogue.causes[cause].title for cause in closed.causes if cause in catalogue.causes]
         return "Closed: proved by a clean retest." + (f" It was: {'; '.join(titles)}." if titles else "")

@@ -112,6 +112,7 @@ def decided_lines(decides: tuple[Decided, ...]) -> list[Paragraph]:
     ]
 
 
+NOT_CLEARED = "NOT CLEARED"
 HEADINGS = {
     "caution": "Read the caution first",
     "retest": "Test it again",
@@ -130,6 +131,8 @@ def other_parts(view: CaseView) -> Parts:
     heading = "The concern is gone" if step.proved else HEADINGS.get(step.kind, step.kind)
     if step.kind == "sound" and view.to_put_right:
         heading = "Put this right first"
+    if step.words.startswith(NOT_CLEARED):
+        heading = NOT_CLEARED
     do: list[Paragraph] = [plain(heading, "bold $strong")]
     if step.words:
         do.append(plain(step.words.removeprefix(f"{heading}. ")))
