@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, Literal
 
 import msgspec
@@ -64,7 +65,18 @@ def _form_field(field: CarField, value: Any, system: System) -> FormField:
         return FormField(field.name, field.words, _choice(value), choices=shown)
     if not field.unit:
         return FormField(field.name, field.words, str(value))
-    return FormField(field.name, field.words, show_quantity(value, field.unit, system), _range(field, system))
+    figure, wrong = show_quantity(value, field.unit, system), partial(_problem, field, system)
+    return FormField(field.name, field.words, figure, _range(field, system), wrong=wrong)
+
+
+def _problem(field: CarField, system: System, text: str) -> str:
+    """Return what is wrong with a figure, or nothing; an empty one is not known, which is right."""
+    try:
+        if text.strip():
+            _read(field, text, system)
+    except TroubleshootError as refused:
+        return str(refused)
+    return ""
 
 
 def _range(field: CarField, system: System) -> str:

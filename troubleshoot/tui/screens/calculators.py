@@ -84,7 +84,7 @@ class CalculatorScreen(Screen[None]):
                 if missing
                 else result_lines(known, given, self.units)
                 if not wrong
-                else plain("Mend the field marked ! first.", "$quiet")
+                else plain("Correct the field marked ! first.", "$quiet")
             )
         except TroubleshootError as refused:
             shown = plain(f"! {refused}", "$error")
@@ -124,8 +124,7 @@ class CalculatorScreen(Screen[None]):
             if not line.touched:
                 line.show(fresh[line.field.name])
             else:
-                line.field = fresh[line.field.name]
-                line.refresh(layout=True)
+                line.range(fresh[line.field.name])
         self.calculate()
 
     def action_back(self) -> None:

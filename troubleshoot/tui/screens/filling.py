@@ -96,7 +96,7 @@ class MeasuredFormScreen(FormScreen, inherit_bindings=False):
         found = self.follows(leader.field.name, leader.text, self.system)
         for line in self.query(FieldLine):
             if line.field.name in found and not line.touched:
-                line.text = found[line.field.name]
+                line.fill(found[line.field.name])
 
     def action_units(self) -> None:
         """Show the other units; fields that were changed keep what was typed."""
