@@ -28,11 +28,11 @@ OURS = """
 import sys
 from pathlib import Path
 from troubleshoot.tui.app import TroubleshootApp
-from troubleshoot.tui.desk import Desk
+from troubleshoot.tui.workspace import Workspace
 class Once(TroubleshootApp):
     def settle(self, screen):
         screen.call_after_refresh(self.exit, 0)
-Once(Desk(None, Path(sys.argv[1]) / "casebook.sqlite")).run(headless=True)
+Once(Workspace(None, Path(sys.argv[1]) / "casebook.sqlite")).run(headless=True)
 """
 STARTS = 9
 ANSWERS = 40
@@ -59,18 +59,18 @@ def first_paint(folder: str) -> None:
 async def answers(folder: str, concerns: tuple[str, ...] = ("lean-top",)) -> list[float]:
     """Return the seconds from Enter to the painted next step, over answers given and taken back."""
     from troubleshoot.tui.app import TroubleshootApp
-    from troubleshoot.tui.desk import Desk
-    from troubleshoot.tui.screens.entering import begin
+    from troubleshoot.tui.screens.new_case import begin
     from troubleshoot.tui.screens.session import SessionScreen
+    from troubleshoot.tui.workspace import Workspace
 
-    desk = Desk(None, Path(folder) / f"{'-'.join(concerns)}.sqlite")
-    app = TroubleshootApp(desk)
+    workspace = Workspace(None, Path(folder) / f"{'-'.join(concerns)}.sqlite")
+    app = TroubleshootApp(workspace)
     taken: list[float] = []
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
-        car = next(iter(desk.catalogue.cars.values()))
-        case = begin(desk, car, concerns, None)
-        session = SessionScreen(desk, case)
+        car = next(iter(workspace.catalogue.cars.values()))
+        case = begin(workspace, car, concerns, None)
+        session = SessionScreen(workspace, case)
         await app.push_screen(session)
         for _ in range(ANSWERS):
             while session.investigation.view().step.kind == "caution":

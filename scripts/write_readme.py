@@ -47,8 +47,8 @@ async def session_screen(folder: Path) -> str:
     from troubleshoot.investigation.walk import open_case
     from troubleshoot.knowledge.catalogue import load_catalogue
     from troubleshoot.tui.app import TroubleshootApp
-    from troubleshoot.tui.desk import Desk
     from troubleshoot.tui.picture import screen_text
+    from troubleshoot.tui.workspace import Workspace
 
     path = folder / "casebook.sqlite"
     trees = load_catalogue()
@@ -60,7 +60,7 @@ async def session_screen(folder: Path) -> str:
     for caution in trees.cautions:
         case.acknowledge(caution)
     with_casebook.close()
-    app = TroubleshootApp(Desk(None, path, lambda: CASE_BEGAN), case.case_id)
+    app = TroubleshootApp(Workspace(None, path, lambda: CASE_BEGAN), case.case_id)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await app.workers.wait_for_complete()

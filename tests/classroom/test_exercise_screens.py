@@ -19,11 +19,11 @@ from troubleshoot.classroom.serving import is_loopback, seat_environment, seat_o
 from troubleshoot.classroom.sitting import hand_in
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import TroubleshootApp
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.drill_app import ExerciseApp
 from troubleshoot.tui.screens.drill_files import path_form
 from troubleshoot.tui.screens.drill_form import read_form
 from troubleshoot.tui.screens.exercise import ExerciseScreen
+from troubleshoot.tui.workspace import Workspace
 
 PIECE = re.compile(r"<text[^>]*?>(.*?)</text>", re.DOTALL)
 
@@ -50,9 +50,9 @@ async def press(pilot, *keys):
 @pytest.fixture
 def app(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    desk = Desk(None, tmp_path / "data" / "casebook.sqlite", draw=lambda _: 515)
-    yield TroubleshootApp(desk)
-    desk.close()
+    workspace = Workspace(None, tmp_path / "data" / "casebook.sqlite", draw=lambda _: 515)
+    yield TroubleshootApp(workspace)
+    workspace.close()
 
 
 async def read_cautions(pilot, app, then):
@@ -280,8 +280,8 @@ def test_only_loopback_is_closed(host, closed):
 
 async def test_a_digit_typed_twice_before_it_is_done_closes_nothing_below(tmp_path, trees, lean, sitting):
     """Keys that arrive faster than the screen: the second must not fall through the list and close the exercise."""
-    desk = Desk(None, tmp_path / "casebook.sqlite")
-    app = ExerciseApp(desk, sitting(book=desk.casebook))
+    workspace = Workspace(None, tmp_path / "casebook.sqlite")
+    app = ExerciseApp(workspace, sitting(book=workspace.casebook))
     async with app.run_test(size=(80, 24)) as pilot:
         await until(pilot, app, "Your turn")
         for keys in (("c",), ("1", "1", "1"), ("escape",), ("c",), ("2", "3"), ("escape",)):
@@ -289,4 +289,4 @@ async def test_a_digit_typed_twice_before_it_is_done_closes_nothing_below(tmp_pa
                 app.simulate_key(key)
             await pilot.pause(0.2)
             assert isinstance(app.screen_stack[1], ExerciseScreen)
-    desk.close()
+    workspace.close()

@@ -11,8 +11,8 @@ import pytest
 from textual.app import App
 
 from troubleshoot.tui.app import TroubleshootApp
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.picture import screen_text
+from troubleshoot.tui.workspace import Workspace
 
 TREES = Path(__file__).parent / "trees"
 SNAPSHOTS = Path(__file__).parent / "snapshots"
@@ -36,21 +36,21 @@ class Clock:
 
 
 @pytest.fixture
-def desk(tmp_path: Path) -> Desk:
-    """Return a desk over the small trees and a fresh casebook."""
-    return Desk(None, tmp_path / "casebook.sqlite", Clock(), trees=TREES)
+def workspace(tmp_path: Path) -> Workspace:
+    """Return a workspace over the small trees and a fresh casebook."""
+    return Workspace(None, tmp_path / "casebook.sqlite", Clock(), trees=TREES)
 
 
 Running = AbstractAsyncContextManager[Any]
 
 
 @pytest.fixture
-def screens(desk: Desk) -> Callable[..., Running]:
+def screens(workspace: Workspace) -> Callable[..., Running]:
     """Return the way to run the screens: `async with screens(width, height) as (app, press)`."""
 
     @asynccontextmanager
     async def run(width: int = 80, height: int = 24, start: str | None = None) -> AsyncIterator[tuple[Any, Any]]:
-        app = TroubleshootApp(desk, start)
+        app = TroubleshootApp(workspace, start)
         async with app.run_test(size=(width, height)) as pilot:
             await pilot.pause()
 

@@ -10,9 +10,9 @@ from troubleshoot.tui.widgets.answer import hint_for
 from troubleshoot.tui.widgets.card import other_parts
 
 
-def test_an_inspection_with_findings_is_not_headed_nothing_wrong(desk) -> None:
+def test_an_inspection_with_findings_is_not_headed_nothing_wrong(workspace) -> None:
     """The same end has two headings: a list to put right, or nothing wrong."""
-    view = desk.open_case().view()
+    view = workspace.open_case().view()
     ended = replace(view, step=Step("sound", "The inspection is finished, with one thing to put right."))
     assert other_parts(ended)[0][0].plain == "Nothing wrong found"
     found = replace(ended, to_put_right=("Are the grounds bright? shared",))
@@ -33,9 +33,9 @@ def test_a_gap_in_inches_can_be_read() -> None:
     assert hint_for(check) == "in inches, 0 to 0.32, ±0.0012"
 
 
-def test_a_retest_offers_the_measurement_that_proves_it(desk) -> None:
+def test_a_retest_offers_the_measurement_that_proves_it(workspace) -> None:
     """Where it can be made; first the words of the driver, then the number."""
-    view = desk.open_case().view()
+    view = workspace.open_case().view()
     for proved, place in ((False, 3), (True, 1)):
         bare = replace(view, step=Step("retest", "Try the car.", proved=proved))
         assert all(row.id != "measure" for row in rows_for(bare))
@@ -46,10 +46,10 @@ def test_a_retest_offers_the_measurement_that_proves_it(desk) -> None:
 async def test_the_measurement_is_made_from_the_retest_and_leads_back_to_it(tmp_path) -> None:
     """On the shipped trees: repair noted, the fourth answer opens the check, its reading leads back."""
     from troubleshoot.tui.app import TroubleshootApp
-    from troubleshoot.tui.desk import Desk
     from troubleshoot.tui.screens.session import SessionScreen
+    from troubleshoot.tui.workspace import Workspace
 
-    app = TroubleshootApp(Desk(None, tmp_path / "casebook.sqlite"))
+    app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("x", *"volts low since", "1", "y")
         await pilot.pause()
@@ -70,11 +70,11 @@ async def test_the_measurement_is_made_from_the_retest_and_leads_back_to_it(tmp_
 async def test_the_dwell_follows_the_cylinders_until_it_is_set(tmp_path) -> None:
     """A six is not measured by the dwell of an eight (common practice, 31 to 42 degrees); a figure typed stays."""
     from troubleshoot.tui.app import TroubleshootApp
-    from troubleshoot.tui.desk import Desk
-    from troubleshoot.tui.screens.filling import MeasuredFormScreen
+    from troubleshoot.tui.screens.form_screen import MeasuredFormScreen
     from troubleshoot.tui.widgets.form import FieldLine
+    from troubleshoot.tui.workspace import Workspace
 
-    app = TroubleshootApp(Desk(None, tmp_path / "casebook.sqlite"))
+    app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("n", "1")
         await pilot.pause()

@@ -10,19 +10,19 @@ from troubleshoot.investigation.walk import resume_case
 from troubleshoot.knowledge.findings import Finding
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import ProgramFault, TroubleshootApp, run_app
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.screens.caution import CautionScreen
-from troubleshoot.tui.screens.choosing import ChooseScreen
-from troubleshoot.tui.screens.entering import OFFERED_FIRST
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
+from troubleshoot.tui.screens.new_case import OFFERED_FIRST
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.widgets.card import Card
 from troubleshoot.tui.widgets.numbered import Numbered
+from troubleshoot.tui.workspace import Workspace
 
 
 @pytest.mark.parametrize("digit", ["1", "2", "3", "4"])
 async def test_three_keys_from_launch_to_the_first_check(tmp_path, look, digit: str) -> None:
     """On the shipped trees at 80 by 24: x, a digit of the first page, y; all cautions stood on one page."""
-    app = TroubleshootApp(Desk(None, tmp_path / "casebook.sqlite"))
+    app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
         await pilot.press("x")
@@ -49,7 +49,7 @@ async def test_three_keys_from_launch_to_the_first_check(tmp_path, look, digit: 
 
 async def test_page_down_reads_on_and_never_answers(tmp_path) -> None:
     """PgDn on a check with answers scrolls the card; no answer becomes marked."""
-    app = TroubleshootApp(Desk(None, tmp_path / "casebook.sqlite"))
+    app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("x", "1", "y")
         await pilot.pause()
@@ -68,7 +68,7 @@ async def test_page_down_reads_on_and_never_answers(tmp_path) -> None:
 
 async def test_the_foot_of_the_card_says_which_way_more_is(tmp_path) -> None:
     """At the top it points down, on the last page back up; a cold reader never presses PgDn for nothing."""
-    app = TroubleshootApp(Desk(None, tmp_path / "casebook.sqlite"))
+    app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("x", "1", "y")
         await pilot.pause()
@@ -89,10 +89,10 @@ async def test_words_with_a_hyphen_can_be_found(screens) -> None:
         assert app.screen.sought == "fit-up"
 
 
-async def test_what_is_left_out_or_replaced_is_said_at_the_start(screens, desk, monkeypatch) -> None:
+async def test_what_is_left_out_or_replaced_is_said_at_the_start(screens, workspace, monkeypatch) -> None:
     """Faults of the trees and own trees in place of shipped ones are said before a case is opened."""
     fault = Finding("mine/checks/fuel.yaml", 3, 5, "what is wrong [red]", "what to do", "shape")
-    desk._catalogue = msgspec.structs.replace(desk.catalogue, faults=(fault,), own_overrides=("lean-top",))
+    workspace._catalogue = msgspec.structs.replace(workspace.catalogue, faults=(fault,), own_overrides=("lean-top",))
     async with screens() as (app, press):
         await app.workers.wait_for_complete()
         text = " ".join((await press()).split())
@@ -101,15 +101,15 @@ async def test_what_is_left_out_or_replaced_is_said_at_the_start(screens, desk, 
     assert "in place of the shipped ones for: lean-top" in text
 
 
-async def test_a_case_of_other_trees_says_so_when_opened(screens, desk) -> None:
+async def test_a_case_of_other_trees_says_so_when_opened(screens, workspace) -> None:
     """A case whose trees have changed says it below its first step, readings or not, and in the card."""
     async with screens() as (app, press):
         await press("x", "1", "y", "y", "3", "8", "enter")
         case = app.screen.investigation.case_id
         while app.screen.NAME != "start":
             await press("escape")
-        desk._catalogue = other = msgspec.structs.replace(desk.catalogue, version="other")
-        notices = resume_case(desk.casebook, other, case, desk.clock).view().notices
+        workspace._catalogue = other = msgspec.structs.replace(workspace.catalogue, version="other")
+        notices = resume_case(workspace.casebook, other, case, workspace.clock).view().notices
         assert notices
         text = " ".join((await press("1", "y", "y")).split())
         assert notices[0][:40] in text
@@ -137,7 +137,7 @@ def test_a_defect_in_a_handler_is_one_sentence_and_a_file(tmp_path, capsys) -> N
 
 async def test_a_smell_of_fuel_stops_before_the_tools_are_asked(tmp_path, look) -> None:
     """Car, concern, and the next thing on the screen is STOP."""
-    app = TroubleshootApp(Desk(None, tmp_path / "casebook.sqlite"))
+    app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("n", "1", "enter")
         await pilot.pause()

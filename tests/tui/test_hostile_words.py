@@ -25,7 +25,7 @@ from troubleshoot.investigation.view import (
 )
 from troubleshoot.tui.plain import literal, plain
 from troubleshoot.tui.screens.caution import caution_words
-from troubleshoot.tui.screens.choosing import matching
+from troubleshoot.tui.screens.choice_screen import matching
 from troubleshoot.tui.screens.why import page
 from troubleshoot.tui.widgets.card import Card
 from troubleshoot.tui.widgets.likely import likely_lines
@@ -140,7 +140,7 @@ async def test_the_parts_show_hostile_words(look, text: str) -> None:
 
 
 @pytest.mark.parametrize("text", ["[red]", "[/]", "[@click=app.exit]x", "x" * 60])
-async def test_hostile_words_typed_into_a_case(screens, desk, text: str) -> None:
+async def test_hostile_words_typed_into_a_case(screens, workspace, text: str) -> None:
     """A name, a note and a reading of hostile words: shown as typed, kept in the case, told in the report."""
     keys = [{" ": "space"}.get(letter, letter) for letter in text]
     async with screens(120, 40) as (app, press):
@@ -154,7 +154,7 @@ async def test_hostile_words_typed_into_a_case(screens, desk, text: str) -> None
         shown = await press("1", *keys[:10], "enter")
         assert "! " in shown or text.startswith("x")
         assert text[:20] in await press("escape", "p")
-    assert text[:20] in desk.cases()[0].headline
+    assert text[:20] in workspace.cases()[0].headline
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25, deadline=None)

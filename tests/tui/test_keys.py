@@ -56,12 +56,12 @@ def test_only_keys_that_every_terminal_sends() -> None:
 
 @pytest.mark.parametrize("screen", all_screens(), ids=lambda one: one.__name__)
 def test_every_bound_action_exists(screen: type[Screen]) -> None:
-    """Each key of a screen leads to a method of that screen, or to a door of the session."""
-    from troubleshoot.tui.session_doors import DOORS
+    """Each key of a screen leads to a method of that screen, or to a dialog of the session."""
+    from troubleshoot.tui.session_dialogs import DIALOGS
 
     for action in actions_of(screen.NAME):
-        if action.door:
-            assert action.id in DOORS
+        if action.dialog:
+            assert action.id in DIALOGS
         else:
             assert hasattr(screen, f"action_{action.id}"), action.id
 

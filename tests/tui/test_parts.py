@@ -12,7 +12,7 @@ from troubleshoot.investigation.view import BandShown
 from troubleshoot.knowledge.car import Car
 from troubleshoot.tui.car_form import car_fields, form_fields, read_car
 from troubleshoot.tui.plain import bar, counted, percent
-from troubleshoot.tui.screens.choosing import matching
+from troubleshoot.tui.screens.choice_screen import matching
 from troubleshoot.tui.screens.start import ago
 from troubleshoot.tui.screens.why import balance
 from troubleshoot.tui.settings import ScreenSettings, read_settings, write_settings

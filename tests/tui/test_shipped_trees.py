@@ -7,11 +7,11 @@ import random
 import pytest
 
 from troubleshoot.tui.app import TroubleshootApp
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.screens.caution import CautionScreen
-from troubleshoot.tui.screens.entering import begin
+from troubleshoot.tui.screens.new_case import begin
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.screens.stop import StopScreen
+from troubleshoot.tui.workspace import Workspace
 
 STEPS = 7
 CONCERNS = ("wont-rev", "lean-top", "idle-surge", "floods-key-on", "fuel-smell", "fit-up")
@@ -33,11 +33,11 @@ def an_answer(check, chance: random.Random) -> list[str]:
 async def test_a_walk_through_a_shipped_concern(tmp_path, look, concern: str) -> None:
     """Answers drawn from a seeded chance, seven steps or to the end; then the report opens."""
     chance = random.Random(concern)
-    desk = Desk(None, tmp_path / "casebook.sqlite")
-    app = TroubleshootApp(desk)
+    workspace = Workspace(None, tmp_path / "casebook.sqlite")
+    app = TroubleshootApp(workspace)
     async with app.run_test(size=(80, 24)) as pilot:
-        car = desk.catalogue.cars[chance.choice(sorted(desk.catalogue.cars))]
-        await app.push_screen(SessionScreen(desk, begin(desk, car, [concern], None)))
+        car = workspace.catalogue.cars[chance.choice(sorted(workspace.catalogue.cars))]
+        await app.push_screen(SessionScreen(workspace, begin(workspace, car, [concern], None)))
         for _ in range(STEPS):
             await pilot.pause()
             while isinstance(app.screen, CautionScreen):

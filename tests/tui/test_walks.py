@@ -49,7 +49,7 @@ async def test_what_to_keep_to_stands_line_by_line_where_it_fits(screens) -> Non
             assert text.count("Goggles on.") == 3
 
 
-async def test_from_the_concern_to_a_proved_cause(screens, desk) -> None:
+async def test_from_the_concern_to_a_proved_cause(screens, workspace) -> None:
     """Pressure low, volts good, suction strong: the strainer; repaired, retested, closed as proved."""
     async with screens() as (_, press):
         await press(*BEGIN)
@@ -66,7 +66,7 @@ async def test_from_the_concern_to_a_proved_cause(screens, desk) -> None:
         assert "Close the case as proved" in text
         text = await press("enter")
         assert "The case is closed" in text and "It was:" in text
-    assert desk.cases()[0].state.startswith("proved")
+    assert workspace.cases()[0].state.startswith("proved")
 
 
 async def test_a_case_goes_on_where_it_stopped(screens) -> None:
@@ -190,7 +190,7 @@ async def test_why_shows_what_each_reading_says(screens) -> None:
         assert other.splitlines()[0] != text.splitlines()[0]
 
 
-async def test_a_new_case_is_entered_step_by_step_and_esc_goes_back(screens, desk) -> None:
+async def test_a_new_case_is_entered_step_by_step_and_esc_goes_back(screens, workspace) -> None:
     """Car, form, concern, tools; Esc from the tools leads back to the concerns with their marks."""
     async with screens() as (_, press):
         assert "Which car?" in await press("n")
@@ -202,15 +202,15 @@ async def test_a_new_case_is_entered_step_by_step_and_esc_goes_back(screens, des
         await press("enter")
         text = await press("enter", "y", "y")
         assert "Fuel pressure at the moment" in text
-    assert len(desk.cases()) == 1
+    assert len(workspace.cases()) == 1
 
 
-async def test_leaving_the_entry_of_a_case_leaves_nothing_behind(screens, desk) -> None:
+async def test_leaving_the_entry_of_a_case_leaves_nothing_behind(screens, workspace) -> None:
     """Esc at the first step comes back to the start, and the casebook is empty."""
     async with screens() as (app, press):
         await press("n", "escape")
         assert isinstance(app.screen, StartScreen)
-    assert desk.cases() == ()
+    assert workspace.cases() == ()
 
 
 async def test_a_wrong_field_is_marked_and_holds(screens) -> None:
@@ -289,11 +289,11 @@ async def test_a_calculation_answers_while_it_is_typed(screens) -> None:
 async def test_a_locked_or_broken_casebook_is_told_in_words(tmp_path, look) -> None:
     """A casebook that cannot be read gives a sentence on the start screen, never a traceback."""
     from troubleshoot.tui.app import TroubleshootApp
-    from troubleshoot.tui.desk import Desk
+    from troubleshoot.tui.workspace import Workspace
 
     path = tmp_path / "casebook.sqlite"
     path.write_bytes(b"this is no casebook" * 400)
-    app = TroubleshootApp(Desk(None, path))
+    app = TroubleshootApp(Workspace(None, path))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         assert "! " in look(app)
@@ -302,15 +302,15 @@ async def test_a_locked_or_broken_casebook_is_told_in_words(tmp_path, look) -> N
         assert "! " in look(app)
 
 
-async def test_the_ranking_can_be_hidden(tmp_path, desk, look) -> None:
+async def test_the_ranking_can_be_hidden(tmp_path, workspace, look) -> None:
     """A session without ranking shows no causes, and `w` says why not."""
     from troubleshoot.tui.app import TroubleshootApp
-    from troubleshoot.tui.screens.entering import begin
+    from troubleshoot.tui.screens.new_case import begin
 
-    app = TroubleshootApp(desk)
+    app = TroubleshootApp(workspace)
     async with app.run_test(size=(120, 40)) as pilot:
-        case = begin(desk, desk.catalogue.cars["bench-six"], ["surge"], None)
-        await app.push_screen(SessionScreen(desk, case, ranking=False))
+        case = begin(workspace, workspace.catalogue.cars["bench-six"], ["surge"], None)
+        await app.push_screen(SessionScreen(workspace, case, ranking=False))
         await pilot.press("w")
         await pilot.pause()
         text = look(app)
@@ -325,16 +325,16 @@ class Answers:
         return "38 psi" if check_id == "pressure-when-lean" else None
 
 
-async def test_the_bench_gives_the_reading(tmp_path, desk, look) -> None:
+async def test_the_bench_gives_the_reading(tmp_path, workspace, look) -> None:
     """`t` takes the reading from the bench of an exercise, and leaves out what it cannot measure."""
     from troubleshoot.tui.app import TroubleshootApp
-    from troubleshoot.tui.screens.entering import begin
+    from troubleshoot.tui.screens.new_case import begin
 
-    app = TroubleshootApp(desk)
+    app = TroubleshootApp(workspace)
     async with app.run_test(size=(80, 24)) as pilot:
-        case = begin(desk, desk.catalogue.cars["bench-six"], ["lean-top"], None)
+        case = begin(workspace, workspace.catalogue.cars["bench-six"], ["lean-top"], None)
         case.bench = Answers()
-        await app.push_screen(SessionScreen(desk, case))
+        await app.push_screen(SessionScreen(workspace, case))
         await pilot.press("y", "y", "t")
         await pilot.pause()
         assert "38" in look(app) and "1 reading" in look(app)
@@ -355,11 +355,11 @@ async def test_two_concerns_are_found_by_typing_and_both_marked(screens) -> None
         assert len(concerns) == 2 and any("lean" in one for one in concerns)
 
 
-async def test_units_chosen_at_the_car_hold_from_then_on(screens, desk) -> None:
+async def test_units_chosen_at_the_car_hold_from_then_on(screens, workspace) -> None:
     """F2 on the form of the car is the setting: the case and the next start are in the same units."""
     async with screens() as (_, press):
         assert "4.916 L" in await press("n", "1", "f2")
-        assert desk.settings.units == "metric"
+        assert workspace.settings.units == "metric"
         await press("escape", "escape")
         assert "kPa" in await press(*BEGIN)
 

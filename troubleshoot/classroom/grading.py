@@ -68,7 +68,7 @@ class Marks:
 
 @dataclass(frozen=True)
 class _Paper:
-    """A hand-in on the marker's desk."""
+    """A hand-in on the marker's workspace."""
 
     replayed: Replayed
     key: Key

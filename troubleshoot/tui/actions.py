@@ -18,13 +18,13 @@ class Action:
     help: str
     shown: bool = False
     """Whether the bottom line names it; at most five a screen."""
-    door: bool = False
-    """Whether it opens another screen of the session, by the action `door`."""
+    dialog: bool = False
+    """Whether it opens another screen of the session, by the action `dialog`."""
 
     @property
     def does(self) -> str:
         """Return the action the key runs."""
-        return f"door('{self.id}')" if self.door else self.id
+        return f"dialog('{self.id}')" if self.dialog else self.id
 
     @property
     def cap(self) -> str:
@@ -87,26 +87,26 @@ ACTIONS: tuple[Action, ...] = (
     # session
     Action("take", "enter", "take", "session", "Take the reading typed, or the answer marked ▸", True),
     Action(
-        "cannot", "n", "can't", "session", "Cannot measure this here: leave it out, with the reason", True, door=True
+        "cannot", "n", "can't", "session", "Cannot measure this here: leave it out, with the reason", True, dialog=True
     ),
     Action("undo", "b", "back", "session", "Take back the last thing done", True),
-    Action("change", "e", "change", "session", "Change an answer given earlier", True, door=True),
-    Action("why", "w", "why", "session", "Why a cause is likely: what each reading says for it", door=True),
-    Action("others", "c", "other checks", "session", "Do another check; all of them, sorted by worth", door=True),
-    Action("smell", "s", "fuel smell", "session", "I smell or see fuel: everything else stops", door=True),
-    Action("repaired", "r", "repair", "session", "I have repaired something; then test it again", door=True),
+    Action("change", "e", "change", "session", "Change an answer given earlier", True, dialog=True),
+    Action("why", "w", "why", "session", "Why a cause is likely: what each reading says for it", dialog=True),
+    Action("others", "c", "other checks", "session", "Do another check; all of them, sorted by worth", dialog=True),
+    Action("smell", "s", "fuel smell", "session", "I smell or see fuel: everything else stops", dialog=True),
+    Action("repaired", "r", "repair", "session", "I have repaired something; then test it again", dialog=True),
     Action("bench", "t", "take from bench", "session", "In an exercise: let the bench give the reading"),
-    Action("note", "a", "note", "session", "Add a note to the case", door=True),
-    Action("facts", "d", "details", "session", "Change the car, what it does, or the tools at hand", door=True),
-    Action("report", "p", "report", "session", "See the report as it stands, and write it to a file", door=True),
-    Action("calculators", "k", "calculators", "session", "The calculations, each as a form", door=True),
-    Action("finish", "f", "finish", "session", "Close the case: proved, referred or left", door=True),
+    Action("note", "a", "note", "session", "Add a note to the case", dialog=True),
+    Action("facts", "d", "details", "session", "Change the car, what it does, or the tools at hand", dialog=True),
+    Action("report", "p", "report", "session", "See the report as it stands, and write it to a file", dialog=True),
+    Action("calculators", "k", "calculators", "session", "The calculations, each as a form", dialog=True),
+    Action("finish", "f", "finish", "session", "Close the case: proved, referred or left", dialog=True),
     Action("more", "pagedown", "read on", "session", "The next lines of what to do"),
     Action("less", "pageup", "read back", "session", "The lines before"),
     Action("back", "escape", "leave", "session", "Clear the entry; when it is empty, go to the start (saved)"),
     # exercise: a drill that is sat, or practice
     Action("take", "enter", "take", "drill", "Let the bench give the reading, or do what is marked ▸", True),
-    Action("others", "c", "checks", "drill", "Choose a check to do", True, door=True),
+    Action("others", "c", "checks", "drill", "Choose a check to do", True, dialog=True),
     Action(
         "repaired",
         "r",
@@ -114,18 +114,18 @@ ACTIONS: tuple[Action, ...] = (
         "drill",
         "Say what you would repair; in practice it is tested at once",
         True,
-        door=True,
+        dialog=True,
     ),
-    Action("finish", "f", "finish", "drill", "End the exercise; a drill is handed in", True, door=True),
-    Action("cannot", "n", "can't", "drill", "Leave the check out, with the reason", door=True),
+    Action("finish", "f", "finish", "drill", "End the exercise; a drill is handed in", True, dialog=True),
+    Action("cannot", "n", "can't", "drill", "Leave the check out, with the reason", dialog=True),
     Action("bench", "t", "take from bench", "drill", "The same as Enter: the bench gives the reading"),
     Action("judge", "j", "judge", "drill", "Say where the last number lies, if you have not"),
     Action("hint", "h", "hint", "drill", "The trainer's next hint, where there is one"),
     Action("why", "w", "ranking", "drill", "The ranking, where the exercise gives it (asking may cost marks)"),
-    Action("smell", "s", "fuel smell", "drill", "I smell or see fuel: everything else stops", door=True),
+    Action("smell", "s", "fuel smell", "drill", "I smell or see fuel: everything else stops", dialog=True),
     Action("undo", "b", "back", "drill", "Take back the last thing done; a reading stays"),
-    Action("note", "a", "note", "drill", "Add a note", door=True),
-    Action("calculators", "k", "calculators", "drill", "The calculations, each as a form", door=True),
+    Action("note", "a", "note", "drill", "Add a note", dialog=True),
+    Action("calculators", "k", "calculators", "drill", "The calculations, each as a form", dialog=True),
     Action("more", "pagedown", "read on", "drill", "The next lines of what to do"),
     Action("less", "pageup", "read back", "drill", "The lines before"),
     Action("back", "escape", "leave", "drill", "Leave; everything is saved and can be gone on with"),

@@ -12,9 +12,9 @@ from textual.worker import Worker, WorkerState
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import EVERYWHERE, bindings_of
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.screens.start import StartScreen
 from troubleshoot.tui.themes import THEMES
+from troubleshoot.tui.workspace import Workspace
 
 FAULT_FILE = "fault.txt"
 """Beside the casebook: what the last fault of the program was."""
@@ -27,7 +27,7 @@ class ProgramFault(TroubleshootError):
 
 
 class TroubleshootApp(App[int]):
-    """The screens over one desk."""
+    """The screens over one workspace."""
 
     TITLE = "Troubleshoot"
     CSS_PATH = Path(__file__).with_name("styles") / "shared.tcss"
@@ -36,23 +36,23 @@ class TroubleshootApp(App[int]):
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-normal"), (110, "-wide"), (140, "-broad")]  # noqa: RUF012 - as the base class has it
     VERTICAL_BREAKPOINTS = [(0, "-low"), (24, "-middle"), (36, "-tall")]  # noqa: RUF012 - as the base class has it
 
-    def __init__(self, desk: Desk, start: str | None = None) -> None:
+    def __init__(self, workspace: Workspace, start: str | None = None) -> None:
         super().__init__()
-        self.desk, self.start = desk, start
+        self.workspace, self.start = workspace, start
         for theme, _ in THEMES:
             self.register_theme(theme)
-        self.theme = desk.settings.theme
-        self.animation_level = "full" if desk.settings.animations else "none"
+        self.theme = workspace.settings.theme
+        self.animation_level = "full" if workspace.settings.animations else "none"
 
     def on_mount(self) -> None:
         """Show the start, then load what the first case needs while the person reads."""
-        screen = StartScreen(self.desk)
+        screen = StartScreen(self.workspace)
         self.push_screen(screen)
         self.call_after_refresh(self.settle, screen)
 
     def settle(self, screen: StartScreen) -> None:
         """After the first paint: load in a thread, and open the case or do what the command line named."""
-        self.run_worker(self.desk.warm_up, thread=True, name="warm-up", exit_on_error=False)
+        self.run_worker(self.workspace.warm_up, thread=True, name="warm-up", exit_on_error=False)
         if self.start in ("new", "example", "casebook", "calculators", "settings"):
             getattr(screen, f"action_{self.start}")()
         elif self.start:
@@ -83,11 +83,11 @@ def run_screens(own_trees: Path | None, casebook_path: Path | None, start: str |
     `start` names a case id, or one of new, example, casebook, calculators, settings.
     A TroubleshootError escapes when the casebook cannot be opened at all.
     """
-    desk = Desk(own_trees, casebook_path)
+    workspace = Workspace(own_trees, casebook_path)
     try:
-        return run_app(TroubleshootApp(desk, start), desk.casebook_path.with_name(FAULT_FILE))
+        return run_app(TroubleshootApp(workspace, start), workspace.casebook_path.with_name(FAULT_FILE))
     finally:
-        desk.close()
+        workspace.close()
 
 
 def run_app(app: App[int], report: Path, headless: bool = False) -> int:

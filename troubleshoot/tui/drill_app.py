@@ -11,8 +11,8 @@ from textual import events
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.exercise import Exercise
 from troubleshoot.tui.app import TroubleshootApp
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.screens.exercise import ExerciseScreen
+from troubleshoot.tui.workspace import Workspace
 
 
 class ExerciseApp(TroubleshootApp):
@@ -20,8 +20,10 @@ class ExerciseApp(TroubleshootApp):
 
     TITLE = "Exercise"
 
-    def __init__(self, desk: Desk, exercise: Exercise | None, ended: Callable[[Exercise], None] | None = None) -> None:
-        super().__init__(desk)
+    def __init__(
+        self, workspace: Workspace, exercise: Exercise | None, ended: Callable[[Exercise], None] | None = None
+    ) -> None:
+        super().__init__(workspace)
         self.exercise, self.ended = exercise, ended
 
     def on_mount(self, event: events.Mount | None = None) -> None:
@@ -34,7 +36,7 @@ class ExerciseApp(TroubleshootApp):
     def show_exercise(self, exercise: Exercise) -> None:
         """Show an exercise; leaving it leaves the program."""
         self.exercise = exercise
-        self.push_screen(ExerciseScreen(self.desk, exercise), lambda _: self.left())
+        self.push_screen(ExerciseScreen(self.workspace, exercise), lambda _: self.left())
 
     def left(self) -> None:
         """End the program when the exercise is left or over."""
@@ -50,9 +52,9 @@ def closed(exercise: Exercise) -> bool:
 
 def run_exercise(own_trees: Path | None, casebook: Casebook, exercise: Exercise) -> bool:
     """Run the screens until the person leaves; return whether the exercise was closed."""
-    desk = Desk(own_trees, casebook.path)
+    workspace = Workspace(own_trees, casebook.path)
     try:
-        ExerciseApp(desk, exercise).run(mouse=not os.environ.get("TROUBLESHOOT_NO_MOUSE"))
+        ExerciseApp(workspace, exercise).run(mouse=not os.environ.get("TROUBLESHOOT_NO_MOUSE"))
     finally:
-        desk.close()
+        workspace.close()
     return closed(exercise)

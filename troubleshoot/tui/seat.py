@@ -18,9 +18,9 @@ from troubleshoot.classroom.sitting import file_name, hand_in, sit
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import FAULT_FILE, run_app
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.drill_app import ExerciseApp
 from troubleshoot.tui.screens.sitting import name_form
+from troubleshoot.tui.workspace import Workspace
 
 LOOKS_EVERY = 2.0
 """Seconds between two looks at whether the class is still there."""
@@ -31,8 +31,8 @@ class SeatApp(ExerciseApp):
 
     TITLE = "Drill"
 
-    def __init__(self, desk: Desk, drill: Drill, stem: str, into: Path, seat: str) -> None:
-        super().__init__(desk, None, self.hand_over)
+    def __init__(self, workspace: Workspace, drill: Drill, stem: str, into: Path, seat: str) -> None:
+        super().__init__(workspace, None, self.hand_over)
         self.drill, self.stem, self.into, self.seat = drill, stem, into, seat
         self.server = os.getppid()
 
@@ -41,7 +41,7 @@ class SeatApp(ExerciseApp):
         if event is not None:
             event.prevent_default()
             self.set_interval(LOOKS_EVERY, self.leave_if_alone)
-        before = open_sitting(self.desk.casebook, self.drill)
+        before = open_sitting(self.workspace.casebook, self.drill)
         if before:
             self.take_seat(before)
         else:
@@ -61,8 +61,8 @@ class SeatApp(ExerciseApp):
 
     def take_seat(self, name: str) -> None:
         """Open the sitting."""
-        settings = InvestigationSettings(learn=False, units=self.desk.settings.units)
-        exercise, _ = sit(self.desk.casebook, self.desk.catalogue, time.time, self.drill, name, settings)
+        settings = InvestigationSettings(learn=False, units=self.workspace.settings.units)
+        exercise, _ = sit(self.workspace.casebook, self.workspace.catalogue, time.time, self.drill, name, settings)
         note_sitting(self.into, self.seat, self.drill.seal)
         self.show_exercise(exercise)
 
@@ -91,10 +91,10 @@ def run_seat(arguments: list[str]) -> int:
     seat = os.environ.get("TROUBLESHOOT_SEAT", "")
     try:
         drill = read_drill(drill_path)
-        desk = Desk(own_trees, seat_casebook(into, seat))
+        workspace = Workspace(own_trees, seat_casebook(into, seat))
         stem = drill_path.name.removesuffix(".json").removesuffix(".drill")
-        run_app(SeatApp(desk, drill, stem, into, seat), desk.casebook_path.with_name(FAULT_FILE))
-        desk.close()
+        run_app(SeatApp(workspace, drill, stem, into, seat), workspace.casebook_path.with_name(FAULT_FILE))
+        workspace.close()
     except TroubleshootError as refused:
         sys.stderr.write(f"{refused}\n")
         return refused.exit_code

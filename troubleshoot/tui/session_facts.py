@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from troubleshoot.knowledge.car import Car
-from troubleshoot.tui.screens.entering import car_screen, concern_screen, tools_screen
+from troubleshoot.tui.screens.new_case import car_screen, concern_screen, tools_screen
 
 if TYPE_CHECKING:
     from troubleshoot.tui.screens.session import SessionScreen
@@ -20,16 +20,16 @@ def change_car(session: SessionScreen) -> None:
             with session.changing("The car is changed."):
                 session.investigation.set_car(car)
 
-    session.app.push_screen(car_screen(session.desk, session.investigation.assessment.car), filled)
+    session.app.push_screen(car_screen(session.workspace, session.investigation.assessment.car), filled)
 
 
 def change_concern(session: SessionScreen) -> None:
     """Show the concerns with the marks as they stand."""
-    screen = concern_screen(session.desk, session.case.concerns)
+    screen = concern_screen(session.workspace, session.case.concerns)
 
     def marked(done: str | None) -> None:
         if done is not None:
-            order = tuple(name for name in session.desk.catalogue.concerns if name in screen.marked)
+            order = tuple(name for name in session.workspace.catalogue.concerns if name in screen.marked)
             with session.changing("What the car does is changed."):
                 session.investigation.set_concerns(order)
 
@@ -39,7 +39,9 @@ def change_concern(session: SessionScreen) -> None:
 def change_tools(session: SessionScreen) -> None:
     """Show the tools with the marks as they stand."""
     at_hand = session.investigation.assessment.state.tools
-    screen = tools_screen(session.desk, at_hand if at_hand is not None else tuple(session.desk.catalogue.tools))
+    screen = tools_screen(
+        session.workspace, at_hand if at_hand is not None else tuple(session.workspace.catalogue.tools)
+    )
 
     def marked(done: str | None) -> None:
         if done is not None:

@@ -15,18 +15,18 @@ from troubleshoot.calculations.units import System
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.calculation_form import entered, form_fields, result_lines
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.plain import beside, lines, plain
-from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.widgets.form import FieldLine
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Row
+from troubleshoot.tui.workspace import Workspace
 
 if TYPE_CHECKING:
     from troubleshoot.calculations.definition import Calculation
 
 
-def open_list(app: App[Any], desk: Desk) -> None:
+def open_list(app: App[Any], workspace: Workspace) -> None:
     """List the calculations; one chosen opens as a form, and leaving it lists them again."""
     from troubleshoot.calculations.registry import calculation, calculations, searched_in
 
@@ -34,7 +34,9 @@ def open_list(app: App[Any], desk: Desk) -> None:
 
     def chosen(name: str | None) -> None:
         if name is not None:
-            app.push_screen(CalculatorScreen(calculation(name), desk.settings.units), lambda _: open_list(app, desk))
+            app.push_screen(
+                CalculatorScreen(calculation(name), workspace.settings.units), lambda _: open_list(app, workspace)
+            )
 
     app.push_screen(ChooseScreen("Calculations", rows, "", "None.", narrows=True), chosen)
 

@@ -5,31 +5,31 @@ from __future__ import annotations
 from datetime import datetime
 
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.desk import MOST_LISTED, Desk
-from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.widgets.lines import tell_problem
 from troubleshoot.tui.widgets.numbered import Row
+from troubleshoot.tui.workspace import MOST_LISTED, Workspace
 
 
 class CasebookScreen(ChooseScreen):
     """The cases touched last; typing looks through all there are."""
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
-        rows = _rows(desk, "")
+    def __init__(self, workspace: Workspace) -> None:
+        self.workspace = workspace
+        rows = _rows(workspace, "")
         words = f"The last {MOST_LISTED} cases; type a word of another." if len(rows) == MOST_LISTED else ""
         super().__init__("Casebook", rows, words, "No case yet.", narrows=True)
 
     def rows_for(self, sought: str) -> tuple[Row, ...]:
         """Return the cases that hold every word sought, or a word that begins so."""
         try:
-            return _rows(self.desk, sought) if sought.strip() else tuple(self.rows)
+            return _rows(self.workspace, sought) if sought.strip() else tuple(self.rows)
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return ()
 
 
-def _rows(desk: Desk, sought: str) -> tuple[Row, ...]:
+def _rows(workspace: Workspace, sought: str) -> tuple[Row, ...]:
     return tuple(
         Row(
             case.id,
@@ -37,5 +37,5 @@ def _rows(desk: Desk, sought: str) -> tuple[Row, ...]:
             case.state,
             f"{case.id} · {datetime.fromtimestamp(case.touched).strftime('%Y-%m-%d %H:%M')}",
         )
-        for case in desk.cases(sought)
+        for case in workspace.cases(sought)
     )

@@ -24,7 +24,7 @@ SKIPPED = "skipped"
 class CorrectScreen(Screen[bool]):
     """One earlier answer; True when it was changed."""
 
-    CSS_PATH = "../styles/choosing.tcss"
+    CSS_PATH = "../styles/choice.tcss"
     BINDINGS = bindings_of("list")
     NAME = "list"
 

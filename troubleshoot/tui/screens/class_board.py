@@ -13,10 +13,10 @@ from textual.widgets import Static
 from troubleshoot.classroom.board import board_lines, seats_in
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.plain import plain
 from troubleshoot.tui.screens.drill_files import choose_class
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell_problem
+from troubleshoot.tui.workspace import Workspace
 
 if TYPE_CHECKING:
     from troubleshoot.tui.screens.start import StartScreen
@@ -30,7 +30,7 @@ async def watch_class(start: StartScreen) -> None:
     folder = await choose_class(start.app)
     if folder is not None:
         seats_in(folder)
-        await start.app.push_screen_wait(BoardScreen(start.desk, folder))
+        await start.app.push_screen_wait(BoardScreen(start.workspace, folder))
 
 
 class BoardScreen(Screen[None]):
@@ -40,9 +40,9 @@ class BoardScreen(Screen[None]):
     BINDINGS = bindings_of("board")
     NAME = "board"
 
-    def __init__(self, desk: Desk, folder: Path) -> None:
+    def __init__(self, workspace: Workspace, folder: Path) -> None:
         super().__init__()
-        self.desk, self.folder = desk, folder
+        self.workspace, self.folder = workspace, folder
 
     def compose(self) -> ComposeResult:
         """Lay out the board."""
@@ -64,7 +64,7 @@ class BoardScreen(Screen[None]):
 
     def _read(self) -> None:
         try:
-            lines = tuple(board_lines(seats_in(self.folder), self.desk.clock()))
+            lines = tuple(board_lines(seats_in(self.folder), self.workspace.clock()))
         except TroubleshootError as refused:
             self.app.call_from_thread(tell_problem, self, refused)
         else:

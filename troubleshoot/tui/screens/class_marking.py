@@ -15,7 +15,7 @@ from troubleshoot.classroom.rubric import read_rubric
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
-from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.drill_files import KEY, choose_file, choose_hand_ins
 from troubleshoot.tui.screens.page import PageScreen
 from troubleshoot.tui.screens.waiting import Told, wait_for
@@ -35,7 +35,7 @@ async def mark_hand_ins(start: StartScreen) -> None:
     folder = await choose_hand_ins(start.app) if path is not None else None
     if path is None or folder is None:
         return
-    key, rubric, catalogue = read_key(path), read_rubric(), start.desk.catalogue
+    key, rubric, catalogue = read_key(path), read_rubric(), start.workspace.catalogue
     files = hand_in_files([folder])
 
     def make(told: Told) -> ClassMarks:

@@ -26,7 +26,7 @@ async def check_drill(start: StartScreen) -> None:
         return
     key = read_key(path)
     drill = read_drill(path.with_name(path.name.removesuffix(KEY) + DRILL))
-    catalogue = start.desk.catalogue
+    catalogue = start.workspace.catalogue
     solved = await wait_for(
         start.app, drill.title, "Computing the car, and how each policy fares with it",
         lambda _: check_solvable(drill, key, catalogue),

@@ -10,8 +10,8 @@ from textual.app import App
 
 from troubleshoot.classroom.seats import HAND_INS, SEATS
 from troubleshoot.classroom.sitting import ENDING
-from troubleshoot.tui.screens.choosing import ChooseScreen
-from troubleshoot.tui.screens.filling import FormScreen, System
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
+from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.widgets.form import FormField
 from troubleshoot.tui.widgets.numbered import Row
 

@@ -18,11 +18,11 @@ from troubleshoot.classroom.story import read_plan, starters
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.drill_files import DRILL, KEY
-from troubleshoot.tui.screens.filling import FormScreen, System
-from troubleshoot.tui.screens.marking import MarkScreen
+from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.screens.page import PageScreen
+from troubleshoot.tui.screens.tick_screen import MarkScreen
 from troubleshoot.tui.screens.waiting import wait_for
 from troubleshoot.tui.widgets.form import FormField
 from troubleshoot.tui.widgets.numbered import Row
@@ -36,7 +36,7 @@ WORDS = "Whatever the class reads must say nothing of the cause. Up and Down go 
 
 async def set_drill(start: StartScreen) -> None:
     """Choose a starter or a fault of one's own, fill in the form, and write both files where one works."""
-    app, catalogue = start.app, start.desk.catalogue
+    app, catalogue = start.app, start.workspace.catalogue
     chosen = await _starter(app)
     if chosen is None:
         return
@@ -47,7 +47,7 @@ async def set_drill(start: StartScreen) -> None:
     if not isinstance(found, tuple):
         return
     name, plan = found
-    seed = start.desk.draw(SEED_BITS)
+    seed = start.workspace.draw(SEED_BITS)
     made = await wait_for(
         app, "Set a drill", "Computing the car, and proving that its fault can be found",
         lambda _: make_proved(plan, seed, catalogue),

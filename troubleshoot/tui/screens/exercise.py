@@ -12,11 +12,10 @@ from troubleshoot.investigation.readings import named_outcomes
 from troubleshoot.investigation.refusing import NotNow
 from troubleshoot.investigation.view import CaseView, CheckShown
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui import session_doors as doors
+from troubleshoot.tui import session_dialogs as dialogs
 from troubleshoot.tui.actions import bindings_of
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.plain import plain
-from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.widgets.answer import Answer
 from troubleshoot.tui.widgets.card import Card, headline, short_headline
@@ -25,6 +24,7 @@ from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Row
 from troubleshoot.tui.widgets.trail import numbered, one_line
 from troubleshoot.tui.widgets.words import Paragraph, Words, lead
+from troubleshoot.tui.workspace import Workspace
 
 FREE_ROWS = (
     Row("others", "Choose a check"),
@@ -39,8 +39,8 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
     BINDINGS = bindings_of("drill")
     NAME = "drill"
 
-    def __init__(self, desk: Desk, exercise: Exercise) -> None:
-        super().__init__(desk, exercise)
+    def __init__(self, workspace: Workspace, exercise: Exercise) -> None:
+        super().__init__(workspace, exercise)
         self.exercise = exercise
 
     def compose(self) -> ComposeResult:
@@ -79,9 +79,9 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         elif answer.chosen is None:
             tell(self, "Choose by its digit, then Enter.")
         elif answer.chosen.id in ("repaired", "finish", "left", "refer", "proved"):
-            self.action_door("repaired" if answer.chosen.id == "repaired" else "finish")
+            self.action_dialog("repaired" if answer.chosen.id == "repaired" else "finish")
         else:
-            doors.follow(self, answer.chosen.id)
+            dialogs.follow(self, answer.chosen.id)
 
     def action_bench(self) -> None:
         """Take the bench's reading, then let the person judge it."""
@@ -151,7 +151,7 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
     def action_why(self) -> None:
         """Ask for the ranking where the exercise gives it; once it is shown, say why a cause stands where it does."""
         if self.exercise.ranking_shown:
-            doors.open_why(self)
+            dialogs.open_why(self)
             return
         with self.changing("The ranking is shown from now on."):
             self.exercise.ask_ranking()
@@ -161,22 +161,22 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         hint = self.exercise.next_hint()
         self.show_case(said=f"Hint: {hint}" if hint else "There is no further hint.")
 
-    def action_door(self, door: str) -> None:
+    def action_dialog(self, dialog: str) -> None:
         """Open another screen; those that an exercise does not have say so."""
-        if door == "repaired":
+        if dialog == "repaired":
             self.open_causes()
-        elif door == "finish":
+        elif dialog == "finish":
             self.open_finish()
-        elif door == "others":
+        elif dialog == "others":
             self.open_checks()
-        elif door in ("facts", "change", "concern"):
+        elif dialog in ("facts", "change", "concern"):
             tell_problem(self, NotNow("The exercise sets that.", "Go on from here."))
         else:
-            super().action_door(door)
+            super().action_dialog(dialog)
 
     def open_checks(self) -> None:
         """List the checks that can be done and take up the one chosen."""
-        rows = [doors.other_row(one) for one in self.exercise.other_checks() if one.available]
+        rows = [dialogs.other_row(one) for one in self.exercise.other_checks() if one.available]
 
         def choose(check: str | None) -> None:
             if check is not None:

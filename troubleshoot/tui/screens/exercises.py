@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from troubleshoot.classroom.exercise_cases import sitting_of
 from troubleshoot.classroom.practising import practice_file
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.shown_exercise import go
 from troubleshoot.tui.widgets.lines import tell_problem
 from troubleshoot.tui.widgets.numbered import Row
@@ -49,11 +49,11 @@ def open_again(start: StartScreen, case_id: str) -> bool:
     """Open a case that is an exercise, and return whether it is one; a sitting needs its drill file."""
     from troubleshoot.tui.screens.practice import go_on_practising
 
-    desk = start.desk
-    kept = practice_file(desk.casebook.path, case_id)
-    if kept is None or not sitting_of(desk.casebook, case_id)[0]:
+    workspace = start.workspace
+    kept = practice_file(workspace.casebook.path, case_id)
+    if kept is None or not sitting_of(workspace.casebook, case_id)[0]:
         return False
-    if any(one.state != "open" for one in desk.casebook.cases(case_id=case_id)):
+    if any(one.state != "open" for one in workspace.casebook.cases(case_id=case_id)):
         return False
     if kept.exists():
         go(start, go_on_practising(start, case_id))

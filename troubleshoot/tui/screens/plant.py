@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from troubleshoot.classroom.drill_maker import CARS
 from troubleshoot.classroom.plant_card import card_lines, plant_card
-from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.page import PageScreen
 from troubleshoot.tui.screens.waiting import wait_for
 from troubleshoot.tui.widgets.numbered import Row
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 async def show_card(start: StartScreen) -> None:
     """Ask for the fault and the car, then show the card; one that must not be set says so."""
-    catalogue = start.desk.catalogue
+    catalogue = start.workspace.catalogue
     faults = [
         Row(name, one.title, "not to be set" if one.plant.never else "", one.term)
         for name, one in sorted(catalogue.causes.items(), key=lambda pair: pair[1].title.casefold())

@@ -16,7 +16,7 @@ from troubleshoot.classroom.practising import (
     draw_practice,
     kept_practice,
 )
-from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.page import PageScreen
 from troubleshoot.tui.screens.shown_exercise import settings_of, show
 from troubleshoot.tui.screens.waiting import wait_for
@@ -38,7 +38,7 @@ async def practise(start: StartScreen) -> None:
     """Ask for concern, level and ranking, one step back by Esc, then put a car on the bench."""
     concerns = [Row("anything", "Anything")]
     concerns += [
-        Row(name, one.title) for name, one in start.desk.catalogue.concerns.items() if one.kind != "inspection"
+        Row(name, one.title) for name, one in start.workspace.catalogue.concerns.items() if one.kind != "inspection"
     ]
     levels = [Row(str(number), level.words) for number, level in LEVELS.items()]
     questions = (("What should the car do?", concerns), ("How hard?", levels), ("The ranking of causes", RANKINGS))
@@ -56,25 +56,27 @@ async def practise(start: StartScreen) -> None:
 
 
 async def _begin(start: StartScreen, concern: str | None, level: int, ranking: Ranking) -> None:
-    desk = start.desk
-    catalogue = desk.catalogue
+    workspace = start.workspace
+    catalogue = workspace.catalogue
     made = await wait_for(
         start.app, ON_THE_BENCH, "Computing the car, and the cheapest honest path to its fault",
-        lambda _: draw_practice(desk.draw(PRACTICE_BITS), concern, level, None, ranking, catalogue),
+        lambda _: draw_practice(workspace.draw(PRACTICE_BITS), concern, level, None, ranking, catalogue),
     )  # fmt: skip
     if made is not None:
-        exercise = begin_practice(desk.casebook, catalogue, desk.clock, made, settings_of(desk))
+        exercise = begin_practice(workspace.casebook, catalogue, workspace.clock, made, settings_of(workspace))
         show(start, exercise, lambda: tell_all(start, exercise, made.key))
 
 
 async def go_on_practising(start: StartScreen, case_id: str) -> None:
     """Put the car of a practice on the bench again, as its repairs have left it."""
-    desk = start.desk
-    path = desk.casebook.path
+    workspace = start.workspace
+    path = workspace.casebook.path
     made = await wait_for(start.app, ON_THE_BENCH, "Computing the car", lambda _: kept_practice(path, case_id))
     if made is not None:
-        bench = bench_for(made, desk.catalogue)
-        exercise = take_up(desk.casebook, desk.catalogue, desk.clock, made.drill, case_id, settings_of(desk), bench)
+        bench = bench_for(made, workspace.catalogue)
+        exercise = take_up(
+            workspace.casebook, workspace.catalogue, workspace.clock, made.drill, case_id, settings_of(workspace), bench
+        )
         show(start, exercise, lambda: tell_all(start, exercise, made.key))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from troubleshoot.calculations.units import read_quantity, show_number
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.screens.filling import FormScreen, System
+from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.widgets.form import FormField
 
 

@@ -16,9 +16,8 @@ from troubleshoot.investigation.refusing import ReadingImplausible
 from troubleshoot.investigation.view import CaseView
 from troubleshoot.investigation.walk import Investigation
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui import session_doors as doors
+from troubleshoot.tui import session_dialogs as dialogs
 from troubleshoot.tui.actions import bindings_of
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.session_options import first_marked, rows_for, wants_quantity
 from troubleshoot.tui.widgets.answer import Answer
 from troubleshoot.tui.widgets.card import Card, Decided, headline, short_headline
@@ -28,6 +27,7 @@ from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell,
 from troubleshoot.tui.widgets.numbered import Numbered
 from troubleshoot.tui.widgets.ruler import Ruler
 from troubleshoot.tui.widgets.trail import Trail
+from troubleshoot.tui.workspace import Workspace
 
 
 def on_ruler(read: Understood, unit: str) -> tuple[float | None, float | None]:
@@ -45,10 +45,10 @@ class SessionScreen(Screen[None]):
     BINDINGS = bindings_of("session")
     NAME = "session"
 
-    def __init__(self, desk: Desk, investigation: Investigation, ranking: bool = True) -> None:
+    def __init__(self, workspace: Workspace, investigation: Investigation, ranking: bool = True) -> None:
         """`ranking` False hides what is likely and what would change it, as an exercise may ask."""
         super().__init__()
-        self.desk, self.investigation, self.ranking = desk, investigation, ranking
+        self.workspace, self.investigation, self.ranking = workspace, investigation, ranking
         self.case: CaseView = investigation.view()
         self.sure_of = ""
         """The implausible text that a second Enter takes."""
@@ -82,7 +82,7 @@ class SessionScreen(Screen[None]):
         """Show a view of the case, or what must be read before anything else; that covers all, so the rest waits."""
         self.case = view or self.investigation.view()
         self.sure_of = ""
-        if not doors.open_at_once(self):
+        if not dialogs.open_at_once(self):
             self.show_parts(said)
 
     def show_parts(self, said: str = "") -> None:
@@ -161,7 +161,7 @@ class SessionScreen(Screen[None]):
         elif answer.chosen is None:
             tell(self, "Choose an answer by its digit, then Enter. n if you cannot tell.")
         else:
-            doors.follow(self, answer.chosen.id)
+            dialogs.follow(self, answer.chosen.id)
 
     def take(self, check: str, text: str, sure: bool = False) -> None:
         """Take a reading; one that is hardly possible is taken at the second Enter."""
@@ -206,8 +206,8 @@ class SessionScreen(Screen[None]):
 
     def action_bench(self) -> None:
         """In an exercise, let the bench answer."""
-        doors.take_from_bench(self)
+        dialogs.take_from_bench(self)
 
-    def action_door(self, door: str) -> None:
+    def action_dialog(self, dialog: str) -> None:
         """Open another screen by its name in the table of actions."""
-        doors.DOORS[door](self)
+        dialogs.DIALOGS[dialog](self)

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from troubleshoot.calculations.units import read_quantity, show_number
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.screens.filling import FormScreen, System
+from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.settings import ScreenSettings
 from troubleshoot.tui.themes import THEMES
 from troubleshoot.tui.widgets.form import FormField

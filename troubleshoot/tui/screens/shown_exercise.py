@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING, Any
 from troubleshoot.classroom.exercise import Exercise
 from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.screens.exercise import ExerciseScreen
 from troubleshoot.tui.widgets.lines import tell_problem
+from troubleshoot.tui.workspace import Workspace
 
 if TYPE_CHECKING:
     from troubleshoot.tui.screens.start import StartScreen
 
 
-def settings_of(desk: Desk) -> InvestigationSettings:
+def settings_of(workspace: Workspace) -> InvestigationSettings:
     """Return the settings of an exercise: the person's units, nothing learnt from closed cases."""
-    return InvestigationSettings(learn=False, units=desk.settings.units)
+    return InvestigationSettings(learn=False, units=workspace.settings.units)
 
 
 def show(start: StartScreen, exercise: Exercise, over: Callable[[], None]) -> None:
@@ -28,7 +28,7 @@ def show(start: StartScreen, exercise: Exercise, over: Callable[[], None]) -> No
         if exercise.assessment.state.closed is not None:
             over()
 
-    start.app.push_screen(ExerciseScreen(start.desk, exercise), left)
+    start.app.push_screen(ExerciseScreen(start.workspace, exercise), left)
 
 
 def go(start: StartScreen, doing: Coroutine[Any, Any, None]) -> None:

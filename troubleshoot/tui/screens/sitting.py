@@ -11,7 +11,7 @@ from troubleshoot.classroom.exercise import Exercise
 from troubleshoot.classroom.sitting import clean_name, file_name, hand_in, sit
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.drill_files import DRILL, choose_file
-from troubleshoot.tui.screens.filling import FormScreen, System
+from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.screens.shown_exercise import settings_of, show
 from troubleshoot.tui.widgets.form import FormField
 from troubleshoot.tui.widgets.lines import tell, tell_problem
@@ -28,8 +28,8 @@ async def sit_drill(start: StartScreen) -> None:
     drill = read_drill(path)
     name = await start.app.push_screen_wait(name_form(drill))
     if isinstance(name, str):
-        desk = start.desk
-        exercise, _ = sit(desk.casebook, desk.catalogue, desk.clock, drill, name, settings_of(desk))
+        workspace = start.workspace
+        exercise, _ = sit(workspace.casebook, workspace.catalogue, workspace.clock, drill, name, settings_of(workspace))
         show(start, exercise, lambda: _hand_over(start, exercise, path))
 
 

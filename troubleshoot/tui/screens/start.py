@@ -11,10 +11,10 @@ from textual.widgets import Static
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import actions_of, bindings_of
-from troubleshoot.tui.desk import Desk
 from troubleshoot.tui.plain import beside, lines, plain
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Numbered, Row
+from troubleshoot.tui.workspace import Workspace
 
 WHAT = (
     "Find the fault in an engine converted from a carburettor to throttle-body injection. "
@@ -39,9 +39,9 @@ class StartScreen(Screen[None]):
     BINDINGS = bindings_of("start")
     NAME = "start"
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, workspace: Workspace) -> None:
         super().__init__()
-        self.desk = desk
+        self.workspace = workspace
 
     def compose(self) -> ComposeResult:
         """Lay out what this is, the keys, and the open cases."""
@@ -67,11 +67,11 @@ class StartScreen(Screen[None]):
     def refresh_cases(self) -> None:
         """List the open cases, the one touched last first."""
         try:
-            cases = self.desk.cases(open_only=True)
+            cases = self.workspace.cases(open_only=True)
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return
-        now = self.desk.clock()
+        now = self.workspace.clock()
         self.query_one(Numbered).show(
             [Row(case.id, case.headline or "Nothing entered yet", ago(now - case.touched)) for case in cases]
         )
@@ -79,7 +79,7 @@ class StartScreen(Screen[None]):
     def show_notices(self) -> None:
         """Say what of the trees is replaced or left out."""
         try:
-            said = self.desk.notices()
+            said = self.workspace.notices()
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return
@@ -114,7 +114,7 @@ class StartScreen(Screen[None]):
         try:
             if open_again(self, case_id):
                 return
-            screen = SessionScreen(self.desk, self.desk.resume(case_id))
+            screen = SessionScreen(self.workspace, self.workspace.resume(case_id))
         except TroubleshootError as refused:
             tell_problem(self, refused)
         else:
@@ -123,19 +123,19 @@ class StartScreen(Screen[None]):
     @work(exclusive=True)
     async def action_new(self) -> None:
         """Enter a new case and open it."""
-        from troubleshoot.tui.screens.entering import enter_case
+        from troubleshoot.tui.screens.new_case import enter_case
         from troubleshoot.tui.screens.session import SessionScreen
 
         try:
-            investigation = await enter_case(self.app, self.desk)
+            investigation = await enter_case(self.app, self.workspace)
             if investigation is not None:
-                self.app.push_screen(SessionScreen(self.desk, investigation))
+                self.app.push_screen(SessionScreen(self.workspace, investigation))
         except TroubleshootError as refused:
             tell_problem(self, refused)
 
     def action_example(self) -> None:
         """Choose an invented car with a concern and open the case."""
-        from troubleshoot.tui.screens.entering import begin, example_screen
+        from troubleshoot.tui.screens.new_case import begin, example_screen
         from troubleshoot.tui.screens.session import SessionScreen
 
         def chosen(which: str | None) -> None:
@@ -143,14 +143,16 @@ class StartScreen(Screen[None]):
                 return
             car, concern = which.split(" ")
             try:
-                screen = SessionScreen(self.desk, begin(self.desk, self.desk.catalogue.cars[car], [concern], None))
+                screen = SessionScreen(
+                    self.workspace, begin(self.workspace, self.workspace.catalogue.cars[car], [concern], None)
+                )
             except TroubleshootError as refused:
                 tell_problem(self, refused)
             else:
                 self.app.push_screen(screen)
 
         try:
-            self.app.push_screen(example_screen(self.desk), chosen)
+            self.app.push_screen(example_screen(self.workspace), chosen)
         except TroubleshootError as refused:
             tell_problem(self, refused)
 
@@ -165,7 +167,7 @@ class StartScreen(Screen[None]):
         from troubleshoot.tui.screens.casebook import CasebookScreen
 
         try:
-            self.app.push_screen(CasebookScreen(self.desk), lambda case: self.open(case) if case else None)
+            self.app.push_screen(CasebookScreen(self.workspace), lambda case: self.open(case) if case else None)
         except TroubleshootError as refused:
             tell_problem(self, refused)
 
@@ -173,13 +175,13 @@ class StartScreen(Screen[None]):
         """Open the calculations."""
         from troubleshoot.tui.screens.calculators import open_list
 
-        open_list(self.app, self.desk)
+        open_list(self.app, self.workspace)
 
     def action_settings(self) -> None:
         """Open the settings."""
         from troubleshoot.tui.screens.settings import settings_screen
 
-        self.app.push_screen(settings_screen(self.desk.settings), self.keep)
+        self.app.push_screen(settings_screen(self.workspace.settings), self.keep)
 
     def keep(self, settings: object) -> None:
         """Use other settings from now on."""
@@ -190,7 +192,7 @@ class StartScreen(Screen[None]):
         self.app.theme = settings.theme
         self.app.animation_level = "full" if settings.animations else "none"
         try:
-            self.desk.keep(settings)
+            self.workspace.keep(settings)
         except TroubleshootError as refused:
             tell_problem(self, refused)
         else:

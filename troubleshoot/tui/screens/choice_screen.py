@@ -19,7 +19,7 @@ from troubleshoot.tui.widgets.numbered import Numbered, Row
 class ChooseScreen(Screen[str | None]):
     """A title, some words, and rows to choose from; the result is the id of the row, nothing when left."""
 
-    CSS_PATH = "../styles/choosing.tcss"
+    CSS_PATH = "../styles/choice.tcss"
     BINDINGS = bindings_of("list")
     NAME = "list"
 

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
-from troubleshoot.tui.screens.choosing import ChooseScreen, matching
+from troubleshoot.tui.screens.choice_screen import ChooseScreen, matching
 from troubleshoot.tui.widgets.lines import tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Numbered, Row
 

@@ -11,11 +11,11 @@ from textual.app import App
 from troubleshoot.investigation.walk import Investigation
 from troubleshoot.knowledge.car import Car
 from troubleshoot.tui.car_form import following, form_fields, read_car
-from troubleshoot.tui.desk import Desk
-from troubleshoot.tui.screens.choosing import ChooseScreen
-from troubleshoot.tui.screens.filling import MeasuredFormScreen
-from troubleshoot.tui.screens.marking import MarkScreen
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
+from troubleshoot.tui.screens.form_screen import MeasuredFormScreen
+from troubleshoot.tui.screens.tick_screen import MarkScreen
 from troubleshoot.tui.widgets.numbered import Row
+from troubleshoot.tui.workspace import Workspace
 
 OWN = "own"
 
@@ -28,14 +28,14 @@ OFFERED_FIRST = (
 """The four concerns a conversion is known for, each on a car that can well have it; they head the examples."""
 
 
-def cars_screen(desk: Desk) -> ChooseScreen:
+def cars_screen(workspace: Workspace) -> ChooseScreen:
     """Return the list of cars to begin from."""
     rows = [Row(OWN, "My car", under="a common conversion to begin with; change what differs")]
-    rows += [Row(name, car.title, under=car.about) for name, car in desk.catalogue.cars.items()]
+    rows += [Row(name, car.title, under=car.about) for name, car in workspace.catalogue.cars.items()]
     return ChooseScreen("Which car?", rows, "Begin from one of these; every figure can be changed next.")
 
 
-def car_screen(desk: Desk, car: Car) -> MeasuredFormScreen:
+def car_screen(workspace: Workspace, car: Car) -> MeasuredFormScreen:
     """Return the form of a car; the units chosen there hold from then on."""
     form = MeasuredFormScreen(
         "The car",
@@ -43,35 +43,35 @@ def car_screen(desk: Desk, car: Car) -> MeasuredFormScreen:
         "Up and Down go to other fields, Left and Right step through choices, Enter goes on.",
         lambda system: form_fields(car, system),
         lambda changed, system: read_car(car, changed, system),
-        desk.settings.units,
+        workspace.settings.units,
     )
     form.follows = lambda name, text, system: following(car, name, text, system)
-    form.keep_units = lambda system: desk.keep(msgspec.structs.replace(desk.settings, units=system))
+    form.keep_units = lambda system: workspace.keep(msgspec.structs.replace(workspace.settings, units=system))
     return form
 
 
-def concern_screen(desk: Desk, marked: Collection[str] = ()) -> MarkScreen:
+def concern_screen(workspace: Workspace, marked: Collection[str] = ()) -> MarkScreen:
     """Return the concerns to mark, in the customer's words."""
-    rows = [Row(name, one.title, under=one.says) for name, one in desk.catalogue.concerns.items()]
+    rows = [Row(name, one.title, under=one.says) for name, one in workspace.catalogue.concerns.items()]
     words = "What does the car do? Mark all that hold, by digit or Space."
     return MarkScreen("Concern", rows, marked, words, least=1)
 
 
-def common_tools(desk: Desk) -> set[str]:
+def common_tools(workspace: Workspace) -> set[str]:
     """Return the tools that most people have."""
-    return {name for name, tool in desk.catalogue.tools.items() if tool.common}
+    return {name for name, tool in workspace.catalogue.tools.items() if tool.common}
 
 
-def tools_screen(desk: Desk, at_hand: Collection[str] | None = None) -> MarkScreen:
+def tools_screen(workspace: Workspace, at_hand: Collection[str] | None = None) -> MarkScreen:
     """Return the tools to mark; to begin with the common ones are."""
-    tools = desk.catalogue.tools
-    marked = common_tools(desk) if at_hand is None else at_hand
+    tools = workspace.catalogue.tools
+    marked = common_tools(workspace) if at_hand is None else at_hand
     rows = [Row(name, tool.words) for name, tool in tools.items()]
     words = "What is at hand? Checks that need more are listed but not proposed."
     return MarkScreen("Tools at hand", rows, marked, words)
 
 
-async def enter_case(app: App[Any], desk: Desk) -> Investigation | None:
+async def enter_case(app: App[Any], workspace: Workspace) -> Investigation | None:
     """Walk through car, concern and tools; None when left at the first step. The case begins at the end.
 
     A concern that is a danger begins at once, so that its STOP is read before anything else is asked.
@@ -80,40 +80,40 @@ async def enter_case(app: App[Any], desk: Desk) -> Investigation | None:
     concerns: MarkScreen | None = None
     while True:
         if step == 0:
-            name = await app.push_screen_wait(cars_screen(desk))
+            name = await app.push_screen_wait(cars_screen(workspace))
             if name is None:
                 return None
-            car, step = (Car() if name == OWN else desk.catalogue.cars[name]), 1
+            car, step = (Car() if name == OWN else workspace.catalogue.cars[name]), 1
         elif step == 1:
-            filled = await app.push_screen_wait(car_screen(desk, car))
+            filled = await app.push_screen_wait(car_screen(workspace, car))
             step = 2 if isinstance(filled, Car) else 0
             car = filled if isinstance(filled, Car) else car
         elif step == 2:
-            concerns = concern_screen(desk, concerns.marked if concerns else ())
+            concerns = concern_screen(workspace, concerns.marked if concerns else ())
             step = 3 if await app.push_screen_wait(concerns) else 1
-            if step == 3 and any(desk.catalogue.concerns[name].stops for name in concerns.marked):
-                return begin(desk, car, concerns.marked, common_tools(desk))
+            if step == 3 and any(workspace.catalogue.concerns[name].stops for name in concerns.marked):
+                return begin(workspace, car, concerns.marked, common_tools(workspace))
         else:
-            tools = tools_screen(desk)
+            tools = tools_screen(workspace)
             if await app.push_screen_wait(tools) and concerns is not None:
-                return begin(desk, car, concerns.marked, tools.marked)
+                return begin(workspace, car, concerns.marked, tools.marked)
             step = 2
 
 
-def begin(desk: Desk, car: Car, concerns: Collection[str], tools: Collection[str] | None) -> Investigation:
+def begin(workspace: Workspace, car: Car, concerns: Collection[str], tools: Collection[str] | None) -> Investigation:
     """Open the case in the casebook."""
-    investigation = desk.open_case()
-    order = [name for name in desk.catalogue.concerns if name in concerns]
+    investigation = workspace.open_case()
+    order = [name for name in workspace.catalogue.concerns if name in concerns]
     investigation.start_with(car, order, None if tools is None else sorted(tools))
     return investigation
 
 
-def example_screen(desk: Desk) -> ChooseScreen:
+def example_screen(workspace: Workspace) -> ChooseScreen:
     """Return the example cars, each with each concern; one digit and the case is open."""
-    trees = [(name, one) for name, one in desk.catalogue.concerns.items() if one.kind == "tree"]
+    trees = [(name, one) for name, one in workspace.catalogue.concerns.items() if one.kind == "tree"]
     rows = [
         Row(f"{car} {concern}", f"{made.title}: {one.title.lower()}", under=one.says)
-        for car, made in sorted(desk.catalogue.cars.items(), key=lambda one: (len(one[1].title), one[0]))
+        for car, made in sorted(workspace.catalogue.cars.items(), key=lambda one: (len(one[1].title), one[0]))
         for concern, one in trees
     ]
     place = {row: at for at, row in enumerate(OFFERED_FIRST)}

@@ -23,7 +23,7 @@ MOST_LISTED = 200
 """Cases on one list; more are found by typing."""
 
 
-class Desk:
+class Workspace:
     """One person's trees, casebook and settings."""
 
     def __init__(

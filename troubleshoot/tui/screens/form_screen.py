@@ -27,7 +27,7 @@ Reads = Callable[[Mapping[str, str], System], tuple[object, Mapping[str, str]]]
 class FormScreen(Screen[object]):
     """A title, some words, and fields; the result is what `reads` makes of them."""
 
-    CSS_PATH = "../styles/filling.tcss"
+    CSS_PATH = "../styles/form.tcss"
     BINDINGS = bindings_of("form")
     NAME = "form"
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from troubleshoot.investigation.view import CaseView, CautionShown, OtherCheck, TrailLine
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.caution import CautionScreen
-from troubleshoot.tui.screens.choosing import ChooseScreen
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.stop import StopScreen
 from troubleshoot.tui.session_options import FINISHES, gone
 from troubleshoot.tui.widgets.card import minutes
@@ -234,7 +234,7 @@ def open_calculators(session: SessionScreen) -> None:
     """Open the calculations."""
     from troubleshoot.tui.screens.calculators import open_list
 
-    open_list(session.app, session.desk)
+    open_list(session.app, session.workspace)
 
 
 def open_facts(session: SessionScreen) -> None:
@@ -272,7 +272,7 @@ def take_from_bench(session: SessionScreen) -> None:
         session.take(check.id, read, sure=True)
 
 
-DOORS: Mapping[str, Callable[[SessionScreen], None]] = {
+DIALOGS: Mapping[str, Callable[[SessionScreen], None]] = {
     "caution": open_caution,
     "cannot": open_cannot,
     "others": open_others,
@@ -310,4 +310,4 @@ def follow(session: SessionScreen, row: str) -> None:
     elif what == "back":
         session.dismiss(None)
     else:
-        DOORS[what](session)
+        DIALOGS[what](session)
