@@ -14,8 +14,8 @@ from troubleshoot.classroom.drill_file import drill_text, read_drill
 from troubleshoot.classroom.drill_maker import DrillPlan
 from troubleshoot.classroom.key_file import key_text, read_key
 from troubleshoot.classroom.replaying import replay
-from troubleshoot.classroom.seats import hand_in_path, seat_folder
-from troubleshoot.classroom.serving import is_loopback, seat_environment, seat_of
+from troubleshoot.classroom.seats import hand_in_path, seat_environment, seat_folder, seat_of
+from troubleshoot.classroom.serving import is_loopback
 from troubleshoot.classroom.sitting import hand_in
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import TroubleshootApp
@@ -258,7 +258,7 @@ def test_a_seat_is_only_what_the_server_gave_out(tmp_path):
     assert seat_of("0123456789abcdef") == "0123456789abcdef"
     with pytest.raises(TroubleshootError):
         seat_folder(tmp_path, "../x")
-    told = seat_environment({"PATH": "/bin"}, tmp_path, "0123456789abcdef")
+    told = seat_environment({"PATH": "/bin"}, tmp_path, "0123456789abcdef", (80, 24))
     assert told["TROUBLESHOOT_DATA"].startswith(str(tmp_path))
 
 
