@@ -19,7 +19,7 @@ WANTED = 50.0  # walks a second
 def measure(cases: int) -> tuple[float, float, float]:
     """Return walks a second with problems made anew, the same with problems made before, and checks in a walk."""
     from troubleshoot.bench.patients import patients
-    from troubleshoot.investigation.proposing import propose
+    from troubleshoot.case.proposing import propose
     from troubleshoot.knowledge.catalogue import load_catalogue
     from troubleshoot.proof.cases import draw_case
     from troubleshoot.proof.walk import Problems, walk

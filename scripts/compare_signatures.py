@@ -39,7 +39,7 @@ Sums = dict[str, dict[str, np.ndarray]]
 
 
 def computed(cars: int) -> Iterator[tuple[str, str, list[str], dict[str, np.ndarray], list[tuple[str, ...]]]]:
-    """Yield (engine, ignition, fault of each row, readings, complaints) over all faults; "" is a sound car."""
+    """Yield (engine, ignition, fault of each row, readings, complaints) over all faults; "" is a healthy car."""
     for engine in ENGINES:
         for ignition in IGNITIONS:
             rng = np.random.default_rng((SEED, len(engine), len(ignition)))
@@ -134,7 +134,7 @@ def main() -> int:
             if (asked.check and name != asked.check) or (not asked.check and apart <= asked.limit):
                 continue
             sys.stdout.write(
-                f"{name:28} {cause or '(sound car)':30} engine {{{entry_text(trees, name, shares)}}}"
+                f"{name:28} {cause or '(healthy car)':30} engine {{{entry_text(trees, name, shares)}}}"
                 f"  tree {{{entry_text(trees, name, said)}}}\n"
             )
             if cause:

@@ -43,8 +43,8 @@ def session_part() -> str:
 
 async def session_screen(folder: Path) -> str:
     """Take two readings on an example car and return the screen that follows."""
+    from troubleshoot.case.case import open_case
     from troubleshoot.casebook.store import Casebook
-    from troubleshoot.investigation.walk import open_case
     from troubleshoot.knowledge.catalogue import load_catalogue
     from troubleshoot.tui.app import TroubleshootApp
     from troubleshoot.tui.picture import screen_text

@@ -66,10 +66,10 @@ def main() -> int:
     if arguments[:1] == [SEAT]:
         return seat_screens(arguments[1:])
     if not arguments and "_TROUBLESHOOT_COMPLETE" not in os.environ:
-        from troubleshoot.cli.asked import Asked
+        from troubleshoot.cli.options import GlobalOptions
         from troubleshoot.cli.starting import start
 
-        return output.protected(lambda: start(Asked(), screens), lambda: False)
+        return output.protected(lambda: start(GlobalOptions(), screens), lambda: False)
     from troubleshoot.cli.app import run
 
     return run(arguments, screens, exercise_screens, SEAT_PROGRAM)

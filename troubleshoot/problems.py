@@ -4,15 +4,15 @@ from __future__ import annotations
 
 
 class TroubleshootError(Exception):
-    """Something a person can act on; faces print `sentence` and `remedy`, never a traceback."""
+    """Something a person can act on; faces print `sentence` and `advice`, never a traceback."""
 
     exit_code = 2
 
-    def __init__(self, sentence: str, remedy: str = "") -> None:
+    def __init__(self, sentence: str, advice: str = "") -> None:
         super().__init__(sentence)
         self.sentence = sentence
-        self.remedy = remedy
+        self.advice = advice
 
     def __str__(self) -> str:
-        """Return the sentence, followed by the remedy when there is one."""
-        return f"{self.sentence} {self.remedy}".strip()
+        """Return the sentence, followed by the advice when there is any."""
+        return f"{self.sentence} {self.advice}".strip()

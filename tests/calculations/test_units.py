@@ -137,7 +137,7 @@ def test_refuses_in_one_sentence(typed, asked, says):
         read_quantity(typed, asked)
     assert says in refused.value.sentence
     assert "\n" not in refused.value.sentence
-    assert refused.value.remedy
+    assert refused.value.advice
 
 
 def test_unusual_units_are_read_by_pint():

@@ -51,7 +51,7 @@ def test_what_is_no_case_is_refused(text: str) -> None:
     with Casebook(IN_MEMORY) as book:
         with pytest.raises(ExchangeRefused) as problem:
             import_case(book, text, accept)
-        assert problem.value.remedy
+        assert problem.value.advice
         assert book.cases() == ()
 
 

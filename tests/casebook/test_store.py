@@ -165,7 +165,7 @@ def test_a_truncated_file_is_called_damaged(path: Path, share: float) -> None:
             book.events(case)
             book.cases()
     assert str(path) in problem.value.sentence
-    assert problem.value.remedy
+    assert problem.value.advice
 
 
 def test_a_changed_event_is_noticed(path: Path) -> None:

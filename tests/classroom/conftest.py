@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.drill_maker import make_drills
 from troubleshoot.classroom.sitting import sit
 from troubleshoot.classroom.solvability import solve, with_best
 from troubleshoot.classroom.story import read_plan, starters
-from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.knowledge.catalogue import load_catalogue
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -60,7 +60,7 @@ def sitting(trees, lean):
     """Begin a sitting in a casebook of its own."""
 
     def begin(name="Ann", drill=None, book=None, clock=None):
-        settings = InvestigationSettings(learn=False)
+        settings = CaseSettings(learn=False)
         book = book or Casebook(":memory:")
         return sit(book, trees, clock or Clock(), drill or lean[0], name, settings)[0]
 

@@ -11,6 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from troubleshoot.case.errors import NotNow, ReadingRefused
+from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.class_marks import ClassMarks, write_pages
 from troubleshoot.classroom.drill_file import DrillRefused, drill_text, read_drill, sealed
@@ -23,8 +25,6 @@ from troubleshoot.classroom.replaying import HandInRefused, replay
 from troubleshoot.classroom.rubric import RubricRefused, read_rubric
 from troubleshoot.classroom.sitting import NameRefused, clean_name, hand_in, sit
 from troubleshoot.classroom.solvability import with_best
-from troubleshoot.investigation.refusing import NotNow, ReadingRefused
-from troubleshoot.investigation.settings import InvestigationSettings
 
 SOUND = ("pressure-when-lean", "pump-volts-under-load", "pump-ground-drop")
 RIGHT = "pump-volts-low"
@@ -113,7 +113,7 @@ def test_one_of_two_faults_found_gets_more_than_half_and_less_than_both(made, so
     def total(*causes):
         ticks = iter(range(1_800_000_000, 1_800_100_000, 30))
         exercise, _ = sit(Casebook(":memory:"), trees, lambda: next(ticks), key.drill, "Ann",
-                          InvestigationSettings(learn=False))  # fmt: skip
+                          CaseSettings(learn=False))  # fmt: skip
         for check in read:
             exercise.choose(check)
             while (caution := exercise.view().step.caution) is not None:
@@ -195,7 +195,7 @@ def test_a_sitting_goes_on_where_it_stopped(tmp_path, lean, trees, work, sitting
     book.close()
     with Casebook(tmp_path / "seat.sqlite") as again:
         clock = iter(range(1_900_000_000, 1_900_001_000))
-        second, before = sit(again, trees, lambda: next(clock), lean[0], "Ann", InvestigationSettings(learn=False))
+        second, before = sit(again, trees, lambda: next(clock), lean[0], "Ann", CaseSettings(learn=False))
         assert before and second.case_id == first.case_id
         assert marked(work(second, SOUND[2:], [RIGHT])).marks.found
 
@@ -205,7 +205,7 @@ def test_a_sitting_in_metric_units_replays_and_is_marked_the_same(lean, trees, w
     totals = []
     for units in ("us", "metric"):
         ticks = iter(range(1_800_000_000, 1_800_010_000, 30))
-        mine = InvestigationSettings(learn=False, units=units)
+        mine = CaseSettings(learn=False, units=units)
         exercise, _ = sit(Casebook(":memory:"), trees, lambda ticks=ticks: next(ticks), lean[0], "Ann", mine)
         totals.append(marked(work(exercise, (*SOUND, "fuel-temperature", "idle-vacuum"), [RIGHT])).marks.total)
     assert totals[0] == pytest.approx(totals[1])
@@ -250,7 +250,7 @@ def _played(lean, trees) -> str:
     if "text" not in _KEPT:
         ticks = iter(range(1_800_000_000, 1_800_010_000, 30))
         book = Casebook(":memory:")
-        exercise, _ = sit(book, trees, lambda: next(ticks), lean[0], "Ann", InvestigationSettings(learn=False))
+        exercise, _ = sit(book, trees, lambda: next(ticks), lean[0], "Ann", CaseSettings(learn=False))
         exercise.choose(SOUND[0])
         while (caution := exercise.view().step.caution) is not None:
             exercise.acknowledge(caution.id)

@@ -1,4 +1,4 @@
-"""A small sound folder of trees to damage, and the means to damage it."""
+"""A small valid folder of trees to damage, and the means to damage it."""
 
 from __future__ import annotations
 
@@ -176,7 +176,7 @@ steps:
   must-not-lead: [strainer-blocked, pump-volts-low]
 """,
     "healthy/sound.yaml": """
-name: A sound eight
+name: A healthy eight
 car: plain-eight
 readings: {pressure: 58 psi, volts: 13.8 V, hose-look: clear}
 """,

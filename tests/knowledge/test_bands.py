@@ -168,7 +168,7 @@ def test_a_limit_that_cannot_be_worked_out_is_refused_in_words(limit):
     check = check_with("rpm", [500, 10000], [{"outcome": "low", "to": limit}, {"outcome": "normal"}])
     with pytest.raises(LimitRefused) as refused:
         bands_for(check, Car())
-    assert refused.value.sentence and refused.value.remedy
+    assert refused.value.sentence and refused.value.advice
 
 
 def test_plausible_and_seen():

@@ -10,14 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from troubleshoot.knowledge.car import Car
-from troubleshoot.knowledge.cases import CaseBench, belief_of
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.compiling import compile_problem, fits
 from troubleshoot.knowledge.frequencies import FrequencyRefused, frequency
-from troubleshoot.knowledge.model import FREQUENCY_WORDS, Case, Check
+from troubleshoot.knowledge.healthy_cars import accusations, believed_of
+from troubleshoot.knowledge.model import FREQUENCY_WORDS, Check, WorkedCase
 from troubleshoot.knowledge.signatures import broad_shares, signature_shares, usual_shares
-from troubleshoot.knowledge.sound_cars import accusations, believed_of
 from troubleshoot.knowledge.taken import ReadingRefused, taken_readings
+from troubleshoot.knowledge.worked_cases import WorkedCases, belief_of
 from troubleshoot.problems import TroubleshootError
 
 SEEN = {"ask": "a", "why": "w", "do": ["d"], "state": "idle", "minutes": 1, "basis": "b"}
@@ -144,7 +144,7 @@ def test_bad_readings_are_refused_in_words(trees, written, words):
 def test_cases_lead_and_a_sound_car_is_not_accused(trees):
     catalogue = load_catalogue(root=trees())
     for case in catalogue.cases["runs-weak"]:
-        assert CaseBench(catalogue).run(case, "runs-weak").complaints == ()
+        assert WorkedCases(catalogue).run(case, "runs-weak").complaints == ()
     assert accusations(catalogue, catalogue.healthy["sound"], ["runs-weak"]) == {}
 
 
@@ -153,7 +153,8 @@ TREE = "title: T\nsays: s\nmeaning: m\nshows: {strainer-blocked: often, regulato
 
 @pytest.mark.parametrize("more", ["", "rules-out: [idle]\n", "most-at-once: 1\n", "most-at-once: 3\n"])
 def test_a_sound_car_weighed_once_is_as_if_each_concern_had_its_own_problem(trees, more):
-    second = f"title: T\nsays: s\nmeaning: m\nshows: {{pump-volts-low: often, regulator-high: 0.2}}\n{more}leak: 0.05\n"
+    second = "title: T\nsays: s\nmeaning: m\nshows: {pump-volts-low: often, regulator-high: 0.2}\n"
+    second += f"{more}reported-anyway: 0.05\n"
     changes: dict = {f"concerns/again-{n}.yaml": TREE for n in range(4)}
     changes |= {"concerns/second.yaml": second, "healthy/sound.yaml": ("pressure: 58", "pressure: 61.5")}
     catalogue = load_catalogue(root=trees(changes))
@@ -172,8 +173,8 @@ def test_a_case_that_comes_out_otherwise_says_how(trees):
 
     def complaints(**expected):
         readings = {"pressure": "40 psi", "volts": "13.6 V"}
-        case = msgspec.convert({"name": "c", "car": "plain-eight", "readings": readings, **expected}, Case)
-        return " ".join(CaseBench(catalogue).run(case, "runs-weak").complaints)
+        case = msgspec.convert({"name": "c", "car": "plain-eight", "readings": readings, **expected}, WorkedCase)
+        return " ".join(WorkedCases(catalogue).run(case, "runs-weak").complaints)
 
     assert "strainer-blocked 9" in complaints(leads=["regulator-high"])
     assert "must not lead" in complaints(**{"must-not-lead": ["strainer-blocked"]})

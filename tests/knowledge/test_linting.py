@@ -1,4 +1,4 @@
-"""The linter: each kind of finding with an example that has it; the small sound trees have none."""
+"""The linter: each kind of finding with an example that has it; the small valid trees have none."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from troubleshoot.knowledge.findings import Finding, in_order
 from troubleshoot.knowledge.linting import lint, lint_folders
-from troubleshoot.knowledge.reading import read_catalogue
+from troubleshoot.knowledge.load_trees import read_catalogue
 from troubleshoot.knowledge.tree_drawing import tree_lines
 from troubleshoot.problems import TroubleshootError
 
@@ -79,7 +79,8 @@ BAD = [
     ("bad-frequency", CHECKS, ("{low: usually}", "{low: usualy}")),
     ("bad-frequency", CHECKS, ("{low: usually}", "{low: 1.5}")),
     ("bad-frequency", CONCERN, ("regulator-high: sometimes}", "regulator-high: -0.1}")),
-    ("bad-frequency", CONCERN, ("meaning:", "leak: oten\nmeaning:")),
+    ("bad-frequency", CONCERN, ("meaning:", "reported-anyway: oten\nmeaning:")),
+    ("renamed-field", CONCERN, ("meaning:", "leak: 0.01\nmeaning:")),
     ("unknown-outcome", CHECKS, ("normal: normal", "normal: normall")),
     ("unknown-outcome", CHECKS, ("{low: usually}", "{lo: usually}")),
     ("unknown-outcome", OTHER, ("  normal: clear", "  normal: clear\n  usual: {claer: 0.9}")),
@@ -155,7 +156,7 @@ BAD = [
     ("case-cannot-run", CASES, ("pressure: 40 psi", "pressure: 40 V")),
     ("case-cannot-run", CASES, ("pressure: 40 psi", "pressure: 4000 psi")),
     ("case-expects-nothing", CASES, ("  leads: [strainer-blocked]\n", "")),
-    ("sound-car-accused", "healthy/sound.yaml", ("pressure: 58", "pressure: 80")),
+    ("healthy-car-accused", "healthy/sound.yaml", ("pressure: 58", "pressure: 80")),
     ("no-case", CASES, ("leads: [regulator-high]", "leads: []")),
     ("no-counter-case", CASES, ("must-not-lead: [strainer-blocked, pump-volts-low]", "must-not-lead: []")),
     # files
@@ -188,7 +189,7 @@ def test_each_fault_is_found_in_its_file(trees, code, file, change):
     found = findings_of(trees, {file: change})
     here = [finding for finding in found if finding.code == code]
     assert here, f"{code} not among {[str(finding) for finding in found]}"
-    assert all(finding.what and finding.mend and finding.line >= 1 and finding.column >= 1 for finding in here)
+    assert all(finding.what and finding.advice and finding.line >= 1 and finding.column >= 1 for finding in here)
     if code not in ("few-cases", "unused-cause", "cause-moves-nothing", "no-case", "no-counter-case", "written-twice"):
         assert any(finding.file.endswith(file) for finding in here)
 
@@ -196,7 +197,7 @@ def test_each_fault_is_found_in_its_file(trees, code, file, change):
 def test_a_rate_in_percent_is_told_as_a_share(trees):
     """Who writes 1.5 % is told the number that belongs there."""
     (found,) = [one for one in findings_of(trees, {FUEL: ("rate: 0.05", "rate: 1.5 %")}) if one.level == "error"]
-    assert found.mend.endswith("0.015")
+    assert found.advice.endswith("0.015")
 
 
 def test_what_only_follows_from_another_slip_waits_for_it(trees):
@@ -305,17 +306,16 @@ def test_a_second_run_is_kept_and_a_change_seen(trees):
 
 
 def test_own_trees_are_tried_on_the_shipped_sound_cars(trees, tmp_path):
-    """A tree that accuses a sound car is blamed itself, not the car; shipped cases are not run again."""
+    """A tree that accuses a healthy car is blamed itself, not the car; shipped cases are not run again."""
     own = tmp_path / "own" / "concerns"
     own.mkdir(parents=True)
-    tree = (
-        "title: T\nsays: s\nmeaning: m\nleak: 0.0001\nshows: {regulator-high: always}\nsteps: {first: {check: volts}}\n"
-    )
+    tree = "title: T\nsays: s\nmeaning: m\nreported-anyway: 0.0001\n"
+    tree += "shows: {regulator-high: always}\nsteps: {first: {check: volts}}\n"
     (own / "mine.yaml").write_text(tree, encoding="utf-8")
     base = trees({"healthy/sound.yaml": ("pressure: 58 psi", "pressure: 61.9 psi"), CASES: ("40 psi", "80 psi")})
     found = [one for one in lint_folders((base, tmp_path / "own")) if one.level == "error"]
     assert "case-fails" not in [one.code for one in found]
-    (accused,) = [one for one in found if one.code == "sound-car-accused"]
+    (accused,) = [one for one in found if one.code == "healthy-car-accused"]
     assert accused.file.endswith("own/concerns/mine.yaml") and accused.what.startswith("sound, under mine")
 
 
@@ -365,7 +365,7 @@ def test_no_slip_of_the_pen_is_more_than_findings(trees, data):
             spoilt = [[f"{head}: {word}"] for word in WORDS]
             lines[at : at + 1] = data.draw(st.sampled_from([[], [lines[at]] * 2, *spoilt]))
             file.write_text("\n".join(lines), encoding="utf-8")
-    assert all(finding.what and finding.mend for finding in lint_folders((root,)))
+    assert all(finding.what and finding.advice for finding in lint_folders((root,)))
     catalogue = read_catalogue((root,)).catalogue
     for concern in catalogue.concerns:
         with contextlib.suppress(TroubleshootError):
@@ -378,3 +378,10 @@ def test_what_an_own_record_replaces_is_said(trees, tmp_path):
     (own / "setups.yaml").write_text("gauge-teed-in: {words: My gauge, minutes: 3}\n", encoding="utf-8")
     (notice,) = [finding for finding in lint_folders((trees(), own)) if finding.code == "replaces"]
     assert notice.file.endswith("own/setups.yaml") and notice.level == "notice"
+
+
+def test_an_old_key_is_refused_with_its_new_name(trees):
+    """`leak` (a probability) is named `reported-anyway`, since a tree about fuel leaks must not mean that by it."""
+    found = lint_folders((trees({CONCERN: ("meaning:", "leak: 0.01\nmeaning:")}),))
+    (refused,) = [one for one in found if one.code == "renamed-field"]
+    assert (refused.what, refused.advice) == ("leak is now called reported-anyway", "write reported-anyway:")

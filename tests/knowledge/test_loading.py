@@ -75,7 +75,7 @@ def test_faults_have_their_place(text, place, code):
     assert abs(first.line - place[0]) <= (1 if code == "not-yaml" else 0)
     if code not in ("not-yaml",):
         assert first.column == place[1]
-    assert first.what and first.mend
+    assert first.what and first.advice
 
 
 def test_an_alias_bomb_is_refused_and_does_not_grow():

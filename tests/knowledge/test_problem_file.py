@@ -9,7 +9,7 @@ from troubleshoot.knowledge.problem_file import ProblemFileRefused, read_problem
 GOOD = """\
 title: Lamp
 concern: The lamp is dark
-leak: hardly ever
+reported-anyway: hardly ever
 referral: 60
 causes:
   bulb: {title: Bulb burnt out, prior: 0.2, shows: nearly always, repair: 5}
@@ -88,7 +88,7 @@ def test_a_good_file_says_what_it_means(written):
         ("setup: ladder", "setup: stilts", 13, "unknown-id"),
         ("{broken: mend}", "{cracked: mend}", 27, "unknown-id"),
         ("{repair: mend-bulb}", "{repair: mend-lamp}", 28, "unknown-id"),
-        ("leak: hardly ever", "leaks: 0.1", 3, "unknown-field"),
+        ("reported-anyway: hardly ever", "reported-anyhow: 0.1", 3, "unknown-field"),
         ("referral: 60", "exactly-one: true", 5, "sum"),
     ],
 )
@@ -100,7 +100,7 @@ def test_each_fault_is_named_in_its_place(written, good, bad, line, code):
     for finding in refused.value.findings:
         assert finding.column >= 1
         assert finding.what
-        assert finding.mend
+        assert finding.advice
 
 
 def test_all_faults_in_one_run(written):

@@ -11,8 +11,8 @@ import pytest
 from troubleshoot.knowledge import model
 from troubleshoot.knowledge.catalogue import shipped_trees
 from troubleshoot.knowledge.field_words import FIELD_WORDS
+from troubleshoot.knowledge.load_trees import tree_files
 from troubleshoot.knowledge.loading import read_document
-from troubleshoot.knowledge.reading import tree_files
 from troubleshoot.knowledge.schema import SCHEMAS, mark_files, schema, schema_line, schema_text
 
 

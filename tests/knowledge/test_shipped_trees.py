@@ -12,12 +12,12 @@ from ambiance import Atmosphere
 
 from troubleshoot.knowledge.bands import bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
-from troubleshoot.knowledge.cases import belief_of
 from troubleshoot.knowledge.catalogue import car_with
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.linting import lint
 from troubleshoot.knowledge.signatures import signature_shares, usual_shares
 from troubleshoot.knowledge.taken import taken_readings
+from troubleshoot.knowledge.worked_cases import belief_of
 
 CONCERNS = [
     "wont-rev", "idle-surge", "floods-key-on", "lean-top", "no-start", "no-crank", "hot-restart", "cold-start",

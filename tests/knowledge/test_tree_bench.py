@@ -118,7 +118,7 @@ def test_show_draws_odds_minutes_and_branches(trees):
     assert "first: Fuel pressure at idle  [3 + 10 gauge-teed-in min]" in text
     assert re.search(r"├─ low \d+%: volts: Volts at the pump", text)
     assert re.search(r"REPAIR Regulator high\s+│?\s*\[20 min, \d+% sure\]", text)
-    assert re.search(r"On average \d+ minutes to a mended car as written; by worth, \d+\.$", text)
+    assert re.search(r"On average \d+ minutes to a repaired car as written; by worth, \d+\.$", text)
     assert all(len(line) <= 78 for line in text.splitlines())
     shares = [int(one) for one in re.findall(r"^[├└]─ \S+ (\d+)%", text, re.MULTILINE)]
     assert sum(shares) == pytest.approx(100, abs=1.5), "the branches of the first step hold all cars"
@@ -154,7 +154,7 @@ def test_lint_writes_lines_or_json_and_its_exit_code(trees):
     assert done.exit_code == 1
     assert re.search(r"causes/fuel.yaml:\d+:\d+: 5 is out of range — write a number below 1", done.stdout)
     found = json.loads(run("lint", bad, "--alone", "--json").stdout)
-    assert found[0].keys() >= {"file", "line", "column", "what", "mend", "code", "level"}
+    assert found[0].keys() >= {"file", "line", "column", "what", "advice", "code", "level"}
     assert run("lint", trees({}, "good"), "--alone").exit_code == 0
     assert isinstance(run("lint", bad / "nowhere").exception, TroubleshootError)
 

@@ -31,7 +31,7 @@ def test_the_version_is_told_without_the_heavy_libraries() -> None:
         ("troubleshoot.calculations.registry", {"textual", "ruamel.yaml", "sqlite3", "numpy", "pint"}),
         ("troubleshoot.knowledge.catalogue", {"textual", "sqlite3", "pint"}),
         ("troubleshoot.casebook.store", {"textual", "ruamel.yaml", "numpy", "troubleshoot.knowledge"}),
-        ("troubleshoot.investigation.walk", {"textual"}),
+        ("troubleshoot.case.case", {"textual"}),
         ("troubleshoot.virtual_engine.readings", {"textual", "ruamel.yaml", "sqlite3", "troubleshoot.knowledge"}),
         ("troubleshoot.cli.app", {"textual"}),
     ],

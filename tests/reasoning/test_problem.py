@@ -1,4 +1,4 @@
-"""A problem that does not hang together is refused when it is made, in a sentence with a remedy."""
+"""A problem that does not hang together is refused when it is made, in a sentence with advice."""
 
 from __future__ import annotations
 
@@ -81,7 +81,7 @@ def test_what_cannot_be_is_refused(changes):
         replace(GOOD, **changes)
     assert isinstance(refused.value, TroubleshootError)
     assert refused.value.sentence
-    assert refused.value.remedy
+    assert refused.value.advice
 
 
 def test_concerns_no_cause_can_show_are_refused():

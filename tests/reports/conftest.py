@@ -6,16 +6,16 @@ from pathlib import Path
 
 import pytest
 
+from troubleshoot.case.case import Case, open_case
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
-from troubleshoot.investigation.walk import Investigation, open_case
 from troubleshoot.knowledge.car import car_from
-from troubleshoot.knowledge.reading import read_catalogue
+from troubleshoot.knowledge.load_trees import read_catalogue
 
 SMALL_TREES = Path(__file__).parent.parent / "investigation" / "small_trees"
 
 
 @pytest.fixture
-def finished() -> Investigation:
+def finished() -> Case:
     small = read_catalogue((SMALL_TREES,)).catalogue
     now = [1_700_000_000.0]
 
@@ -23,15 +23,15 @@ def finished() -> Investigation:
         now[0] += 60
         return now[0]
 
-    walk = open_case(Casebook(IN_MEMORY), small, tick)
+    case = open_case(Casebook(IN_MEMORY), small, tick)
     car = car_from({"title": "<b>Car</b> *one* | two", "rated-pressure": 50})
-    walk.start_with(car, ["lean-top"], customer="# it goes [lean](http://example.org) <script>alert(1)</script>")
-    walk.acknowledge("moving-parts")
-    walk.take("pressure", "38 psi")
-    walk.take("pump-volts", "13.4 V")
-    walk.skip("look", "- no lamp `here`")
-    walk.note("1. first | second\n# not a heading")
-    walk.repair("strainer-blocked")
-    walk.retest("gone")
-    walk.close("proved")
-    return walk
+    case.start_with(car, ["lean-top"], customer="# it goes [lean](http://example.org) <script>alert(1)</script>")
+    case.acknowledge("moving-parts")
+    case.take("pressure", "38 psi")
+    case.take("pump-volts", "13.4 V")
+    case.skip("look", "- no lamp `here`")
+    case.note("1. first | second\n# not a heading")
+    case.repair("strainer-blocked")
+    case.retest("gone")
+    case.close("proved")
+    return case

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
-from troubleshoot.investigation.walk import Investigation
+from troubleshoot.case.case import Case
 from troubleshoot.reports.case_html import as_html
 from troubleshoot.reports.case_markdown import as_markdown
 from troubleshoot.reports.case_report import report_of
@@ -21,7 +21,7 @@ from troubleshoot.reports.markdown import escaped, start_safe
 COMMONMARK = MarkdownIt("commonmark").enable("table")
 
 
-def test_concern_cause_correction(finished: Investigation) -> None:
+def test_concern_cause_correction(finished: Case) -> None:
     text = as_text(report_of(finished))
     lines = {line.split()[0]: line for line in text.splitlines() if line[:1].isupper() and line.split()}
     assert "Goes lean at the top" in lines["CONCERN"]
@@ -35,7 +35,7 @@ def test_concern_cause_correction(finished: Investigation) -> None:
     assert "91% Inlet strainer blocked" in before
 
 
-def test_readings_come_with_limits_and_basis_and_the_trail_with_times(finished: Investigation) -> None:
+def test_readings_come_with_limits_and_basis_and_the_trail_with_times(finished: Case) -> None:
     report = report_of(finished)
     first = report.readings[0]
     assert (first.read, first.limits, first.basis, first.normal) == (
@@ -50,7 +50,7 @@ def test_readings_come_with_limits_and_basis_and_the_trail_with_times(finished: 
     assert report.cautions == ("WARNING: Belts and fan",)
 
 
-def test_markdown_shows_what_was_typed_and_nothing_more(finished: Investigation) -> None:
+def test_markdown_shows_what_was_typed_and_nothing_more(finished: Case) -> None:
     """Read by an independent CommonMark reader: the words come out as typed, and none of them is markup."""
     made = as_markdown(report_of(finished))
     tokens = COMMONMARK.parse(made)
@@ -78,7 +78,7 @@ class Seen(HTMLParser):
         self.text.append(data)
 
 
-def test_the_page_shows_what_was_typed_and_nothing_more(finished: Investigation) -> None:
+def test_the_page_shows_what_was_typed_and_nothing_more(finished: Case) -> None:
     page = as_html(report_of(finished))
     seen = Seen()
     seen.feed(page)
@@ -108,9 +108,9 @@ def test_any_text_comes_through_markdown_as_typed(text: str) -> None:
 
 
 @pytest.mark.parametrize("form", [as_text, as_markdown, as_html])
-def test_an_empty_case_can_be_printed(finished: Investigation, form: object) -> None:
+def test_an_empty_case_can_be_printed(finished: Case, form: object) -> None:
+    from troubleshoot.case.case import open_case
     from troubleshoot.casebook.store import IN_MEMORY, Casebook
-    from troubleshoot.investigation.walk import open_case
 
     empty = open_case(Casebook(IN_MEMORY), finished.catalogue, lambda: 0.0)
     assert callable(form)

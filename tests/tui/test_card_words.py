@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from troubleshoot.investigation.view import Step
+from troubleshoot.case.view import Step
 from troubleshoot.tui.session_options import rows_for
 from troubleshoot.tui.widgets.answer import hint_for
 from troubleshoot.tui.widgets.card import other_parts
@@ -13,7 +13,7 @@ from troubleshoot.tui.widgets.card import other_parts
 def test_an_inspection_with_findings_is_not_headed_nothing_wrong(workspace) -> None:
     """The same end has two headings: a list to put right, or nothing wrong."""
     view = workspace.open_case().view()
-    ended = replace(view, step=Step("sound", "The inspection is finished, with one thing to put right."))
+    ended = replace(view, step=Step("healthy", "The inspection is finished, with one thing to put right."))
     assert other_parts(ended)[0][0].plain == "Nothing wrong found"
     found = replace(ended, to_put_right=("Are the grounds bright? shared",))
     said = [part.plain if hasattr(part, "plain") else part[1].plain for part in other_parts(found)[0]]
@@ -22,7 +22,7 @@ def test_an_inspection_with_findings_is_not_headed_nothing_wrong(workspace) -> N
 
 def test_a_gap_in_inches_can_be_read() -> None:
     """A feeler gauge in thousandths: unit, range and uncertainty as figures and not as noughts."""
-    from troubleshoot.investigation.view import BandShown, CheckShown
+    from troubleshoot.case.view import BandShown, CheckShown
 
     check = CheckShown(
         id="gap", ask="Gap", term="", why="", do=(), drawing="", state="key off", tools=(), setup="",

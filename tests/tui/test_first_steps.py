@@ -6,7 +6,7 @@ import msgspec
 import pytest
 from textual.app import App
 
-from troubleshoot.investigation.walk import resume_case
+from troubleshoot.case.case import resume_case
 from troubleshoot.knowledge.findings import Finding
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import ProgramFault, TroubleshootApp, run_app

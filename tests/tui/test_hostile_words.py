@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from textual.app import App, ComposeResult
 from textual.content import Content
 
-from troubleshoot.investigation.view import (
+from troubleshoot.case.view import (
     BandShown,
     CaseView,
     CauseShown,

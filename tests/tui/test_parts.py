@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from textual import events
 from textual.app import App, ComposeResult
 
-from troubleshoot.investigation.view import BandShown
+from troubleshoot.case.view import BandShown
 from troubleshoot.knowledge.car import Car
 from troubleshoot.tui.car_form import car_fields, form_fields, read_car
 from troubleshoot.tui.plain import bar, counted, percent

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from troubleshoot.investigation.view import CautionShown
+from troubleshoot.case.view import CautionShown
 from troubleshoot.tui.screens.caution import CautionScreen
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.screens.start import StartScreen

@@ -182,8 +182,8 @@ def out_of_range(field: Field, value: float, rule: str = "") -> CalculationRefus
     other = f" ({range_in_words(field, field.metric_unit)})" if field.metric_unit != field.unit else ""
     sentence = f"{field.words[0].upper()}{field.words[1:]} {shown}: {rule}{other}."
     hint = f"{field.outside[0].upper()}{field.outside[1:]}" if field.outside else "Check the value and its unit"
-    remedy = hint if hint.endswith("?") else f"{hint}."
-    return CalculationRefused(field.name, shown, field.allowed, sentence, remedy)
+    advice = hint if hint.endswith("?") else f"{hint}."
+    return CalculationRefused(field.name, shown, field.allowed, sentence, advice)
 
 
 def range_in_words(field: Field, unit: str) -> str:

@@ -42,8 +42,8 @@ def answer(calculation: Calculation, inputs: Mapping[str, Given], system: System
     for name in inputs:
         calculation.field(name)
     missing = [field.name for field in calculation.inputs if field.default is None and field.name not in inputs]
-    remedy = f"Also missing: {', '.join(missing[1:])}." if len(missing) > 1 else ""
-    taken = {field.name: _take(field, inputs, remedy) for field in calculation.inputs}
+    advice = f"Also missing: {', '.join(missing[1:])}." if len(missing) > 1 else ""
+    taken = {field.name: _take(field, inputs, advice) for field in calculation.inputs}
     inside: dict[str, Any] = {}
     for parameter, field in zip(calculation.parameters, calculation.inputs, strict=True):
         value = taken[field.name]
@@ -73,12 +73,12 @@ def answer(calculation: Calculation, inputs: Mapping[str, Given], system: System
     )
 
 
-def _take(field: Field, inputs: Mapping[str, Given], remedy: str) -> Measured | tuple[Measured, ...]:
+def _take(field: Field, inputs: Mapping[str, Given], advice: str) -> Measured | tuple[Measured, ...]:
     """Return what is given for a field, in the field's unit; its default when nothing is."""
     given = inputs.get(field.name, field.default)
     if given is None:
         sentence = f"{field.words[0].upper()}{field.words[1:]} ({field.name}) is missing: give {field.allowed}."
-        raise CalculationRefused(field.name, "missing", field.allowed, sentence, remedy)
+        raise CalculationRefused(field.name, "missing", field.allowed, sentence, advice)
     if isinstance(given, Measured | float | int):
         one = _one(field, given)
         return (one,) if field.many else one
@@ -102,7 +102,7 @@ def _one(field: Field, given: Measured | float) -> Measured:
         spread = None if given.uncertainty is None else convert_difference(given.uncertainty, given.unit, field.unit)
     except QuantityRefused as wrong:
         raise CalculationRefused(
-            field.name, show_measured(given), field.allowed, f"{field.name}: {wrong.sentence}", wrong.remedy
+            field.name, show_measured(given), field.allowed, f"{field.name}: {wrong.sentence}", wrong.advice
         ) from None
     return Measured(value, spread, field.unit, given.understood)
 

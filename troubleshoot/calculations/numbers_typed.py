@@ -14,7 +14,7 @@ class NumberUnclear(ValueError):
     """The text starts like a number but has no reading, or two; `args[0]` says why."""
 
 
-class NumberRead(NamedTuple):
+class ParsedNumber(NamedTuple):
     """A number at the start of a text, and how many characters it took."""
 
     value: float
@@ -44,7 +44,7 @@ def tidy(text: str) -> str:
     return text.strip()
 
 
-def read_number(text: str, *, whole: bool = False) -> NumberRead | None:
+def read_number(text: str, *, whole: bool = False) -> ParsedNumber | None:
     """Read the number at the start of tidied `text`; None when it does not start with one.
 
     `whole`: the quantity is counted in whole numbers, so "4,500" is four thousand five hundred.
@@ -53,11 +53,11 @@ def read_number(text: str, *, whole: bool = False) -> NumberRead | None:
     """
     found = _FRACTION.match(text)
     if found:
-        return NumberRead(_fraction(found), found.end())
+        return ParsedNumber(_fraction(found), found.end())
     found = _GROUPED.match(text)
     if found:
         digits = re.sub(r"[ '_]", "", found[1]) + (found[3] or "").replace(",", ".")
-        return NumberRead(_finite(float(digits)), found.end())
+        return ParsedNumber(_finite(float(digits)), found.end())
     found = _PLAIN.match(text)
     if not found:
         return None
@@ -67,7 +67,7 @@ def read_number(text: str, *, whole: bool = False) -> NumberRead | None:
     if power:
         exponent = int(power[1] or power[2] or power[3].translate(_SUPERSCRIPT))
         value, end = float(f"{value!r}e{exponent}") if "e" not in repr(value) else value * 10.0**exponent, power.end()
-    return NumberRead(_finite(value), end)
+    return ParsedNumber(_finite(value), end)
 
 
 def _fraction(found: re.Match[str]) -> float:

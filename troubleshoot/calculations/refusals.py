@@ -6,8 +6,8 @@ from troubleshoot.problems import TroubleshootError
 class CalculationRefused(TroubleshootError, ValueError):
     """A calculation has no answer for these values; says which field, its value and what is allowed."""
 
-    def __init__(self, field: str, value: str, allowed: str, sentence: str, remedy: str = "") -> None:
-        super().__init__(sentence, remedy)
+    def __init__(self, field: str, value: str, allowed: str, sentence: str, advice: str = "") -> None:
+        super().__init__(sentence, advice)
         self.field = field
         self.value = value
         self.allowed = allowed

@@ -49,8 +49,8 @@ def calculation(name: str) -> Calculation:
     if found is not None:
         return found
     near = nearest(name, DEFINED)
-    remedy = f"Did you mean {' or '.join(near)}?" if near else "List them with: troubleshoot calc."
-    raise UnknownCalculation(f'There is no calculation "{name[:60]}".', remedy)
+    advice = f"Did you mean {' or '.join(near)}?" if near else "List them with: troubleshoot calc."
+    raise UnknownCalculation(f'There is no calculation "{name[:60]}".', advice)
 
 
 def search(words: str) -> tuple[Calculation, ...]:

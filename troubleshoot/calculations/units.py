@@ -204,16 +204,16 @@ def _same_kind(source: Unit, target: Unit) -> None:
     if source.dimension == target.dimension or (source.dimension, target.dimension) in _PASSES:
         return
     sentence = f"{source.shown or source.name} is {_a(source.dimension)}; this asks for {_a(target.dimension)}."
-    remedy = f"Give it in {target.shown or target.name}."
+    advice = f"Give it in {target.shown or target.name}."
     both = {source.dimension, target.dimension}
     if both == {"pressure", "absolute pressure"}:
         asks = "absolute" if target.dimension == "absolute pressure" else "gauge"
         given = "gauge" if asks == "absolute" else "absolute"
         sentence = f"{source.shown} is {given} pressure here; this asks for {asks} pressure."
-        remedy = "Absolute is gauge plus the barometer."
+        advice = "Absolute is gauge plus the barometer."
     elif both == {"crank angle", "distributor angle"}:
-        remedy = "One distributor degree is two crank degrees."
-    raise QuantityRefused(sentence, remedy)
+        advice = "One distributor degree is two crank degrees."
+    raise QuantityRefused(sentence, advice)
 
 
 def _number_and_unit(piece: str, text: str, unit: str) -> tuple[float, Unit | None]:

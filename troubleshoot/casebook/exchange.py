@@ -122,15 +122,15 @@ def _time(value: Any) -> float:
 
 
 def _read(text: str) -> dict[str, Any]:
-    remedy = "Give a file that `troubleshoot cases export` wrote."
+    advice = "Give a file that `troubleshoot cases export` wrote."
     if len(text) > LARGEST:
-        raise ExchangeRefused("The file is too long to be one case.", remedy)
+        raise ExchangeRefused("The file is too long to be one case.", advice)
     try:
         whole = json.loads(text)
     except (ValueError, RecursionError) as error:
-        raise ExchangeRefused(f"The file is not JSON: {error}.", remedy) from error
+        raise ExchangeRefused(f"The file is not JSON: {error}.", advice) from error
     if not isinstance(whole, dict) or whole.get("format") != FORMAT:
-        raise ExchangeRefused("The file is JSON, but not a case.", remedy)
+        raise ExchangeRefused("The file is JSON, but not a case.", advice)
     if whole.get("version") != VERSION:
         raise ExchangeRefused(
             f"The case has form {str(whole.get('version'))[:20]!r}; this program knows form {VERSION}.",
@@ -138,5 +138,5 @@ def _read(text: str) -> dict[str, Any]:
         )
     events = whole.get("events")
     if not isinstance(events, list) or not all(isinstance(event, dict) for event in events):
-        raise ExchangeRefused("The file holds no list of events.", remedy)
+        raise ExchangeRefused("The file holds no list of events.", advice)
     return whole

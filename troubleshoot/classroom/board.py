@@ -8,12 +8,7 @@ from pathlib import Path
 
 import msgspec
 
-from troubleshoot.casebook.refusing import CasebookRefused
-from troubleshoot.casebook.store import Casebook
-from troubleshoot.classroom.exercise_cases import TRAINEE
-from troubleshoot.classroom.seats import CASEBOOK, SEATS
-from troubleshoot.classroom.sitting import real_minutes
-from troubleshoot.investigation.events import (
+from troubleshoot.case.events import (
     CheckChosen,
     Closed,
     Event,
@@ -23,7 +18,12 @@ from troubleshoot.investigation.events import (
     RepairMade,
     Undone,
 )
-from troubleshoot.investigation.folding import decode
+from troubleshoot.case.folding import decode
+from troubleshoot.casebook.refusing import CasebookRefused
+from troubleshoot.casebook.store import Casebook
+from troubleshoot.classroom.exercise_cases import TRAINEE
+from troubleshoot.classroom.seats import CASEBOOK, SEATS
+from troubleshoot.classroom.sitting import real_minutes
 from troubleshoot.problems import TroubleshootError
 
 QUIET = 300.0

@@ -77,13 +77,13 @@ def mark_class(
 
 def read_hand_in(path: Path) -> str:
     """Return the text of a hand-in file; HandInRefused when it cannot be one."""
-    remedy = "Give a hand-in as `drill sit` wrote it."
+    advice = "Give a hand-in as `drill sit` wrote it."
     try:
         return read_at_most(path, LARGEST).decode("utf-8")
     except TooLong:
-        raise HandInRefused(f"{path} is too long to be a hand-in.", remedy) from None
+        raise HandInRefused(f"{path} is too long to be a hand-in.", advice) from None
     except UnicodeDecodeError:
-        raise HandInRefused(f"{path} is not UTF-8 text.", remedy) from None
+        raise HandInRefused(f"{path} is not UTF-8 text.", advice) from None
     except OSError as problem:
         raise HandInRefused(f"{path} cannot be read: {problem.strerror or problem}.", "Look at the name.") from None
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from troubleshoot.bench.fault_causes import same_cause
+from troubleshoot.case.events import CheckSkipped, Note, ReadingTaken, RepairMade, Retested
+from troubleshoot.case.readings import InterpretedReading, named_outcomes
+from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.classroom.exercise import HINT, Exercise, judged_in
 from troubleshoot.classroom.key_file import Key
-from troubleshoot.investigation.events import CheckSkipped, Note, ReadingTaken, RepairMade, Retested
-from troubleshoot.investigation.readings import Understood, named_outcomes
-from troubleshoot.investigation.trailing import RETEST_WORDS
 from troubleshoot.knowledge.catalogue import Catalogue
 
 SAYS_NOTHING = 0.2
@@ -40,7 +40,7 @@ def trail_words(exercise: Exercise) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _judged(exercise: Exercise, check: str, read: Understood | None, said: str | None) -> str:
+def _judged(exercise: Exercise, check: str, read: InterpretedReading | None, said: str | None) -> str:
     """Return how a number was judged, where that is asked for."""
     if not exercise.drill.judge or read is None or read.value is None:
         return ""

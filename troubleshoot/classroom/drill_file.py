@@ -78,30 +78,30 @@ def drill_text(drill: Drill) -> str:
 
 def read_drill(path: Path) -> Drill:
     """Read a drill; DrillRefused when the file is no drill, or was changed since it was written."""
-    remedy = "Give the drill file as `troubleshoot drill new` wrote it."
-    whole = read_json(path, "drill", FORMAT, DrillRefused, remedy)
+    advice = "Give the drill file as `troubleshoot drill new` wrote it."
+    whole = read_json(path, "drill", FORMAT, DrillRefused, advice)
     try:
         drill = msgspec.convert(whole, Drill)
         _ = drill.known_car
     except msgspec.ValidationError as problem:
-        raise DrillRefused(f"{path} is a damaged drill: {problem}.", remedy) from problem
+        raise DrillRefused(f"{path} is a damaged drill: {problem}.", advice) from problem
     if seal_of(drill) != drill.seal:
-        raise DrillRefused(f"{path} was changed after it was written: its seal does not fit.", remedy)
+        raise DrillRefused(f"{path} was changed after it was written: its seal does not fit.", advice)
     return drill
 
 
-def read_json(path: Path, what: str, form: str, refuse: type[TroubleshootError], remedy: str) -> dict[str, Any]:
+def read_json(path: Path, what: str, form: str, refuse: type[TroubleshootError], advice: str) -> dict[str, Any]:
     """Return the object a JSON file of ours holds; refuses a missing, foreign or newer file in a sentence."""
     try:
         whole = msgspec.json.decode(read_at_most(path, LARGEST))
     except TooLong as problem:
-        raise refuse(f"{path} is too long to be a {what}.", remedy) from problem
+        raise refuse(f"{path} is too long to be a {what}.", advice) from problem
     except OSError as problem:
-        raise refuse(f"{path} cannot be read: {problem.strerror or problem}.", remedy) from problem
+        raise refuse(f"{path} cannot be read: {problem.strerror or problem}.", advice) from problem
     except (msgspec.MsgspecError, UnicodeError, RecursionError) as problem:
-        raise refuse(f"{path} is damaged or no {what}: {problem}.", remedy) from problem
+        raise refuse(f"{path} is damaged or no {what}: {problem}.", advice) from problem
     if not isinstance(whole, dict) or whole.get("format") != form:
-        raise refuse(f"{path} is not a {what}.", remedy)
+        raise refuse(f"{path} is not a {what}.", advice)
     if whole.get("version") != VERSION:
         found = str(whole.get("version"))[:20]
         raise refuse(f"{path} is a {what} of form {found}; this program knows form {VERSION}.", "Use a newer program.")

@@ -12,9 +12,9 @@ from msgspec import Meta, Struct, field
 
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS
 from troubleshoot.bench.virtual_bench import BenchCar, CarJob, compute_cars, reading_texts, reported_by
+from troubleshoot.case.answering import refuse_unknown_concerns, refuse_unknown_tools
 from troubleshoot.classroom.drill_file import Drill, Ranking, sealed
 from troubleshoot.classroom.key_file import FaultSet, Key
-from troubleshoot.investigation.answering import refuse_unknown_concerns, refuse_unknown_tools
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.findings import nearest

@@ -7,18 +7,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from troubleshoot.bench.virtual_bench import VirtualBench
+from troubleshoot.case import answering, explaining
+from troubleshoot.case.case import Bench, Case, Clock, open_case, resume_case
+from troubleshoot.case.errors import NotNow, ReadingRefused
+from troubleshoot.case.events import Event, Note, ReadingTaken, RepairMade, Retested
+from troubleshoot.case.folding import decode, encode, last_to_undo
+from troubleshoot.case.readings import InterpretedReading
+from troubleshoot.case.settings import CaseSettings
+from troubleshoot.case.view import CaseView, CauseShown, OtherCheck, Step, WeightShown
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.drill_file import Drill
 from troubleshoot.classroom.exercise_cases import TRAINEE
 from troubleshoot.classroom.trainee_trail import ASKED, HANDED_IN, HINT, JUDGED, judged_in, sat_trail
-from troubleshoot.investigation import answering, explaining
-from troubleshoot.investigation.events import Event, Note, ReadingTaken, RepairMade, Retested
-from troubleshoot.investigation.folding import decode, encode, last_to_undo
-from troubleshoot.investigation.readings import Understood
-from troubleshoot.investigation.refusing import NotNow, ReadingRefused
-from troubleshoot.investigation.settings import InvestigationSettings
-from troubleshoot.investigation.view import CaseView, CauseShown, OtherCheck, Step, WeightShown
-from troubleshoot.investigation.walk import Bench, Clock, Investigation, open_case, resume_case
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 
@@ -40,7 +40,7 @@ class SittingBench:
         return self._drill.readings.get(check_id)
 
 
-class Exercise(Investigation):
+class Exercise(Case):
     """One open case of a drill or of practice; `practice` is the car where repairs can be tried."""
 
     drill: Drill
@@ -248,20 +248,20 @@ def trail_hash(events: Sequence[Event]) -> str:
 
 def begin(
     casebook: Casebook, catalogue: Catalogue, clock: Clock, drill: Drill, trainee: str,
-    settings: InvestigationSettings, practice: Callable[[Exercise], VirtualBench] | None = None,
+    settings: CaseSettings, practice: Callable[[Exercise], VirtualBench] | None = None,
 ) -> Exercise:  # fmt: skip
     """Begin an exercise: a new case with the drill's car, concerns and tools, and the trainee's name."""
     with casebook.all_or_nothing():
         opened = open_case(casebook, catalogue, clock, settings, drill=drill.seal, proved={})
         exercise = _exercise(opened, casebook, catalogue, clock, settings, drill, practice)
         exercise.start_with(drill.known_car, drill.concerns, drill.tools, drill.story)
-        Investigation.note(exercise, f"{TRAINEE}{answering.clean(trainee).strip()}")
+        Case.note(exercise, f"{TRAINEE}{answering.clean(trainee).strip()}")
     return exercise
 
 
 def take_up(
     casebook: Casebook, catalogue: Catalogue, clock: Clock, drill: Drill, case_id: str,
-    settings: InvestigationSettings, practice: Callable[[Exercise], VirtualBench] | None = None,
+    settings: CaseSettings, practice: Callable[[Exercise], VirtualBench] | None = None,
 ) -> Exercise:  # fmt: skip
     """Go on with an exercise."""
     found = resume_case(casebook, catalogue, case_id, clock, settings)
@@ -269,7 +269,7 @@ def take_up(
 
 
 def _exercise(
-    found: Investigation, casebook: Casebook, catalogue: Catalogue, clock: Clock, settings: InvestigationSettings,
+    found: Case, casebook: Casebook, catalogue: Catalogue, clock: Clock, settings: CaseSettings,
     drill: Drill, practice: Callable[[Exercise], VirtualBench] | None,
 ) -> Exercise:  # fmt: skip
     exercise = Exercise(casebook, catalogue, found.case_id, clock, settings, found.events, None, {})
@@ -282,5 +282,16 @@ def _exercise(
     return exercise
 
 
-__all__ = ["ASKED", "HANDED_IN", "HINT", "JUDGED", "Exercise", "SittingBench", "Understood", "begin", "judged_in",
-           "take_up", "trail_hash"]  # fmt: skip
+__all__ = [
+    "ASKED",
+    "HANDED_IN",
+    "HINT",
+    "JUDGED",
+    "Exercise",
+    "InterpretedReading",
+    "SittingBench",
+    "begin",
+    "judged_in",
+    "take_up",
+    "trail_hash",
+]  # fmt: skip

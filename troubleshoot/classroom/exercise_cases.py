@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import msgspec
 
+from troubleshoot.case.events import Closed, Note, Opened
+from troubleshoot.case.folding import decode
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.investigation.events import Closed, Note, Opened
-from troubleshoot.investigation.folding import decode
 from troubleshoot.problems import TroubleshootError
 
 TRAINEE = "trainee: "

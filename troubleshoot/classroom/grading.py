@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from troubleshoot.bench.fault_causes import same_cause
+from troubleshoot.case.cautioning import runs
+from troubleshoot.case.events import CautionAcknowledged, Event, Note, ReadingTaken, RepairMade
 from troubleshoot.classroom.exercise import ASKED, judged_in
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.replaying import Replayed
 from troubleshoot.classroom.rubric import CRITERIA, Rubric
 from troubleshoot.classroom.sitting import real_minutes
-from troubleshoot.investigation.cautioning import runs
-from troubleshoot.investigation.events import CautionAcknowledged, Event, Note, ReadingTaken, RepairMade
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.reasoning.belief import believe
 from troubleshoot.reasoning.events import Evidence

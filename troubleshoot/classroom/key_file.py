@@ -65,17 +65,17 @@ def key_text(key: Key) -> str:
 
 def read_key(path: Path) -> Key:
     """Read a key; KeyRefused when the file is none, is damaged, or names what this program does not know."""
-    remedy = "Give the key file as `troubleshoot drill new` wrote it."
-    whole = read_json(path, "drill key", FORMAT, KeyRefused, remedy)
+    advice = "Give the key file as `troubleshoot drill new` wrote it."
+    whole = read_json(path, "drill key", FORMAT, KeyRefused, advice)
     try:
         key = msgspec.convert(whole, Key)
     except msgspec.ValidationError as problem:
-        raise KeyRefused(f"{path} is a damaged key: {problem}.", remedy) from problem
+        raise KeyRefused(f"{path} is a damaged key: {problem}.", advice) from problem
     known = key.engine in ENGINES and key.ignition in IGNITIONS and key.seed.isdecimal() and len(key.seed) < 60
     if not known or any(FAULT_CAUSES.get(one.fault) != one.cause or one.fault not in FAULTS for one in key.faults):
-        raise KeyRefused(f"{path} is a damaged key: it names a car or a fault that is not known.", remedy)
+        raise KeyRefused(f"{path} is a damaged key: it names a car or a fault that is not known.", advice)
     if seal_of(key.drill) != key.drill.seal:
-        raise KeyRefused(f"{path} was changed after it was written: the seal of its drill does not fit.", remedy)
+        raise KeyRefused(f"{path} was changed after it was written: the seal of its drill does not fit.", advice)
     return key
 
 

@@ -12,11 +12,11 @@ import numpy as np
 from troubleshoot.bench.answering import answer
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS
 from troubleshoot.bench.patients import changes_since
+from troubleshoot.case.answering import known_cause
+from troubleshoot.case.cautioning import SIGNALS, cautions_shown
+from troubleshoot.case.readings import shown_unit_of
+from troubleshoot.case.view import CautionShown
 from troubleshoot.classroom.drill_maker import engine_of, possible_causes
-from troubleshoot.investigation.answering import known_cause
-from troubleshoot.investigation.cautioning import SIGNALS, cautions_shown
-from troubleshoot.investigation.readings import shown_unit_of
-from troubleshoot.investigation.view import CautionShown
 from troubleshoot.knowledge.bands import bands_for
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits

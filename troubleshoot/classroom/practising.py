@@ -10,6 +10,8 @@ import numpy as np
 
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS
 from troubleshoot.bench.virtual_bench import CarJob, VirtualBench, compute_cars, reported_by
+from troubleshoot.case.case import Clock
+from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.drill_file import Ranking
 from troubleshoot.classroom.drill_maker import (
@@ -24,8 +26,6 @@ from troubleshoot.classroom.drill_maker import (
 from troubleshoot.classroom.exercise import Exercise, begin, take_up
 from troubleshoot.classroom.key_file import Key, key_text, read_key
 from troubleshoot.classroom.solvability import DrillUnsolved, solve_quickly, with_best
-from troubleshoot.investigation.settings import InvestigationSettings
-from troubleshoot.investigation.walk import Clock
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.virtual_engine.faults import FAULTS
@@ -126,7 +126,7 @@ def bench_for(made: MadeDrill, catalogue: Catalogue) -> Callable[[Exercise], Vir
 
 
 def begin_practice(
-    casebook: Casebook, catalogue: Catalogue, clock: Clock, made: MadeDrill, settings: InvestigationSettings
+    casebook: Casebook, catalogue: Catalogue, clock: Clock, made: MadeDrill, settings: CaseSettings
 ) -> Exercise:
     """Begin practice; its key is kept beside the casebook, so that it can be gone on with."""
     exercise = begin(casebook, catalogue, clock, made.drill, "practice", settings, bench_for(made, catalogue))
@@ -137,7 +137,7 @@ def begin_practice(
 
 
 def go_on(
-    casebook: Casebook, catalogue: Catalogue, clock: Clock, case_id: str, settings: InvestigationSettings
+    casebook: Casebook, catalogue: Catalogue, clock: Clock, case_id: str, settings: CaseSettings
 ) -> tuple[Exercise, Key]:
     """Go on with practice: its car is computed anew from its key."""
     made = kept_practice(casebook.path, case_id)

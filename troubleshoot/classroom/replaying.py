@@ -10,13 +10,8 @@ from itertools import pairwise
 
 import msgspec
 
-from troubleshoot.casebook.exchange import ExchangeRefused, import_case
-from troubleshoot.casebook.store import IN_MEMORY, Casebook
-from troubleshoot.classroom.drill_file import Drill
-from troubleshoot.classroom.exercise import ASKED, HANDED_IN, HINT, JUDGED, Exercise, take_up, trail_hash
-from troubleshoot.classroom.exercise_cases import TRAINEE
-from troubleshoot.investigation.answering import clean
-from troubleshoot.investigation.events import (
+from troubleshoot.case.answering import clean
+from troubleshoot.case.events import (
     CarSet,
     CautionAcknowledged,
     CheckChosen,
@@ -25,7 +20,7 @@ from troubleshoot.investigation.events import (
     ConcernsSet,
     Event,
     FuelSmelt,
-    LeakMended,
+    LeakRepaired,
     Note,
     Opened,
     ReadingTaken,
@@ -33,8 +28,13 @@ from troubleshoot.investigation.events import (
     ToolsSet,
     Undone,
 )
-from troubleshoot.investigation.folding import decode, encode
-from troubleshoot.investigation.settings import InvestigationSettings
+from troubleshoot.case.folding import decode, encode
+from troubleshoot.case.settings import CaseSettings
+from troubleshoot.casebook.exchange import ExchangeRefused, import_case
+from troubleshoot.casebook.store import IN_MEMORY, Casebook
+from troubleshoot.classroom.drill_file import Drill
+from troubleshoot.classroom.exercise import ASKED, HANDED_IN, HINT, JUDGED, Exercise, take_up, trail_hash
+from troubleshoot.classroom.exercise_cases import TRAINEE
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 
@@ -80,7 +80,7 @@ def replay(text: str, name: str, drill: Drill, catalogue: Catalogue) -> Replayed
     case_id = book.new_case(events[0].at)
     for event in events[:BEGINNING]:
         book.append(case_id, encode(event), event.at)
-    exercise = take_up(book, catalogue, clock, drill, case_id, InvestigationSettings(learn=False))
+    exercise = take_up(book, catalogue, clock, drill, case_id, CaseSettings(learn=False))
     place = BEGINNING
     while place < len(events):
         clock.now = events[place].at
@@ -158,8 +158,8 @@ def _again(exercise: Exercise, events: Sequence[Event], place: int) -> int:
             exercise.undo()
         case FuelSmelt():
             exercise.smell_fuel()
-        case LeakMended():
-            exercise.leak_mended()
+        case LeakRepaired():
+            exercise.leak_repaired()
         case Note(text=text):
             return _note(exercise, events, place, text)
         case _:

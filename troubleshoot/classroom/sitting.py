@@ -6,14 +6,14 @@ import re
 from collections.abc import Sequence
 from itertools import pairwise
 
+from troubleshoot.case.case import Clock
+from troubleshoot.case.events import Event
+from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.exchange import export_case
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.drill_file import Drill, DrillRefused
 from troubleshoot.classroom.exercise import Exercise, begin, take_up
 from troubleshoot.classroom.exercise_cases import sitting_of
-from troubleshoot.investigation.events import Event
-from troubleshoot.investigation.settings import InvestigationSettings
-from troubleshoot.investigation.walk import Clock
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 
@@ -38,7 +38,7 @@ def clean_name(name: str) -> str:
 
 
 def sit(
-    casebook: Casebook, catalogue: Catalogue, clock: Clock, drill: Drill, name: str, settings: InvestigationSettings
+    casebook: Casebook, catalogue: Catalogue, clock: Clock, drill: Drill, name: str, settings: CaseSettings
 ) -> tuple[Exercise, bool]:
     """Return the sitting of this trainee, and whether it was begun before; a closed one is begun anew."""
     refuse_unknown_checks(drill, catalogue)

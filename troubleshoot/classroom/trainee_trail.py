@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from troubleshoot.case.events import Event, Note
+from troubleshoot.case.readings import named_outcomes
+from troubleshoot.case.view import TrailLine
 from troubleshoot.classroom.exercise_cases import TRAINEE
-from troubleshoot.investigation.events import Event, Note
-from troubleshoot.investigation.readings import named_outcomes
-from troubleshoot.investigation.view import TrailLine
 from troubleshoot.knowledge.catalogue import Catalogue
 
 ASKED = "asked to see the ranking"

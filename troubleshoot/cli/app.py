@@ -9,8 +9,8 @@ import typer
 
 from troubleshoot import __version__
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import Asked, ExerciseScreens
 from troubleshoot.cli.lazy_group import CommandPlace, LazyGroup
+from troubleshoot.cli.options import ExerciseScreens, GlobalOptions
 from troubleshoot.cli.starting import Screens, start
 from troubleshoot.problems import TroubleshootError
 
@@ -78,7 +78,7 @@ def top(
 ) -> None:
     """Keep the options for the command, or open the screens when there is none."""
     screens, exercise_screens, seat_program = context.obj if isinstance(context.obj, tuple) else (None, None, ())
-    context.obj = Asked(trees, casebook, units, learning, debug, exercise_screens, seat_program)
+    context.obj = GlobalOptions(trees, casebook, units, learning, debug, exercise_screens, seat_program)
     if context.invoked_subcommand is None:
         raise typer.Exit(start(context.obj, screens))
 

@@ -6,8 +6,8 @@ from typing import Annotated
 
 import typer
 
-from troubleshoot.cli.asked import asked
-from troubleshoot.cli.asking import converse
+from troubleshoot.cli.conversation import converse
+from troubleshoot.cli.options import global_options
 
 
 def ask(
@@ -24,7 +24,7 @@ def ask(
     Reads answers from the keyboard or from a file, one to a line.
     Everything answered is saved at once; at the end of input the case is left open.
     """
-    raise typer.Exit(converse(asked(context), case, concerns, car, differs))
+    raise typer.Exit(converse(global_options(context), case, concerns, car, differs))
 
 
 def register(app: typer.Typer) -> None:

@@ -12,8 +12,8 @@ import typer.core
 from troubleshoot.calculations.definition import Calculation
 from troubleshoot.calculations.registry import calculation, calculations, search
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import asked
 from troubleshoot.cli.calc_options import UnitsChoice, command_for
+from troubleshoot.cli.options import global_options
 
 HELP = """Work out one of the trade's calculations, or list them.
 
@@ -47,7 +47,7 @@ def calc(
     units: UnitsChoice = None,
 ) -> None:
     """Show the list when no calculation is named; its docstring for people is HELP."""
-    context.meta["troubleshoot.calc.units"] = units or asked(context).units
+    context.meta["troubleshoot.calc.units"] = units or global_options(context).units
     if context.invoked_subcommand is not None:
         return
     if reference:

@@ -71,8 +71,8 @@ def _read_input(field: Field, text: str, system: System) -> Measured | tuple[Mea
         return read_quantities(text, unit) if field.many else read_quantity(text, unit)
     except QuantityRefused as refused:
         sentence = f"--{field.name}: {refused.sentence}"
-        remedy = f"{refused.remedy} Allowed: {field.allowed}."
-        raise CalculationRefused(field.name, text, field.allowed, sentence, remedy) from None
+        advice = f"{refused.advice} Allowed: {field.allowed}."
+        raise CalculationRefused(field.name, text, field.allowed, sentence, advice) from None
 
 
 def _answer_lines(answer: Answer, system: System) -> list[str]:

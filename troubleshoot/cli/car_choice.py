@@ -85,7 +85,7 @@ def _value(name: str, text: str) -> float | str | bool:
     try:
         value = read_quantity(text, unit).value
     except QuantityRefused as problem:
-        raise CarRefused(f"{name}: {problem.sentence}", problem.remedy) from problem
+        raise CarRefused(f"{name}: {problem.sentence}", problem.advice) from problem
     return int(value) if value.is_integer() else value
 
 

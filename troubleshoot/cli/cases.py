@@ -9,6 +9,8 @@ from typing import Annotated
 
 import typer
 
+from troubleshoot.case.case import resume_case
+from troubleshoot.case.folding import decode
 from troubleshoot.casebook.backups import back_up, faults
 from troubleshoot.casebook.exchange import LARGEST, ExchangeRefused, export_case, import_case, merge
 from troubleshoot.casebook.refusing import CasebookRefused, CaseUnknown
@@ -16,10 +18,8 @@ from troubleshoot.casebook.rescue import rescue
 from troubleshoot.casebook.store import Casebook, CaseRow
 from troubleshoot.classroom.exercise_cases import refuse_open_exercise
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import Asked, asked
+from troubleshoot.cli.options import GlobalOptions, global_options
 from troubleshoot.file_reading import TooLong, read_at_most
-from troubleshoot.investigation.folding import decode
-from troubleshoot.investigation.walk import resume_case
 from troubleshoot.reports.case_report import report_of, when
 from troubleshoot.reports.case_text import as_text
 
@@ -35,7 +35,7 @@ def cases(
 ) -> None:
     """List all cases, the one touched last first."""
     if context.invoked_subcommand is None:
-        _list(asked(context), as_json)
+        _list(global_options(context), as_json)
 
 
 @group.command("list")
@@ -52,10 +52,12 @@ def list_cases(
 
     For example: troubleshoot cases list harrow lean --open
     """
-    _list(asked(context), as_json, " ".join(words or ()), open_only, most)
+    _list(global_options(context), as_json, " ".join(words or ()), open_only, most)
 
 
-def _list(wanted: Asked, as_json: bool, words: str = "", open_only: bool = False, most: int | None = None) -> None:
+def _list(
+    wanted: GlobalOptions, as_json: bool, words: str = "", open_only: bool = False, most: int | None = None
+) -> None:
     rows: tuple[CaseRow, ...] = ()
     if wanted.casebook_path.exists():
         with wanted.open_casebook(writable=False) as book:
@@ -75,7 +77,7 @@ def _list(wanted: Asked, as_json: bool, words: str = "", open_only: bool = False
 @group.command("show")
 def show(context: typer.Context, case: Annotated[str, typer.Argument(help="The case's id.")]) -> None:
     """Show a case as text."""
-    wanted = asked(context)
+    wanted = global_options(context)
     with wanted.open_casebook(writable=False) as book:
         refuse_open_exercise(book, case)
         walk = resume_case(book, wanted.catalogue(), case, wanted.clock, wanted.settings())
@@ -89,7 +91,7 @@ def export(
     to: Annotated[Path | None, typer.Option("-o", "--output", help="The file to write; stdout if left out.")] = None,
 ) -> None:
     """Write a case as one JSON file."""
-    wanted = asked(context)
+    wanted = global_options(context)
     with wanted.open_casebook(writable=False) as book:
         text = export_case(book, case)
     output.write_out(text, wanted.here / to if to else None)
@@ -101,7 +103,7 @@ def take_in(context: typer.Context, file: Annotated[Path, typer.Argument(help="A
 
     The same case taken in twice is one case.
     """
-    wanted = asked(context)
+    wanted = global_options(context)
     path = wanted.here / file
     try:
         text = read_at_most(path, LARGEST).decode("utf-8")
@@ -135,7 +137,7 @@ def merge_in(
 
     For example: troubleshoot cases merge /media/stick/casebook.sqlite
     """
-    wanted = asked(context)
+    wanted = global_options(context)
     counted = dict.fromkeys(_HOW, 0)
     said = []
     with wanted.open_casebook() as book, Casebook(wanted.here / other, writable=False) as there:
@@ -167,7 +169,7 @@ def backup(
     Without -o it is written beside the casebook, under today's date.
     One a week is made by itself when the program starts; the last four are kept.
     """
-    wanted = asked(context)
+    wanted = global_options(context)
     source = wanted.casebook_path
     day = datetime.fromtimestamp(wanted.clock(), UTC).strftime("%Y-%m-%d")
     path = wanted.here / to if to else source.with_name(f"{source.stem}-backup-{day}.sqlite")
@@ -182,7 +184,7 @@ def check(context: typer.Context) -> None:
 
     Every event of every case is read; the exit code is 1 if anything is damaged.
     """
-    wanted = asked(context)
+    wanted = global_options(context)
     found = faults(wanted.casebook_path)
     for line in found:
         output.data(line)
@@ -206,7 +208,7 @@ def rescue_from(
 
     For example: troubleshoot cases rescue casebook.sqlite -o rescued.sqlite
     """
-    wanted = asked(context)
+    wanted = global_options(context)
     back = rescue(wanted.here / damaged, wanted.here / to)
     for line in back.lost:
         output.say(line)
@@ -222,7 +224,7 @@ def delete(
     sure: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
 ) -> None:
     """Delete a case for good, after asking."""
-    wanted = asked(context)
+    wanted = global_options(context)
     with wanted.open_casebook() as book:
         if not book.cases(case_id=case):
             raise CaseUnknown(f"There is no case {case!r}.", "See `troubleshoot cases` for the list.")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import Asked, asked
+from troubleshoot.cli.options import GlobalOptions, global_options
 
 if TYPE_CHECKING:
     from troubleshoot.knowledge.model import Step
@@ -66,7 +66,7 @@ def chart(
     """
     from troubleshoot.reports.decision_chart import chart_data, chart_lines
 
-    wanted = asked(context)
+    wanted = global_options(context)
     path = wanted.here / what
     if _is_file(path, what):
         if car is not None:
@@ -139,7 +139,7 @@ def _from_file(path: Path, policy: str | None) -> _Charted:
     return _Charted(read.problem, words, _authored(read.steps), policy or best, None, LEAST_REACH)
 
 
-def _from_tree(wanted: Asked, what: str, policy: str | None, car: str | None) -> _Charted:
+def _from_tree(wanted: GlobalOptions, what: str, policy: str | None, car: str | None) -> _Charted:
     from troubleshoot.cli.car_choice import car_asked_for
     from troubleshoot.knowledge.compiling import compile_problem
     from troubleshoot.reports.chart_words import tree_words

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import typer
 
 from troubleshoot.cli import drill_class, drill_marking, drill_sitting, output
-from troubleshoot.cli.asked import asked
+from troubleshoot.cli.options import global_options
 from troubleshoot.problems import TroubleshootError
 
 group = typer.Typer(help="Set, sit and mark fault exercises.", rich_markup_mode=None, no_args_is_help=True)
@@ -32,7 +32,7 @@ def list_causes(
     """List the causes that can be set on a car of the virtual engine."""
     from troubleshoot.classroom.drill_maker import possible_causes
 
-    catalogue = asked(context).catalogue()
+    catalogue = global_options(context).catalogue()
     for name in possible_causes(car, catalogue):
         output.data(f"{name:<32} {catalogue.causes[name].title}")
 
@@ -69,7 +69,7 @@ def new(
         "tools-missing": without or None, "hints": hint or None,
     }  # fmt: skip
     wanted = {name: value for name, value in given.items() if value is not None}
-    drill_marking.set_drill(asked(context), story, to, wanted, unproved, seed)
+    drill_marking.set_drill(global_options(context), story, to, wanted, unproved, seed)
 
 
 def _severities(named: list[str] | None) -> dict[str, float] | None:
@@ -94,7 +94,7 @@ def check(
 
     Says in how many minutes each policy does it.
     """
-    drill_marking.check_drill(asked(context), drill, key)
+    drill_marking.check_drill(global_options(context), drill, key)
 
 
 @group.command("sit")
@@ -106,7 +106,7 @@ def sit(
     screens: Annotated[bool | None, typer.Option(help="With screens; left out: where they can be drawn.")] = None,
 ) -> None:
     """Sit a drill, or go on with it; the end writes the hand-in file."""
-    raise typer.Exit(drill_sitting.sit_drill(asked(context), drill, name, to, screens))
+    raise typer.Exit(drill_sitting.sit_drill(global_options(context), drill, name, to, screens))
 
 
 @group.command("mark")
@@ -123,7 +123,7 @@ def mark(
 
     One that does not replay is refused, and where; exit code 2 then.
     """
-    raise typer.Exit(drill_marking.mark_hand_ins(asked(context), key, hand_ins, rubric, csv, pages, as_json))
+    raise typer.Exit(drill_marking.mark_hand_ins(global_options(context), key, hand_ins, rubric, csv, pages, as_json))
 
 
 @group.command("rubric")
@@ -149,7 +149,7 @@ def plant(
 
     Says why where a fault must not be set.
     """
-    drill_class.print_card(asked(context), cause, car, severity)
+    drill_class.print_card(global_options(context), cause, car, severity)
 
 
 @group.command("serve")
@@ -162,7 +162,7 @@ def serve(
     port: Annotated[int, typer.Option(help="The port.", min=1, max=65535)] = 8080,
 ) -> None:
     """Let a class sit a drill in the browser; needs the extra `class`."""
-    drill_class.serve_class(asked(context), drill, seats, into, host, port)
+    drill_class.serve_class(global_options(context), drill, seats, into, host, port)
 
 
 @group.command("board")
@@ -172,7 +172,7 @@ def board(
     watch: Annotated[float | None, typer.Option(help="Show it again every so many seconds.", min=1)] = None,
 ) -> None:
     """Show who is where."""
-    drill_class.show_board(asked(context), into, watch)
+    drill_class.show_board(global_options(context), into, watch)
 
 
 def register(app: typer.Typer) -> None:

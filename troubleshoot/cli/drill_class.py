@@ -6,11 +6,11 @@ import time
 from pathlib import Path
 
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import Asked
+from troubleshoot.cli.options import GlobalOptions
 from troubleshoot.cli.waiting import waiting
 
 
-def print_card(wanted: Asked, cause: str, car: str, severity: float | None) -> None:
+def print_card(wanted: GlobalOptions, cause: str, car: str, severity: float | None) -> None:
     """Print the card of a cause."""
     from troubleshoot.classroom.plant_card import card_lines, plant_card
 
@@ -20,7 +20,7 @@ def print_card(wanted: Asked, cause: str, car: str, severity: float | None) -> N
         output.data(line)
 
 
-def serve_class(wanted: Asked, drill: Path, seats: int, into: Path, host: str, port: int) -> None:
+def serve_class(wanted: GlobalOptions, drill: Path, seats: int, into: Path, host: str, port: int) -> None:
     """Serve a drill until interrupted."""
     from troubleshoot.classroom.serving import is_loopback, serve
 
@@ -32,7 +32,7 @@ def serve_class(wanted: Asked, drill: Path, seats: int, into: Path, host: str, p
     serve(wanted.seat_program, wanted.here / drill, seats, wanted.here / into, host, port, wanted.trees, output.say)
 
 
-def show_board(wanted: Asked, into: Path, watch: float | None) -> None:
+def show_board(wanted: GlobalOptions, into: Path, watch: float | None) -> None:
     """Show who is where, once or again and again until interrupted."""
     from troubleshoot.classroom.board import board_lines, seats_in
 

@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import Asked
+from troubleshoot.cli.options import GlobalOptions
 from troubleshoot.cli.waiting import waiting
 from troubleshoot.problems import TroubleshootError
 
@@ -32,7 +32,7 @@ def refuse_existing(paths: Sequence[Path], option: str = "-o") -> None:
 
 
 def set_drill(
-    wanted: Asked, story: str | None, to: str | None, given: dict[str, Any], unproved: bool, seed: int | None
+    wanted: GlobalOptions, story: str | None, to: str | None, given: dict[str, Any], unproved: bool, seed: int | None
 ) -> None:
     """Make a drill and its key from a story and what was given beside it, and write both."""
     from troubleshoot.classroom.drill_file import drill_text
@@ -79,7 +79,7 @@ def _name_for(story: str | None, title: str) -> str:
     return "-".join(re.findall(r"\w+", title.casefold()))[:40] or "drill"
 
 
-def check_drill(wanted: Asked, drill_path: Path, key_path: Path) -> None:
+def check_drill(wanted: GlobalOptions, drill_path: Path, key_path: Path) -> None:
     """Prove a drill against its key and say how each policy fares."""
     from troubleshoot.classroom.drill_file import read_drill
     from troubleshoot.classroom.key_file import read_key
@@ -93,7 +93,7 @@ def check_drill(wanted: Asked, drill_path: Path, key_path: Path) -> None:
 
 
 def mark_hand_ins(
-    wanted: Asked,
+    wanted: GlobalOptions,
     key_path: Path,
     given: Sequence[Path],
     rubric_path: Path | None,

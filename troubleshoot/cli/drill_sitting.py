@@ -5,12 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import Asked
 from troubleshoot.cli.case_setup import EndOfInput, ask
+from troubleshoot.cli.options import GlobalOptions
 from troubleshoot.cli.starting import screens_possible
 
 
-def sit_drill(wanted: Asked, drill_path: Path, name: str | None, to: Path | None, screens: bool | None) -> int:
+def sit_drill(wanted: GlobalOptions, drill_path: Path, name: str | None, to: Path | None, screens: bool | None) -> int:
     """Begin or go on with a sitting and return the exit code; a closed one is written to the hand-in file."""
     from troubleshoot.classroom.drill_file import read_drill
     from troubleshoot.classroom.sitting import file_name, hand_in, sit

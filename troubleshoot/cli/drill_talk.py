@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from troubleshoot.case.trail import RETEST_WORDS
+from troubleshoot.case.view import CheckShown, OtherCheck
 from troubleshoot.classroom.exercise import Exercise
 from troubleshoot.classroom.sitting import real_minutes
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import EndOfInput, ask, lines, picked
 from troubleshoot.cli.plain_lines import caution_lines, check_lines, minutes_words, ranking_lines, trail_lines, wrapped
-from troubleshoot.investigation.trailing import RETEST_WORDS
-from troubleshoot.investigation.view import CheckShown, OtherCheck
 from troubleshoot.problems import TroubleshootError
 
 HELP = """\
@@ -76,8 +76,8 @@ def _turn(here: Talk) -> None:
     view = exercise.view()
     if view.step.kind == "stop":
         lines(wrapped(view.step.words, "STOP: "))
-        if ask("y when the leak is mended and looked at again:").casefold() in ("y", "yes"):
-            exercise.leak_mended()
+        if ask("y when the leak is repaired and looked at again:").casefold() in ("y", "yes"):
+            exercise.leak_repaired()
         return
     if view.step.caution is not None and view.step.caution.id.startswith("stop-"):
         lines(list(caution_lines(view.step.caution)))

@@ -1,4 +1,4 @@
-"""`troubleshoot lint`: say everything that is wrong in the trees, each with its place and its mend."""
+"""`troubleshoot lint`: say everything that is wrong in the trees, each with its place and what to do about it."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import asked
+from troubleshoot.cli.options import global_options
 
 
 def register(app: typer.Typer) -> None:
@@ -31,7 +31,7 @@ def lint_command(
     """Look for faults in the trees: exit 0 when nothing is wrong, 1 with findings, 2 when there is nothing to read."""
     from troubleshoot.knowledge.linting import lint
 
-    found = lint(path or asked(context).trees, alone=alone, deep=deep)
+    found = lint(path or global_options(context).trees, alone=alone, deep=deep)
     errors = [finding for finding in found if finding.level == "error"]
     shown = list(found) if notices else errors
     if as_json:

@@ -9,8 +9,8 @@ from typing import Annotated, Any
 import typer
 
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import asked
 from troubleshoot.cli.car_choice import car_asked_for, car_lines
+from troubleshoot.cli.options import global_options
 from troubleshoot.cli.plain_lines import wrapped
 from troubleshoot.knowledge.model import Check
 
@@ -19,7 +19,7 @@ def concerns(
     context: typer.Context, as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False
 ) -> None:
     """List what a customer can say, with ids."""
-    found = asked(context).catalogue().concerns
+    found = global_options(context).catalogue().concerns
     if as_json:
         output.data(json.dumps({name: one.title for name, one in found.items()}, indent=1, ensure_ascii=False))
         return
@@ -35,7 +35,7 @@ def causes(
     """List what can be wrong, with ids."""
     found = {
         name: one
-        for name, one in asked(context).catalogue().causes.items()
+        for name, one in global_options(context).catalogue().causes.items()
         if about is None or about.casefold() in f"{name} {one.title} {one.term} {one.system}".casefold()
     }
     if not found:
@@ -56,7 +56,7 @@ def checks(
     """List the checks and their outcomes, with ids."""
     found = {
         name: one
-        for name, one in asked(context).catalogue().checks.items()
+        for name, one in global_options(context).catalogue().checks.items()
         if about is None or about.casefold() in f"{name} {one.ask} {one.term}".casefold()
     }
     if not found:
@@ -84,7 +84,7 @@ def cars(
     car: Annotated[str | None, typer.Argument(help="Show everything about this one.")] = None,
 ) -> None:
     """List the example cars, with ids, or show one in full."""
-    wanted = asked(context)
+    wanted = global_options(context)
     catalogue = wanted.catalogue()
     if car is not None:
         for line in car_lines(car_asked_for(catalogue, car, wanted.here)):

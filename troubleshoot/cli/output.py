@@ -148,9 +148,9 @@ def write_out(text: str, path: Path | None) -> None:
     say(f"Written to {path}.")
 
 
-def fail(sentence: str, remedy: str = "") -> NoReturn:
+def fail(sentence: str, advice: str = "") -> NoReturn:
     """Refuse what was asked for, with exit code 2."""
-    raise TroubleshootError(sentence, remedy)
+    raise TroubleshootError(sentence, advice)
 
 
 def protected(command: Callable[[], int | None], debug: Callable[[], bool]) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from troubleshoot.investigation.view import (
+from troubleshoot.case.view import (
     CaseView,
     CautionShown,
     CheckShown,

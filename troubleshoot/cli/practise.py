@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import Asked, asked
+from troubleshoot.cli.options import GlobalOptions, global_options
 from troubleshoot.cli.starting import screens_possible
 from troubleshoot.cli.waiting import waiting
 from troubleshoot.file_writing import write_whole
@@ -36,13 +36,13 @@ def practise(
 
     At the end: what it was, what your readings told, the cheapest honest path and yours.
     """
-    wanted = asked(context)
+    wanted = global_options(context)
     raise typer.Exit(_practise(wanted, concern, level, car, ranking, case, screens, seed))
 
 
 def _practise(
-    wanted: Asked, concern: str | None, level: int, car: str | None, ranking: Literal["hidden", "asked", "shown"],
-    case: str | None, screens: bool | None, seed: int | None,
+    wanted: GlobalOptions, concern: str | None, level: int, car: str | None,
+    ranking: Literal["hidden", "asked", "shown"], case: str | None, screens: bool | None, seed: int | None,
 ) -> int:  # fmt: skip
     from troubleshoot.classroom.practising import PRACTICE_BITS, begin_practice, draw_practice, go_on
     from troubleshoot.cli.drill_talk import talk

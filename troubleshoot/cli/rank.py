@@ -9,14 +9,14 @@ from typing import Annotated, Any
 
 import typer
 
+from troubleshoot.case.case import Case, open_case
+from troubleshoot.case.view import CaseView
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import Asked, asked
 from troubleshoot.cli.car_choice import car_asked_for, changed_car
+from troubleshoot.cli.options import GlobalOptions, global_options
 from troubleshoot.cli.plain_lines import ranking_lines, trail_lines, weight_lines, wrapped
 from troubleshoot.cli.readings_file import read_readings, take_readings
-from troubleshoot.investigation.view import CaseView
-from troubleshoot.investigation.walk import Investigation, open_case
 from troubleshoot.knowledge.car import Car
 
 EXPLAINED = 3
@@ -39,47 +39,47 @@ def rank(
 
     Nothing is kept. Exit code 2 when a name or a reading is refused.
     """
-    wanted = asked(context)
+    wanted = global_options(context)
     catalogue = wanted.catalogue()
     this_car = changed_car(car_asked_for(catalogue, car, wanted.here), differs or [])
-    walk = _walk(
+    case = _case_of(
         wanted, this_car, concerns, None if tools is None else [one.strip() for one in tools.split(",") if one]
     )
-    found = _from_run(walk, wanted.here / recorded) if recorded is not None else {}
+    found = _from_run(case, wanted.here / recorded) if recorded is not None else {}
     if readings is not None:
         found |= read_readings(None if str(readings) == "-" else wanted.here / readings)
-    take_readings(walk, found)
+    take_readings(case, found)
     if as_json:
-        output.data(json.dumps(_ranking_data(walk), indent=1, ensure_ascii=False))
+        output.data(json.dumps(_ranking_data(case), indent=1, ensure_ascii=False))
     else:
-        for line in _ranking_words(walk):
+        for line in _ranking_words(case):
             output.data(line)
 
 
-def _walk(wanted: Asked, car: Car, concerns: list[str], tools: list[str] | None) -> Investigation:
+def _case_of(wanted: GlobalOptions, car: Car, concerns: list[str], tools: list[str] | None) -> Case:
     """Return a case that is forgotten at the end, taught by the closed cases there are."""
-    walk = open_case(Casebook(IN_MEMORY), wanted.catalogue(), wanted.clock, wanted.settings(), proved=_proved(wanted))
-    walk.start_with(car, concerns, tools)
-    return walk
+    case = open_case(Casebook(IN_MEMORY), wanted.catalogue(), wanted.clock, wanted.settings(), proved=_proved(wanted))
+    case.start_with(car, concerns, tools)
+    return case
 
 
-def _from_run(walk: Investigation, path: Path) -> dict[str, str]:
+def _from_run(case: Case, path: Path) -> dict[str, str]:
     from troubleshoot.traces.readings import readings_from
     from troubleshoot.traces.run import read_run
 
-    return {check: text for check, text in readings_from(read_run(path)).items() if check in walk.catalogue.checks}
+    return {check: text for check, text in readings_from(read_run(path)).items() if check in case.catalogue.checks}
 
 
-def _proved(wanted: Asked) -> dict[str, int]:
+def _proved(wanted: GlobalOptions) -> dict[str, int]:
     if not wanted.learn or not wanted.casebook_path.is_file():
         return {}
     with wanted.open_casebook(writable=False) as book:
         return book.proved()
 
 
-def _ranking_words(walk: Investigation) -> Iterator[str]:
+def _ranking_words(case: Case) -> Iterator[str]:
     """Yield the ranking, the weight of each reading and the next step as plain lines."""
-    view = walk.view()
+    view = case.view()
     yield f"{view.car}: {'; '.join(view.concern_titles)}"
     for notice in view.notices:
         yield from wrapped(notice, "NOTICE: ")
@@ -88,7 +88,7 @@ def _ranking_words(walk: Investigation) -> Iterator[str]:
     yield from ranking_lines(view, 8)
     for cause in view.ranked[:EXPLAINED] if view.readings else ():
         yield ""
-        yield from weight_lines(cause.title, walk.why(cause.id))
+        yield from weight_lines(cause.title, case.why(cause.id))
     yield ""
     yield from _next_words(view)
 
@@ -114,15 +114,15 @@ def _after_cautions(view: CaseView) -> tuple[dict[str, str], dict[str, str]]:
     return {}, {}
 
 
-def _ranking_data(walk: Investigation) -> dict[str, Any]:
+def _ranking_data(case: Case) -> dict[str, Any]:
     """Return the ranking as plain data for a program."""
-    view = walk.view()
+    view = case.view()
     check, repair = _after_cautions(view)
     ahead = view.behind or view.step
     return {
         "car": view.car,
         "concerns": list(view.concerns),
-        "trees": walk.catalogue.version,
+        "trees": case.catalogue.version,
         "causes": [
             {
                 "id": cause.id,
@@ -131,7 +131,7 @@ def _ranking_data(walk: Investigation) -> dict[str, Any]:
                 "words": cause.words,
                 "weights": [
                     {"check": one.check, "log-odds": round(one.log_odds, 4), "words": one.words, "read": one.read}
-                    for one in walk.why(cause.id)
+                    for one in case.why(cause.id)
                 ],
             }
             for cause in view.ranked

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from troubleshoot.case.case import Case
 from troubleshoot.cli import output
 from troubleshoot.file_reading import TooLong
-from troubleshoot.investigation.walk import Investigation
 from troubleshoot.knowledge.loading import LARGEST_FILE, Document, read_bytes, read_document
 from troubleshoot.problems import TroubleshootError
 
@@ -56,7 +56,7 @@ def _as_written(value: Any) -> str:
     return str(value)
 
 
-def take_readings(walk: Investigation, readings: Mapping[str, str]) -> None:
+def take_readings(case: Case, readings: Mapping[str, str]) -> None:
     """Take all readings into a case, or raise ReadingsRefused with a sentence for each that cannot be taken.
 
     A bare number is in the check's own unit, whatever units are shown.
@@ -65,18 +65,18 @@ def take_readings(walk: Investigation, readings: Mapping[str, str]) -> None:
     for name, text in readings.items():
         try:
             if text.strip().casefold() == SKIPPED:
-                walk.skip(name, "")
+                case.skip(name, "")
             else:
-                walk.take(name, _with_unit(walk, name, text))
+                case.take(name, _with_unit(case, name, text))
         except TroubleshootError as problem:
             what = problem.sentence if name in problem.sentence else f"{name}: {problem.sentence}"
-            faults.append(f"{what} {problem.remedy}".strip())
+            faults.append(f"{what} {problem.advice}".strip())
     if faults:
         raise ReadingsRefused("\n".join(faults))
 
 
-def _with_unit(walk: Investigation, name: str, text: str) -> str:
-    check = walk.catalogue.checks.get(name)
+def _with_unit(case: Case, name: str, text: str) -> str:
+    check = case.catalogue.checks.get(name)
     if check is None or check.reading is None:
         return text
     try:

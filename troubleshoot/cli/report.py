@@ -7,10 +7,10 @@ from typing import Annotated
 
 import typer
 
+from troubleshoot.case.case import resume_case
 from troubleshoot.classroom.exercise_cases import refuse_open_exercise
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import asked
-from troubleshoot.investigation.walk import resume_case
+from troubleshoot.cli.options import global_options
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reports.case_report import CaseReport, report_of
 
@@ -26,7 +26,7 @@ def report(
     """Write a case up: concern, cause, correction, readings with limits and basis, trail."""
     if text + markdown + html > 1:
         raise TroubleshootError("A report has one form at a time.", "Give one of --text, --markdown and --html.")
-    wanted = asked(context)
+    wanted = global_options(context)
     with wanted.open_casebook(writable=False) as book:
         refuse_open_exercise(book, case)
         made = report_of(resume_case(book, wanted.catalogue(), case, wanted.clock, wanted.settings()))

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import asked
+from troubleshoot.cli.options import global_options
 from troubleshoot.traces.readings import notes_on, readings_from
 from troubleshoot.traces.run import read_run
 
@@ -25,7 +25,7 @@ def run(
 
     Prints check ids with what was read, as a readings file for `rank` has them.
     """
-    wanted = asked(context)
+    wanted = global_options(context)
     recorded = read_run(wanted.here / file)
     known = wanted.catalogue().checks
     found = {check: text for check, text in readings_from(recorded).items() if check in known}

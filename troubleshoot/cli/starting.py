@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from troubleshoot.cli.asked import Asked
+from troubleshoot.cli.options import GlobalOptions
 
 Screens = Callable[[Path | None, Path | None, str | None], int]
 """Opens the screens for own trees, a casebook and a place to start, and returns the exit code."""
@@ -18,10 +18,10 @@ def screens_possible() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM", "") != "dumb"
 
 
-def start(wanted: Asked, screens: Screens | None) -> int:
+def start(wanted: GlobalOptions, screens: Screens | None) -> int:
     """Open the screens where they can be drawn, else ask in plain lines; return the exit code."""
     if screens is None or not screens_possible():
-        from troubleshoot.cli.asking import converse
+        from troubleshoot.cli.conversation import converse
 
         return converse(wanted, None)
     return screens(wanted.trees, wanted.casebook, None)

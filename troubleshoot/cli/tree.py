@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from troubleshoot.cli import output
-from troubleshoot.cli.asked import asked
+from troubleshoot.cli.options import global_options
 
 HELP = "Draw, try, begin and watch symptom trees."
 
@@ -38,7 +38,7 @@ def show(context: typer.Context, concern: Concern, car: CarChoice = None) -> Non
     from troubleshoot.cli.case_setup import concern_named
     from troubleshoot.knowledge.tree_drawing import tree_lines
 
-    catalogue = asked(context).catalogue()
+    catalogue = global_options(context).catalogue()
     width = max(40, min(100, shutil.get_terminal_size((80, 24)).columns)) - 2
     name = concern_named(catalogue, concern)
     for line in tree_lines(catalogue, name, car_named(catalogue, car), width):
@@ -52,7 +52,7 @@ def try_out(context: typer.Context, concern: Concern, car: CarChoice = None) -> 
     """
     from troubleshoot.cli.tree_trial import try_tree
 
-    try_tree(asked(context).catalogue(), concern, car)
+    try_tree(global_options(context).catalogue(), concern, car)
 
 
 def new(
@@ -72,7 +72,7 @@ def new(
     from troubleshoot.cli.tree_start import begin_tree, refuse_bad_id
     from troubleshoot.knowledge.catalogue import own_trees
 
-    wanted = asked(context)
+    wanted = global_options(context)
     refuse_bad_id(concern)
     if wanted.trees is not None:
         wanted.trees.mkdir(parents=True, exist_ok=True)
@@ -89,7 +89,7 @@ def watch(
     """Lint on every save until interrupted."""
     from troubleshoot.knowledge.linting import lint, stamp_for
 
-    place = path or asked(context).trees
+    place = path or global_options(context).trees
     before, looks = "", 0
     while True:
         now = stamp_for(place)

@@ -45,7 +45,7 @@ def begin_tree(
     errors = [one for one in lint(folder) if one.level == "error" and Path(one.file).name in (file.name, cases.name)]
     for finding in errors:
         output.data(str(finding))
-    follow = "The linter finds nothing in them." if not errors else f"{len(errors)} findings to mend."
+    follow = "The linter finds nothing in them." if not errors else f"{len(errors)} findings to correct."
     output.say(f"{follow} Next: troubleshoot --trees {folder} tree show {identifier}")
 
 

@@ -8,12 +8,12 @@ from troubleshoot.cli.case_setup import concern_named
 from troubleshoot.cli.plain_lines import wrapped
 from troubleshoot.knowledge.authored_cost import steps_of
 from troubleshoot.knowledge.car import Car
-from troubleshoot.knowledge.cases import belief_of
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem
 from troubleshoot.knowledge.lint_steps import first_step
 from troubleshoot.knowledge.model import Check
 from troubleshoot.knowledge.taken import SKIPPED, Taken, taken_readings
+from troubleshoot.knowledge.worked_cases import belief_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning.belief import Belief, believe
 from troubleshoot.reasoning.problem import Problem

@@ -73,6 +73,6 @@ def _end(problem: Problem, position: Position) -> float:
     ways = [expected_repair_cost(problem, position.belief(), position.repaired), problem.referral_minutes]
     repair = likeliest_repair(position)
     if repair is not None:
-        mended = expected_mended(problem, repair, problem.tables.space.marginals(position.weights))
-        ways.append(problem.cost(repair.minutes, repair.parts) + (1.0 - mended) * problem.referral_minutes)
+        repaired = expected_mended(problem, repair, problem.tables.space.marginals(position.weights))
+        ways.append(problem.cost(repair.minutes, repair.parts) + (1.0 - repaired) * problem.referral_minutes)
     return min(ways)

@@ -14,7 +14,7 @@ from msgspec import Struct, field
 
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.findings import Finding
-from troubleshoot.knowledge.model import Case, Cause, Caution, Check, Concern, HealthyCar, Setup, Tool
+from troubleshoot.knowledge.model import Cause, Caution, Check, Concern, HealthyCar, Setup, Tool, WorkedCase
 from troubleshoot.problems import TroubleshootError
 
 
@@ -32,7 +32,7 @@ class Catalogue(Struct, frozen=True, kw_only=True):
     setups: dict[str, Setup] = field(default_factory=dict)
     tools: dict[str, Tool] = field(default_factory=dict)
     cars: dict[str, Car] = field(default_factory=dict)
-    cases: dict[str, tuple[Case, ...]] = field(default_factory=dict)
+    cases: dict[str, tuple[WorkedCase, ...]] = field(default_factory=dict)
     healthy: dict[str, HealthyCar] = field(default_factory=dict)
     version: str = ""
     own_overrides: tuple[str, ...] = ()
@@ -72,7 +72,7 @@ def load_catalogue(own: Path | None = None, root: Path | None = None) -> Catalog
     kept = catalogue_cache.read_kept(folders, "catalogue", stamp, Catalogue)
     if kept is not None:
         return kept
-    from troubleshoot.knowledge.reading import read_catalogue
+    from troubleshoot.knowledge.load_trees import read_catalogue
 
     made = read_catalogue(folders).catalogue
     catalogue_cache.write_kept(folders, "catalogue", stamp, made)

@@ -84,7 +84,7 @@ def compile_problem(
         checks=tuple(_check(identifier, check, shows, catalogue, known) for identifier, check in chosen.items()),
         repairs=tuple(_repair(catalogue, cause) for cause in causes if repairs and cause != SOMETHING_ELSE),
         concerns=tuple(concerns),
-        leak=tuple(frequency(tree.leak) for tree in trees),
+        leak=tuple(frequency(tree.reported_anyway) for tree in trees),
         setups=tuple(
             reasoning.Setup(one, setup.minutes, frozenset(setup.undone_by)) for one, setup in catalogue.setups.items()
         ),

@@ -54,16 +54,16 @@ def variants_of(cause: Cause | None) -> tuple[Variant, ...]:
     )
 
 
-def leaves(signature: Mapping[str, Any], trail: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Leaf]]:
-    """Return every place of a signature where outcomes or an expected number stand, with its trail."""
+def leaves(signature: Mapping[str, Any], yaml_path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Leaf]]:
+    """Return every place of a signature where outcomes or an expected number stand, with its yaml_path."""
     groups = groups_of(signature)
     for name, inner in groups.items():
-        yield from leaves(inner, (*trail, name))
+        yield from leaves(inner, (*yaml_path, name))
     if EXPECTS in signature:
-        yield (*trail, EXPECTS), msgspec.convert(signature[EXPECTS], Expects)
+        yield (*yaml_path, EXPECTS), msgspec.convert(signature[EXPECTS], Expects)
     named = outcomes_of(signature)
     if named or not (groups or EXPECTS in signature):
-        yield trail, named
+        yield yaml_path, named
 
 
 def ways_named(signature: Mapping[str, Any]) -> tuple[str, ...]:

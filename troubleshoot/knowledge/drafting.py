@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import msgspec
 
 from troubleshoot.knowledge.car import Car
-from troubleshoot.knowledge.cases import belief_of
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE, compile_problem, fits
 from troubleshoot.knowledge.findings import nearest
@@ -16,6 +15,7 @@ from troubleshoot.knowledge.model import Concern, Step
 from troubleshoot.knowledge.schema import schema_line
 from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.knowledge.taken import taken_readings
+from troubleshoot.knowledge.worked_cases import belief_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning.policies import one_step
 from troubleshoot.reasoning.position import Position, branches, start
@@ -79,7 +79,7 @@ def _draft_step(position: Position, steps: dict[str, Step], causes: set[str], na
     if action.kind != "check" or depth >= _DEEP or (leader is not None and leader.probability > 0.8):
         if leader is None:
             return None
-        name = f"mend-{leader.cause}"
+        name = f"repair-{leader.cause}"
         steps[name] = Step(repair=leader.cause)
         return name
     name = name if depth == 0 else action.id
@@ -103,7 +103,7 @@ def _concern_text(tree: Concern, steps: dict[str, Step]) -> str:
         f"title: {_quoted(tree.title)}",
         f"says: {_quoted(tree.says)}",
         f"meaning: {_quoted(tree.meaning)}",
-        "leak: 0.01   # how often it is reported with nothing wrong",
+        "reported-anyway: 0.01   # how often it is reported with nothing wrong",
         "shows:       # how often each cause shows this concern: a word, or a number from 0 to 1",
         *(f"  {cause}: {often}" for cause, often in tree.shows.items()),
         "steps:       # the order in which a good practitioner looks; drafted by worth, put yours in its place",

@@ -9,7 +9,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "meaning": "What exactly is meant, so that two people agree whether the car does it.",
         "kind": "tree: branching steps. inspection: every item in order, whatever the odds.",
         "stop": "Words that stop the person before anything else, as for a smell of fuel.",
-        "leak": "How often the concern is reported with nothing wrong.",
+        "reported-anyway": "How often the concern is reported with nothing wrong.",
         "rules-out": "Engine states that cannot be had: a car that does not start cannot idle.",
         "shows": "Each cause that shows this concern, and how often it does.",
         "steps": "The order in which a good practitioner looks: step name to check and branches, or repair.",
@@ -70,7 +70,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "reading": "For a number: unit, plausible range, instrument uncertainty.",
         "bands": "For a number: outcomes from low to high, each reaching up to its limit.",
         "choices": "For what is seen, heard or smelt: the outcomes.",
-        "normal": "The outcome of a sound car.",
+        "normal": "The outcome of a healthy car.",
         "usual": "How often each outcome comes when no listed cause moves it; by default normal 0.94.",
         "basis": "Where the limits come from: a published source by name, common practice, or from memory.",
         "looks-at": "What it looks at; checks of one name share evidence, so it is not counted twice.",
@@ -79,7 +79,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "for": "Cars it can be made on: car field to allowed values, all of which must hold.",
         "not-after": "Check id to outcomes after which this check tells nothing and is not proposed.",
     },
-    "NumberRead": {
+    "Instrument": {
         "unit": "The unit the limits are in; people may type others.",
         "plausible": "Lowest and highest number that can be.",
         "uncertainty": "Usual standard uncertainty of instrument and method, in the unit.",
@@ -135,7 +135,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "words": "What it is.",
         "common": "Whether most people have it.",
     },
-    "Case": {
+    "WorkedCase": {
         "name": "The case in a line.",
         "car": "The example car.",
         "differs": "Car fields that differ on this car.",
@@ -148,7 +148,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "basis": "Where the case comes from.",
     },
     "HealthyCar": {
-        "name": "The sound car in a line.",
+        "name": "The healthy car in a line.",
         "car": "The example car.",
         "differs": "Car fields that differ on this car.",
         "readings": "Check id to what was read.",

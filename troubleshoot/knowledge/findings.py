@@ -1,4 +1,4 @@
-"""What is wrong in a tree file: where it stands, what it is, and the mend."""
+"""What is wrong in a tree file: where it stands, what it is, and what to do about it."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ class Finding(Struct, frozen=True, order=True):
     line: int
     column: int
     what: str
-    mend: str
+    advice: str
     code: str
     level: Level = "error"
 
     def __str__(self) -> str:
         """Return the finding as `file:line:column: what — what to do`."""
-        return f"{self.file}:{self.line}:{self.column}: {self.what} — {self.mend}"
+        return f"{self.file}:{self.line}:{self.column}: {self.what} — {self.advice}"
 
 
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -92,7 +92,7 @@ def _quantity(written: float | str, unit: str, difference: bool = False) -> floa
             return read_quantity(f"0 ± {written}", unit).uncertainty or 0.0
         return read_quantity(written, unit).value
     except QuantityRefused as problem:
-        raise LimitRefused(problem.sentence, problem.remedy) from None
+        raise LimitRefused(problem.sentence, problem.advice) from None
 
 
 def _changed(limit: Limit) -> str:
@@ -118,10 +118,10 @@ def _calculated(limit: Limit, unit: str, car: Car, readings: Readings, checks: M
     except LimitRefused:
         raise
     except QuantityRefused as problem:
-        raise LimitRefused(problem.sentence, problem.remedy) from None
+        raise LimitRefused(problem.sentence, problem.advice) from None
     except TroubleshootError as problem:
         if not readings:
-            raise LimitRefused(problem.sentence, problem.remedy) from None
+            raise LimitRefused(problem.sentence, problem.advice) from None
     return _calculated(limit, unit, car, {}, checks)
 
 

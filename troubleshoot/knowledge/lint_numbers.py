@@ -12,8 +12,8 @@ import numpy.typing as npt
 from troubleshoot.knowledge.authored_cost import authored_cost, best_cost
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE, fits
 from troubleshoot.knowledge.findings import Finding
+from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.model import Cause
-from troubleshoot.knowledge.reading import Reading
 from troubleshoot.knowledge.signatures import signature_shares, usual_shares
 
 Overlaps = npt.NDArray[np.float64]
@@ -24,9 +24,9 @@ DEARER = 1.5
 """Steps that cost more than this many times the best order of the same checks are worth a second look."""
 
 
-def twins(reading: Reading) -> Iterator[Finding]:
+def twins(trees: SourcedTrees) -> Iterator[Finding]:
     """Find causes with the same signature everywhere, which nothing can tell apart."""
-    catalogue = reading.catalogue
+    catalogue = trees.catalogue
     signs: dict[tuple[object, ...], list[str]] = {}
     for cause in catalogue.causes:
         sign = tuple(
@@ -38,18 +38,18 @@ def twins(reading: Reading) -> Iterator[Finding]:
             signs.setdefault(sign, []).append(cause)
     for alike in signs.values():
         for first, second in itertools.combinations(alike, 2):
-            if _on_one_car(reading, catalogue.causes[first], catalogue.causes[second]):
+            if _on_one_car(trees, catalogue.causes[first], catalogue.causes[second]):
                 what = f"{second} and {first} move every check alike; no sequence of checks tells them apart (50 %)"
-                mend = "give one of them another signature, or a check of its own"
-                yield reading.at(("causes", second), (), what, mend, "same-everywhere")
+                advice = "give one of them another signature, or a check of its own"
+                yield trees.at(("causes", second), (), what, advice, "same-everywhere")
 
 
-def hard_to_tell(reading: Reading) -> Iterator[Finding]:
+def hard_to_tell(trees: SourcedTrees) -> Iterator[Finding]:
     """Notice pairs of one concern that all its checks together tell apart too seldom."""
-    catalogue = reading.catalogue
+    catalogue = trees.catalogue
     names = [cause for cause in catalogue.causes if cause != SOMETHING_ELSE]
     number = {cause: at for at, cause in enumerate(names)}
-    overlaps = {name: _overlaps(reading, name, names) for name, check in catalogue.checks.items() if check.outcomes}
+    overlaps = {name: _overlaps(trees, name, names) for name, check in catalogue.checks.items() if check.outcomes}
     for identifier, concern in catalogue.concerns.items():
         shown = [cause for cause in concern.shows if cause in number]
         at = np.array([number[cause] for cause in shown], dtype=np.intp)
@@ -59,34 +59,34 @@ def hard_to_tell(reading: Reading) -> Iterator[Finding]:
                 total += overlap[np.ix_(at, at)]
         for i, j in zip(*np.nonzero(np.triu(total > _log_overlap(TELLS_APART), 1)), strict=True):
             first, second = shown[int(i)], shown[int(j)]
-            if total[i, j] < -1e-9 and _on_one_car(reading, catalogue.causes[first], catalogue.causes[second]):
+            if total[i, j] < -1e-9 and _on_one_car(trees, catalogue.causes[first], catalogue.causes[second]):
                 best = 0.5 * (1.0 + math.sqrt(1.0 - math.exp(2.0 * total[i, j])))
                 what = f"{first} and {second} are told apart at best {best:.0%} of the time by all checks together"
-                mend = "sharpen a signature, or add a check that one of them moves"
-                yield reading.at(("concerns", identifier), ("shows", second), what, mend, "hard-to-tell", "notice")
+                advice = "sharpen a signature, or add a check that one of them moves"
+                yield trees.at(("concerns", identifier), ("shows", second), what, advice, "hard-to-tell", "notice")
 
 
-def dear_steps(reading: Reading) -> Iterator[Finding]:
+def dear_steps(trees: SourcedTrees) -> Iterator[Finding]:
     """Notice trees whose written order of steps costs far more than the best order of the same checks."""
-    for identifier, concern in reading.catalogue.concerns.items():
+    for identifier, concern in trees.catalogue.concerns.items():
         if concern.kind != "tree" or not concern.steps:
             continue
-        written, best = authored_cost(reading.catalogue, identifier), best_cost(reading.catalogue, identifier)
+        written, best = authored_cost(trees.catalogue, identifier), best_cost(trees.catalogue, identifier)
         if written > DEARER * best:
             what = f"the steps cost {written:.0f} minutes on average; the best order of the same checks {best:.0f}"
-            mend = "ask first what is cheap and splits the likeliest causes"
-            yield reading.at(("concerns", identifier), ("steps",), what, mend, "dear-steps", "notice")
+            advice = "ask first what is cheap and splits the likeliest causes"
+            yield trees.at(("concerns", identifier), ("steps",), what, advice, "dear-steps", "notice")
 
 
-def _overlaps(reading: Reading, name: str, causes: list[str]) -> Overlaps:
+def _overlaps(trees: SourcedTrees, name: str, causes: list[str]) -> Overlaps:
     """Return ln of the Bhattacharyya coefficient of every two causes at one check.
 
     With all checks together their sum bounds what any observer can reach: the share of right answers between two
     equally likely causes is at most (1 + sqrt(1 - BC^2)) / 2 (Kailath 1967).
     """
-    check = reading.catalogue.checks[name]
+    check = trees.catalogue.checks[name]
     usual = usual_shares(check)
-    known = reading.catalogue.causes
+    known = trees.catalogue.causes
     shares = [signature_shares(check, one, known[one]) if one in check.moved_by else usual for one in causes]
     table = np.sqrt(np.array(shares).reshape(len(causes), len(check.outcomes)))
     logs: Overlaps = np.log(np.minimum(table @ table.T, 1.0))
@@ -97,7 +97,7 @@ def _log_overlap(right: float) -> float:
     return 0.5 * math.log(1.0 - (2.0 * right - 1.0) ** 2)
 
 
-def _on_one_car(reading: Reading, first: Cause, second: Cause) -> bool:
+def _on_one_car(trees: SourcedTrees, first: Cause, second: Cause) -> bool:
     """Return whether some car can have both causes."""
-    cars = reading.catalogue.cars.values()
+    cars = trees.catalogue.cars.values()
     return not cars or any(fits(car, first.for_) and fits(car, second.for_) for car in cars)

@@ -11,149 +11,149 @@ from msgspec import inspect
 from troubleshoot.knowledge.car import CAR_FIELDS, car_fields
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE
 from troubleshoot.knowledge.findings import Finding, nearest
-from troubleshoot.knowledge.loading import Trail
-from troubleshoot.knowledge.model import Case, Conditions, HealthyCar
-from troubleshoot.knowledge.reading import Reading
+from troubleshoot.knowledge.load_trees import SourcedTrees
+from troubleshoot.knowledge.loading import YamlPath
+from troubleshoot.knowledge.model import Conditions, HealthyCar, WorkedCase
 
 Record = tuple[str, str]
 
 
-def references(reading: Reading) -> Iterator[Finding]:
+def references(trees: SourcedTrees) -> Iterator[Finding]:
     """Find ids that are named and not written, and conditions no car can meet."""
-    yield from _concerns(reading)
-    yield from _causes(reading)
-    yield from _checks(reading)
-    yield from _setups(reading)
-    yield from _cases(reading)
-    for one in reading.catalogue.own_overrides:
+    yield from _concerns(trees)
+    yield from _causes(trees)
+    yield from _checks(trees)
+    yield from _setups(trees)
+    yield from _cases(trees)
+    for one in trees.catalogue.own_overrides:
         kind, _, identifier = one.partition("/")
-        what, mend = f"{identifier} takes the place of the shipped one, as a whole", "give it another id to keep both"
-        yield reading.at((kind, identifier), (), what, mend, "replaces", "notice")
+        what, advice = f"{identifier} takes the place of the shipped one, as a whole", "give it another id to keep both"
+        yield trees.at((kind, identifier), (), what, advice, "replaces", "notice")
 
 
 def unknown(
-    reading: Reading, record: Record, trail: Trail, word: str, known: Collection[str], kind: str
+    trees: SourcedTrees, record: Record, yaml_path: YamlPath, word: str, known: Collection[str], kind: str
 ) -> Iterator[Finding]:
     """Find one id that is not among those known, and name the nearest that is.
 
     While a whole file of the kind cannot be read its ids are not known, and nothing is said of them.
     """
-    if word not in known and f"{kind.replace('-', '')}s" not in reading.unread:
+    if word not in known and f"{kind.replace('-', '')}s" not in trees.unread:
         what = f"there is no {kind} {word}{nearest(word, known)}"
-        yield reading.at(
-            record, trail, what, f"correct the id, or write this {kind}", f"unknown-{kind.replace(' ', '-')}"
+        yield trees.at(
+            record, yaml_path, what, f"correct the id, or write this {kind}", f"unknown-{kind.replace(' ', '-')}"
         )
 
 
 def _each(
-    reading: Reading, record: Record, trail: Trail, words: Iterable[str], known: Collection[str], kind: str
+    trees: SourcedTrees, record: Record, yaml_path: YamlPath, words: Iterable[str], known: Collection[str], kind: str
 ) -> Iterator[Finding]:
     for position, word in enumerate(words):
-        yield from unknown(reading, record, (*trail, position), word, known, kind)
+        yield from unknown(trees, record, (*yaml_path, position), word, known, kind)
 
 
-def _concerns(reading: Reading) -> Iterator[Finding]:
-    catalogue = reading.catalogue
-    checks, causes = reading.known("checks"), reading.known("causes")
+def _concerns(trees: SourcedTrees) -> Iterator[Finding]:
+    catalogue = trees.catalogue
+    checks, causes = trees.known("checks"), trees.known("causes")
     for identifier, concern in catalogue.concerns.items():
         record = ("concerns", identifier)
         for cause in concern.shows:
-            yield from unknown(reading, record, ("shows", cause), cause, causes, "cause")
+            yield from unknown(trees, record, ("shows", cause), cause, causes, "cause")
             if cause == SOMETHING_ELSE:
-                what, mend = f"{SOMETHING_ELSE} is in every tree by itself", "remove the line"
-                yield reading.at(record, ("shows", cause), what, mend, "listed-something-else")
+                what, advice = f"{SOMETHING_ELSE} is in every tree by itself", "remove the line"
+                yield trees.at(record, ("shows", cause), what, advice, "listed-something-else")
         for name, step in concern.steps.items():
             if step.check is not None:
-                yield from unknown(reading, record, ("steps", name, "check"), step.check, checks, "check")
+                yield from unknown(trees, record, ("steps", name, "check"), step.check, checks, "check")
             if step.repair is not None:
-                yield from unknown(reading, record, ("steps", name, "repair"), step.repair, causes, "cause")
-        yield from _each(reading, record, ("items",), concern.items, checks, "check")
+                yield from unknown(trees, record, ("steps", name, "repair"), step.repair, causes, "cause")
+        yield from _each(trees, record, ("items",), concern.items, checks, "check")
 
 
-def _causes(reading: Reading) -> Iterator[Finding]:
-    catalogue = reading.catalogue
+def _causes(trees: SourcedTrees) -> Iterator[Finding]:
+    catalogue = trees.catalogue
     for identifier, cause in catalogue.causes.items():
         record = ("causes", identifier)
-        cautions = reading.known("cautions")
-        yield from _conditions(reading, record, cause.for_)
-        yield from _each(reading, record, ("cautions",), cause.cautions, cautions, "caution")
-        yield from _each(reading, record, ("repair", "cautions"), cause.repair.cautions, cautions, "caution")
-        yield from _each(reading, record, ("plant", "cautions"), cause.plant.cautions, cautions, "caution")
-        yield from _each(reading, record, ("repair", "undoes"), cause.repair.undoes, reading.known("setups"), "set-up")
+        cautions = trees.known("cautions")
+        yield from _conditions(trees, record, cause.for_)
+        yield from _each(trees, record, ("cautions",), cause.cautions, cautions, "caution")
+        yield from _each(trees, record, ("repair", "cautions"), cause.repair.cautions, cautions, "caution")
+        yield from _each(trees, record, ("plant", "cautions"), cause.plant.cautions, cautions, "caution")
+        yield from _each(trees, record, ("repair", "undoes"), cause.repair.undoes, trees.known("setups"), "set-up")
         if cause.proof.check is not None:
-            yield from unknown(reading, record, ("proof", "check"), cause.proof.check, reading.known("checks"), "check")
+            yield from unknown(trees, record, ("proof", "check"), cause.proof.check, trees.known("checks"), "check")
 
 
-def _checks(reading: Reading) -> Iterator[Finding]:
-    catalogue = reading.catalogue
+def _checks(trees: SourcedTrees) -> Iterator[Finding]:
+    catalogue = trees.catalogue
     for identifier, check in catalogue.checks.items():
         record = ("checks", identifier)
-        yield from _conditions(reading, record, check.for_)
-        yield from _each(reading, record, ("cautions",), check.cautions, reading.known("cautions"), "caution")
-        yield from _each(reading, record, ("tools",), check.tools, reading.known("tools"), "tool")
+        yield from _conditions(trees, record, check.for_)
+        yield from _each(trees, record, ("cautions",), check.cautions, trees.known("cautions"), "caution")
+        yield from _each(trees, record, ("tools",), check.tools, trees.known("tools"), "tool")
         if check.setup is not None:
-            yield from unknown(reading, record, ("setup",), check.setup, reading.known("setups"), "set-up")
+            yield from unknown(trees, record, ("setup",), check.setup, trees.known("setups"), "set-up")
         for other, outcomes in check.not_after.items():
-            yield from unknown(reading, record, ("not-after", other), other, reading.known("checks"), "check")
+            yield from unknown(trees, record, ("not-after", other), other, trees.known("checks"), "check")
             known = catalogue.checks[other].outcomes if other in catalogue.checks else outcomes
             for position, word in enumerate(outcomes):
-                trail = ("not-after", other, position)
-                yield from unknown(reading, record, trail, word, known, "outcome")
+                yaml_path = ("not-after", other, position)
+                yield from unknown(trees, record, yaml_path, word, known, "outcome")
         for cause in check.moved_by:
-            yield from unknown(reading, record, ("moved-by", cause), cause, reading.known("causes"), "cause")
+            yield from unknown(trees, record, ("moved-by", cause), cause, trees.known("causes"), "cause")
             if cause == SOMETHING_ELSE:
-                what, mend = f"{SOMETHING_ELSE} moves every check by itself", "remove the line"
-                yield reading.at(record, ("moved-by", cause), what, mend, "listed-something-else")
+                what, advice = f"{SOMETHING_ELSE} moves every check by itself", "remove the line"
+                yield trees.at(record, ("moved-by", cause), what, advice, "listed-something-else")
 
 
-def _setups(reading: Reading) -> Iterator[Finding]:
-    for identifier, setup in reading.catalogue.setups.items():
+def _setups(trees: SourcedTrees) -> Iterator[Finding]:
+    for identifier, setup in trees.catalogue.setups.items():
         record = ("setups", identifier)
-        yield from _each(reading, record, ("undone-by",), setup.undone_by, reading.known("setups"), "set-up")
+        yield from _each(trees, record, ("undone-by",), setup.undone_by, trees.known("setups"), "set-up")
 
 
-def _cases(reading: Reading) -> Iterator[Finding]:
-    catalogue = reading.catalogue
+def _cases(trees: SourcedTrees) -> Iterator[Finding]:
+    catalogue = trees.catalogue
     for concern, cases in catalogue.cases.items():
-        yield from unknown(reading, ("cases", concern), (), concern, reading.known("concerns"), "concern")
+        yield from unknown(trees, ("cases", concern), (), concern, trees.known("concerns"), "concern")
         for number, case in enumerate(cases):
             record = ("cases", f"{concern}#{number}")
-            yield from _readings(reading, record, case)
-            yield from _each(reading, record, ("concerns",), case.concerns, reading.known("concerns"), "concern")
+            yield from _readings(trees, record, case)
+            yield from _each(trees, record, ("concerns",), case.concerns, trees.known("concerns"), "concern")
             for name, causes in (("leads", case.leads), ("both", case.both), ("must-not-lead", case.must_not_lead)):
-                yield from _each(reading, record, (name,), causes, reading.known("causes"), "cause")
+                yield from _each(trees, record, (name,), causes, trees.known("causes"), "cause")
     for identifier, healthy in catalogue.healthy.items():
-        yield from _readings(reading, ("healthy", identifier), healthy)
+        yield from _readings(trees, ("healthy", identifier), healthy)
 
 
-def _readings(reading: Reading, record: Record, case: Case | HealthyCar) -> Iterator[Finding]:
-    yield from unknown(reading, record, ("car",), case.car, reading.known("cars"), "car")
+def _readings(trees: SourcedTrees, record: Record, case: WorkedCase | HealthyCar) -> Iterator[Finding]:
+    yield from unknown(trees, record, ("car",), case.car, trees.known("cars"), "car")
     for check in case.readings:
-        yield from unknown(reading, record, ("readings", check), check, reading.known("checks"), "check")
+        yield from unknown(trees, record, ("readings", check), check, trees.known("checks"), "check")
     for name, value in case.differs.items():
         as_read = int(value) if isinstance(value, str) and value.isdecimal() else value
-        yield from _field(reading, record, ("differs", name), name, [as_read])
+        yield from _field(trees, record, ("differs", name), name, [as_read])
 
 
-def _conditions(reading: Reading, record: Record, conditions: Conditions) -> Iterator[Finding]:
+def _conditions(trees: SourcedTrees, record: Record, conditions: Conditions) -> Iterator[Finding]:
     for name, values in conditions.items():
-        yield from _field(reading, record, ("for", name), name, values)
+        yield from _field(trees, record, ("for", name), name, values)
         if not values:
-            yield reading.at(
-                record, ("for", name), f"{name} allows nothing", "name a value, or remove it", "for-nothing"
-            )
+            yield trees.at(record, ("for", name), f"{name} allows nothing", "name a value, or remove it", "for-nothing")
 
 
-def _field(reading: Reading, record: Record, trail: Trail, name: str, values: Iterable[Any]) -> Iterator[Finding]:
+def _field(
+    trees: SourcedTrees, record: Record, yaml_path: YamlPath, name: str, values: Iterable[Any]
+) -> Iterator[Finding]:
     if name not in CAR_FIELDS:
-        yield from unknown(reading, record, trail, name, CAR_FIELDS, "car field")
+        yield from unknown(trees, record, yaml_path, name, CAR_FIELDS, "car field")
         return
     allowed = _allowed(name)
     for value in values:
         if allowed is not None and value not in allowed:
             known = [str(one).lower() if isinstance(one, bool) else str(one) for one in allowed]
             what = f"{name} of a car is never {value}{nearest(str(value), known)}"
-            yield reading.at(record, trail, what, f"use one of: {', '.join(known)}", "unknown-value")
+            yield trees.at(record, yaml_path, what, f"use one of: {', '.join(known)}", "unknown-value")
 
 
 @cache

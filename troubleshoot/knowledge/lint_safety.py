@@ -8,9 +8,9 @@ from functools import cache
 
 from troubleshoot.knowledge.findings import Finding
 from troubleshoot.knowledge.lint_references import Record
-from troubleshoot.knowledge.loading import Trail
+from troubleshoot.knowledge.load_trees import SourcedTrees
+from troubleshoot.knowledge.loading import YamlPath
 from troubleshoot.knowledge.model import Cause, Check
-from troubleshoot.knowledge.reading import Reading
 
 UNDER_LOAD_CAUTION = "road-or-dyno-run"
 """The caution of every check that is made under load."""
@@ -38,39 +38,41 @@ _SECONDARY = re.compile(r"\b(?:plug lead|coil tower|secondary|king lead|coil lea
 _SWITCHED_OFF = re.compile(r"\b(?:ignition|engine|key)\b[^.;:]{0,20}\boff\b|\bbattery ground off\b")
 
 
-def safety(reading: Reading) -> Iterator[Finding]:
+def safety(trees: SourcedTrees) -> Iterator[Finding]:
     """Find hazards without their caution, dangerous advice, and faults nobody should plant."""
-    for identifier, check in reading.catalogue.checks.items():
-        yield from _check(reading, ("checks", identifier), check)
-    for identifier, cause in reading.catalogue.causes.items():
+    for identifier, check in trees.catalogue.checks.items():
+        yield from _check(trees, ("checks", identifier), check)
+    for identifier, cause in trees.catalogue.causes.items():
         record = ("causes", identifier)
         told = {*cause.cautions, *cause.repair.cautions}
-        yield from _mentions(reading, record, [(("repair", "do"), cause.repair.do)], told, ("repair", "cautions"))
-        yield from _advice(reading, record, [(("repair", "do"), cause.repair.do)])
-        yield from _plant(reading, record, cause)
+        yield from _mentions(trees, record, [(("repair", "do"), cause.repair.do)], told, ("repair", "cautions"))
+        yield from _advice(trees, record, [(("repair", "do"), cause.repair.do)])
+        yield from _plant(trees, record, cause)
 
 
-def _check(reading: Reading, record: Record, check: Check) -> Iterator[Finding]:
-    parts: list[tuple[Trail, list[str]]] = [(("ask",), [check.ask]), (("do",), check.do)]
-    yield from _mentions(reading, record, parts, set(check.cautions), ("cautions",))
-    yield from _advice(reading, record, parts)
-    has = UNDER_LOAD_CAUTION in check.cautions or UNDER_LOAD_CAUTION not in reading.known("cautions")
+def _check(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Finding]:
+    parts: list[tuple[YamlPath, list[str]]] = [(("ask",), [check.ask]), (("do",), check.do)]
+    yield from _mentions(trees, record, parts, set(check.cautions), ("cautions",))
+    yield from _advice(trees, record, parts)
+    has = UNDER_LOAD_CAUTION in check.cautions or UNDER_LOAD_CAUTION not in trees.known("cautions")
     if check.state == "under load" and not has:
-        mend = f"add {UNDER_LOAD_CAUTION} to its cautions"
-        yield reading.at(record, ("state",), "a check under load has no caution for the road", mend, "no-caution")
+        advice = f"add {UNDER_LOAD_CAUTION} to its cautions"
+        yield trees.at(record, ("state",), "a check under load has no caution for the road", advice, "no-caution")
 
 
 def _mentions(
-    reading: Reading, record: Record, parts: list[tuple[Trail, list[str]]], told: set[str], trail: Trail
+    trees: SourcedTrees, record: Record, parts: list[tuple[YamlPath, list[str]]], told: set[str], yaml_path: YamlPath
 ) -> Iterator[Finding]:
-    for identifier, caution in reading.catalogue.cautions.items():
+    for identifier, caution in trees.catalogue.cautions.items():
         if identifier in told or not caution.mentions:
             continue
         for where, texts in parts:
             found = _first(_any_of(tuple(caution.mentions)), texts)
             if found is not None:
                 what = f'"{found}" is a hazard, and {identifier} is not among the cautions'
-                yield reading.at(record, where, what, f"add {identifier} to {'.'.join(map(str, trail))}", "no-caution")
+                yield trees.at(
+                    record, where, what, f"add {identifier} to {'.'.join(map(str, yaml_path))}", "no-caution"
+                )
                 break
 
 
@@ -87,17 +89,17 @@ def _first(pattern: re.Pattern[str], texts: Iterable[str]) -> str | None:
     return None
 
 
-def _advice(reading: Reading, record: Record, parts: list[tuple[Trail, list[str]]]) -> Iterator[Finding]:
-    for trail, texts in parts:
+def _advice(trees: SourcedTrees, record: Record, parts: list[tuple[YamlPath, list[str]]]) -> Iterator[Finding]:
+    for yaml_path, texts in parts:
         for position, text in enumerate(texts):
             plain = text.lower()
-            there = (*trail, position) if trail[-1] == "do" else trail
+            there = (*yaml_path, position) if yaml_path[-1] == "do" else yaml_path
             if _said(_FLAME, plain):
-                mend = "search with unlit gas, smoke or soapy water"
-                yield reading.at(record, there, "this works with a flame", mend, "flame")
+                advice = "search with unlit gas, smoke or soapy water"
+                yield trees.at(record, there, "this works with a flame", advice, "flame")
             if _said(_HAND_ON_SECONDARY, plain):
-                mend = "use a spark tester, with the engine off while it is fitted"
-                yield reading.at(record, there, "this puts a hand on live secondary voltage", mend, "live-secondary")
+                advice = "use a spark tester, with the engine off while it is fitted"
+                yield trees.at(record, there, "this puts a hand on live secondary voltage", advice, "live-secondary")
 
 
 def _said(pattern: re.Pattern[str], text: str) -> bool:
@@ -110,15 +112,15 @@ def _said(pattern: re.Pattern[str], text: str) -> bool:
     return False
 
 
-def _plant(reading: Reading, record: Record, cause: Cause) -> Iterator[Finding]:
+def _plant(trees: SourcedTrees, record: Record, cause: Cause) -> Iterator[Finding]:
     plant = cause.plant
     if not plant.do and not plant.never:
-        mend = "say how under do:, or why not under never:"
-        yield reading.at(record, ("plant",), "nothing says whether this may be planted", mend, "plant-unsaid")
+        advice = "say how under do:, or why not under never:"
+        yield trees.at(record, ("plant",), "nothing says whether this may be planted", advice, "plant-unsaid")
     if plant.do and not plant.undo:
-        yield reading.at(record, ("plant",), "nothing says how to undo it", "add undo:", "plant-not-undone")
+        yield trees.at(record, ("plant",), "nothing says how to undo it", "add undo:", "plant-not-undone")
     yield from _mentions(
-        reading, record, [(("plant", "do"), plant.do)], {*cause.cautions, *plant.cautions}, ("plant", "cautions")
+        trees, record, [(("plant", "do"), plant.do)], {*cause.cautions, *plant.cautions}, ("plant", "cautions")
     )
     off = False
     for position, text in enumerate(plant.do):
@@ -128,6 +130,6 @@ def _plant(reading: Reading, record: Record, cause: Cause) -> Iterator[Finding]:
         if not off and _said(_SECONDARY, plain):
             faults.append("touches secondary voltage and does not say ignition off first")
         for fault in faults:
-            mend = "plant it another way, or say never: with the reason"
-            yield reading.at(record, ("plant", "do", position), f"this plant {fault}", mend, "unsafe-plant")
-    yield from _advice(reading, record, [(("plant", "do"), plant.do)])
+            advice = "plant it another way, or say never: with the reason"
+            yield trees.at(record, ("plant", "do", position), f"this plant {fault}", advice, "unsafe-plant")
+    yield from _advice(trees, record, [(("plant", "do"), plant.do)])

@@ -12,9 +12,9 @@ from troubleshoot.knowledge.findings import Finding, nearest
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.limits import expected_number
 from troubleshoot.knowledge.lint_references import Record
-from troubleshoot.knowledge.loading import Trail
+from troubleshoot.knowledge.load_trees import SourcedTrees
+from troubleshoot.knowledge.loading import YamlPath
 from troubleshoot.knowledge.model import Cause, Check, Expects, Frequency, Signature
-from troubleshoot.knowledge.reading import Reading
 from troubleshoot.knowledge.signatures import signature_shares, usual_shares
 from troubleshoot.problems import TroubleshootError
 
@@ -22,141 +22,141 @@ ADDS_UP = 1e-9
 """Frequencies may miss 1 by this much."""
 
 
-def signatures(reading: Reading) -> Iterator[Finding]:
+def signatures(trees: SourcedTrees) -> Iterator[Finding]:
     """Find outcomes, frequencies and signatures that cannot be, and causes that nothing shows or moves."""
-    for identifier, check in reading.catalogue.checks.items():
+    for identifier, check in trees.catalogue.checks.items():
         record = ("checks", identifier)
-        yield from _outcomes(reading, record, check)
-        yield from _usual(reading, record, check)
-        yield from _moved_by(reading, record, check)
-    for identifier, cause in reading.catalogue.causes.items():
+        yield from _outcomes(trees, record, check)
+        yield from _usual(trees, record, check)
+        yield from _moved_by(trees, record, check)
+    for identifier, cause in trees.catalogue.causes.items():
         for part, shares in (("degrees", cause.degrees), ("ways", cause.ways)):
             total = math.fsum(shares.values())
             if shares and abs(total - 1.0) > ADDS_UP:
-                what, mend = f"the {part} of this cause come to {total:.4g}", "make them come to 1"
-                yield reading.at(("causes", identifier), (part,), what, mend, f"{part}-add-up")
-    yield from _idle_causes(reading)
+                what, advice = f"the {part} of this cause come to {total:.4g}", "make them come to 1"
+                yield trees.at(("causes", identifier), (part,), what, advice, f"{part}-add-up")
+    yield from _idle_causes(trees)
 
 
-def _outcomes(reading: Reading, record: Record, check: Check) -> Iterator[Finding]:
+def _outcomes(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Finding]:
     if bool(check.bands) == bool(check.choices):
-        mend = "give it reading: and bands:, or choices: alone"
-        yield reading.at(record, (), "a check has either bands or choices", mend, "bands-or-choices")
+        advice = "give it reading: and bands:, or choices: alone"
+        yield trees.at(record, (), "a check has either bands or choices", advice, "bands-or-choices")
     if bool(check.bands) != (check.reading is not None):
-        mend = "give both, or use choices:"
-        yield reading.at(record, (), "bands and reading belong together", mend, "bands-or-choices")
+        advice = "give both, or use choices:"
+        yield trees.at(record, (), "bands and reading belong together", advice, "bands-or-choices")
     part = "bands" if check.bands else "choices"
     for position, outcome in enumerate(check.outcomes):
         if outcome in check.outcomes[:position]:
-            what, mend = f"outcome {outcome} is there twice", "give each its own name"
-            yield reading.at(record, (part, position, "outcome"), what, mend, "outcome-twice")
+            what, advice = f"outcome {outcome} is there twice", "give each its own name"
+            yield trees.at(record, (part, position, "outcome"), what, advice, "outcome-twice")
     if len(check.outcomes) == 1:
-        yield reading.at(record, (part,), "one outcome tells nothing", "add the other outcomes", "one-outcome")
+        yield trees.at(record, (part,), "one outcome tells nothing", "add the other outcomes", "one-outcome")
     if check.normal is not None and check.normal not in check.outcomes:
         what = f"normal is {check.normal}, which is no outcome of this check{nearest(check.normal, check.outcomes)}"
-        yield reading.at(record, ("normal",), what, f"use one of: {', '.join(check.outcomes)}", "unknown-outcome")
+        yield trees.at(record, ("normal",), what, f"use one of: {', '.join(check.outcomes)}", "unknown-outcome")
     if check.normal is None and not check.usual:
-        mend = "name the sound outcome under normal:, or give usual: in full"
-        yield reading.at(record, (), "nothing says what a sound car reads", mend, "no-normal")
+        advice = "name the sound outcome under normal:, or give usual: in full"
+        yield trees.at(record, (), "nothing says what a healthy car reads", advice, "no-normal")
 
 
-def _usual(reading: Reading, record: Record, check: Check) -> Iterator[Finding]:
+def _usual(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Finding]:
     if not check.usual:
         return
-    yield from _known_outcomes(reading, record, ("usual",), check, check.usual)
-    yield from _sum(reading, record, ("usual",), check, check.usual)
+    yield from _known_outcomes(trees, record, ("usual",), check, check.usual)
+    yield from _sum(trees, record, ("usual",), check, check.usual)
 
 
-def _moved_by(reading: Reading, record: Record, check: Check) -> Iterator[Finding]:
+def _moved_by(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Finding]:
     for cause, signature in check.moved_by.items():
-        trail = ("moved-by", cause)
-        known = reading.catalogue.causes.get(cause)
-        wrong = [] if known is None else list(_known_ways(reading, record, trail, known, signature))
+        yaml_path = ("moved-by", cause)
+        known = trees.catalogue.causes.get(cause)
+        wrong = [] if known is None else list(_known_ways(trees, record, yaml_path, known, signature))
         for inner, leaf in leaves(signature):
-            where = (*trail, *inner)
+            where = (*yaml_path, *inner)
             if isinstance(leaf, Expects):
-                wrong.extend(_expects(reading, record, where, check, known, leaf))
+                wrong.extend(_expects(trees, record, where, check, known, leaf))
                 continue
-            wrong.extend(_known_outcomes(reading, record, where, check, leaf))
-            wrong.extend(_sum(reading, record, where, check, leaf))
+            wrong.extend(_known_outcomes(trees, record, where, check, leaf))
+            wrong.extend(_sum(trees, record, where, check, leaf))
             if not leaf:
                 what = f"{cause} moves no outcome"
-                wrong.append(reading.at(record, where, what, "name one, or remove the line", "moves-nothing"))
+                wrong.append(trees.at(record, where, what, "name one, or remove the line", "moves-nothing"))
         yield from wrong
         if not wrong and _same(signature_shares(check, cause, known), usual_shares(check)):
             what = f"{cause} leaves this check as it usually is"
-            yield reading.at(record, trail, what, "say how it moves, or remove the line", "moves-nothing")
+            yield trees.at(record, yaml_path, what, "say how it moves, or remove the line", "moves-nothing")
     if not check.moved_by:
-        mend = "name the causes it tells of, or remove the check"
-        yield reading.at(record, (), "no cause moves this check", mend, "moves-nothing")
+        advice = "name the causes it tells of, or remove the check"
+        yield trees.at(record, (), "no cause moves this check", advice, "moves-nothing")
 
 
 def _known_ways(
-    reading: Reading, record: Record, trail: Trail, cause: Cause, signature: Signature
+    trees: SourcedTrees, record: Record, yaml_path: YamlPath, cause: Cause, signature: Signature
 ) -> Iterator[Finding]:
     for way in ways_named(signature):
         if way not in cause.ways:
             what = f"the cause has no way {way}{nearest(way, cause.ways)}"
             known = f"use one of: {', '.join(cause.ways)}" if cause.ways else "name its ways where the cause stands"
-            yield reading.at(record, (*trail, way), what, known, "unknown-way")
+            yield trees.at(record, (*yaml_path, way), what, known, "unknown-way")
 
 
 def _expects(
-    reading: Reading, record: Record, trail: Trail, check: Check, cause: Cause | None, expects: Expects
+    trees: SourcedTrees, record: Record, yaml_path: YamlPath, check: Check, cause: Cause | None, expects: Expects
 ) -> Iterator[Finding]:
     """Find what is expected as a number and cannot be worked out on some car that the check and the cause fit."""
     given = [one for one in (expects.value, expects.car, expects.calc) if one is not None]
     if len(given) != 1:
-        what, mend = "what is expected comes from one place", "give it value:, car: or calc:, and one of them"
-        yield reading.at(record, trail, what, mend, "expects-of-no-kind")
+        what, advice = "what is expected comes from one place", "give it value:, car: or calc:, and one of them"
+        yield trees.at(record, yaml_path, what, advice, "expects-of-no-kind")
         return
-    for car in (Car(), *reading.catalogue.cars.values()):
+    for car in (Car(), *trees.catalogue.cars.values()):
         if fits(car, check.for_) and (cause is None or fits(car, cause.for_)):
             try:
                 expected_number(check, expects, car)
             except TroubleshootError as problem:
-                yield reading.at(record, trail, problem.sentence, problem.remedy, "bad-expects")
+                yield trees.at(record, yaml_path, problem.sentence, problem.advice, "bad-expects")
                 return
 
 
 def _known_outcomes(
-    reading: Reading, record: Record, trail: Trail, check: Check, written: Mapping[str, Frequency]
+    trees: SourcedTrees, record: Record, yaml_path: YamlPath, check: Check, written: Mapping[str, Frequency]
 ) -> Iterator[Finding]:
     for outcome in written:
         if outcome not in check.outcomes:
             what = f"there is no outcome {outcome}{nearest(outcome, check.outcomes)}"
-            mend = f"use one of: {', '.join(check.outcomes)}"
-            yield reading.at(record, (*trail, outcome), what, mend, "unknown-outcome")
+            advice = f"use one of: {', '.join(check.outcomes)}"
+            yield trees.at(record, (*yaml_path, outcome), what, advice, "unknown-outcome")
 
 
 def _sum(
-    reading: Reading, record: Record, trail: Trail, check: Check, written: Mapping[str, Frequency]
+    trees: SourcedTrees, record: Record, yaml_path: YamlPath, check: Check, written: Mapping[str, Frequency]
 ) -> Iterator[Finding]:
     total = math.fsum(frequency(value) for value in written.values())
     taker = (check.normal is not None and check.normal not in written) or set(check.outcomes) - set(written)
     if total > 1.0 + ADDS_UP:
-        mend = "lower them; together they may come to 1 at most"
-        yield reading.at(record, trail, f"the frequencies come to {total:.4g}", mend, "adds-up")
+        advice = "lower them; together they may come to 1 at most"
+        yield trees.at(record, yaml_path, f"the frequencies come to {total:.4g}", advice, "adds-up")
     elif total < 1.0 - ADDS_UP and not taker and written:
-        mend = "raise them to 1, or leave the normal outcome out to take the rest"
-        yield reading.at(record, trail, f"the frequencies come to only {total:.4g}", mend, "adds-up")
+        advice = "raise them to 1, or leave the normal outcome out to take the rest"
+        yield trees.at(record, yaml_path, f"the frequencies come to only {total:.4g}", advice, "adds-up")
 
 
 def _same(first: tuple[float, ...], second: tuple[float, ...]) -> bool:
     return all(abs(one - other) < 1e-6 for one, other in zip(first, second, strict=True))
 
 
-def _idle_causes(reading: Reading) -> Iterator[Finding]:
+def _idle_causes(trees: SourcedTrees) -> Iterator[Finding]:
     """Find causes that no check moves and causes that no tree shows."""
-    catalogue = reading.catalogue
+    catalogue = trees.catalogue
     moved = {cause for check in catalogue.checks.values() for cause in check.moved_by}
     shown = {cause for concern in catalogue.concerns.values() for cause in concern.shows}
     for cause in catalogue.causes:
         if cause == SOMETHING_ELSE:
             continue
-        if cause not in moved and "checks" not in reading.unread:
-            mend = "add it under moved-by: of a check that tells of it"
-            yield reading.at(("causes", cause), (), f"no check is moved by {cause}", mend, "cause-moves-nothing")
-        if cause not in shown and "concerns" not in reading.unread:
-            mend = "add it under shows: of a concern, or remove it"
-            yield reading.at(("causes", cause), (), f"no tree uses {cause}", mend, "unused-cause")
+        if cause not in moved and "checks" not in trees.unread:
+            advice = "add it under moved-by: of a check that tells of it"
+            yield trees.at(("causes", cause), (), f"no check is moved by {cause}", advice, "cause-moves-nothing")
+        if cause not in shown and "concerns" not in trees.unread:
+            advice = "add it under shows: of a concern, or remove it"
+            yield trees.at(("causes", cause), (), f"no tree uses {cause}", advice, "unused-cause")

@@ -6,23 +6,23 @@ from collections.abc import Iterator
 
 from troubleshoot.knowledge.findings import Finding, nearest
 from troubleshoot.knowledge.lint_references import Record
+from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.model import Concern, Step
-from troubleshoot.knowledge.reading import Reading
 
 _MOST_WAYS = 5000
 """So many ways through a tree are looked at for a check that is made twice."""
 
 
-def steps(reading: Reading) -> Iterator[Finding]:
+def steps(trees: SourcedTrees) -> Iterator[Finding]:
     """Find steps that lead nowhere, are never reached, go in a circle, or branch on an outcome there is not."""
-    for identifier, concern in reading.catalogue.concerns.items():
+    for identifier, concern in trees.catalogue.concerns.items():
         record = ("concerns", identifier)
-        yield from _kind(reading, record, concern)
+        yield from _kind(trees, record, concern)
         for name, step in concern.steps.items():
-            yield from _step(reading, record, concern, name, step)
-        yield from _unreached(reading, record, concern)
-        yield from _circles(reading, record, concern)
-        yield from _asked_twice(reading, record, concern)
+            yield from _step(trees, record, concern, name, step)
+        yield from _unreached(trees, record, concern)
+        yield from _circles(trees, record, concern)
+        yield from _asked_twice(trees, record, concern)
 
 
 def first_step(concern: Concern) -> str | None:
@@ -30,57 +30,58 @@ def first_step(concern: Concern) -> str | None:
     return "first" if "first" in concern.steps else next(iter(concern.steps), None)
 
 
-def _kind(reading: Reading, record: Record, concern: Concern) -> Iterator[Finding]:
+def _kind(trees: SourcedTrees, record: Record, concern: Concern) -> Iterator[Finding]:
     if concern.kind == "inspection":
         if not concern.items:
-            yield reading.at(record, (), "an inspection lists no items", "add items: with check ids", "no-items")
+            yield trees.at(record, (), "an inspection lists no items", "add items: with check ids", "no-items")
         if concern.steps:
-            mend = "list the checks under items: instead"
-            yield reading.at(record, ("steps",), "an inspection goes through items, not steps", mend, "steps-and-items")
+            advice = "list the checks under items: instead"
+            yield trees.at(record, ("steps",), "an inspection goes through items, not steps", advice, "steps-and-items")
         return
     if not concern.steps:
-        yield reading.at(record, (), "the tree has no steps", "add steps: with a first one", "no-steps")
+        yield trees.at(record, (), "the tree has no steps", "add steps: with a first one", "no-steps")
     if concern.items:
-        mend = "use steps:, or say kind: inspection"
-        yield reading.at(record, ("items",), "only an inspection has items", mend, "steps-and-items")
+        advice = "use steps:, or say kind: inspection"
+        yield trees.at(record, ("items",), "only an inspection has items", advice, "steps-and-items")
     if not concern.shows:
-        yield reading.at(record, (), "no cause shows this concern", "add shows: with causes", "no-causes")
+        yield trees.at(record, (), "no cause shows this concern", "add shows: with causes", "no-causes")
 
 
-def _step(reading: Reading, record: Record, concern: Concern, name: str, step: Step) -> Iterator[Finding]:
-    trail = ("steps", name)
+def _step(trees: SourcedTrees, record: Record, concern: Concern, name: str, step: Step) -> Iterator[Finding]:
+    yaml_path = ("steps", name)
     if (step.check is None) == (step.repair is None):
-        mend = "give it check: with next:, or repair: alone"
-        yield reading.at(record, trail, f"step {name} must be a check or a repair", mend, "step-of-no-kind")
+        advice = "give it check: with next:, or repair: alone"
+        yield trees.at(record, yaml_path, f"step {name} must be a check or a repair", advice, "step-of-no-kind")
         return
     if step.repair is not None:
         if step.next:
-            mend = "remove next:, the retest follows by itself"
-            yield reading.at(record, (*trail, "next"), "a repair ends its branch", mend, "repair-goes-on")
-        if step.repair in reading.catalogue.causes and step.repair not in concern.shows:
-            what, mend = f"{step.repair} is mended here and not listed under shows", "list it there with its frequency"
-            yield reading.at(record, (*trail, "repair"), what, mend, "not-in-shows")
+            advice = "remove next:, the retest follows by itself"
+            yield trees.at(record, (*yaml_path, "next"), "a repair ends its branch", advice, "repair-goes-on")
+        if step.repair in trees.catalogue.causes and step.repair not in concern.shows:
+            what = f"{step.repair} is repaired here and not listed under shows"
+            advice = "list it there with its frequency"
+            yield trees.at(record, (*yaml_path, "repair"), what, advice, "not-in-shows")
         return
-    check = reading.catalogue.checks.get(step.check or "")
+    check = trees.catalogue.checks.get(step.check or "")
     if check is not None and check.state in concern.rules_out:
         what = f"{step.check} needs the engine state {check.state}, which this concern rules out"
-        yield reading.at(record, (*trail, "check"), what, "choose another check", "ruled-out")
+        yield trees.at(record, (*yaml_path, "check"), what, "choose another check", "ruled-out")
     for outcome, target in step.next.items():
         if check is not None and outcome not in check.outcomes:
             what = f"{step.check} has no outcome {outcome}{nearest(outcome, check.outcomes)}"
-            mend = f"use one of: {', '.join(check.outcomes)}"
-            yield reading.at(record, (*trail, "next", outcome), what, mend, "unknown-outcome")
+            advice = f"use one of: {', '.join(check.outcomes)}"
+            yield trees.at(record, (*yaml_path, "next", outcome), what, advice, "unknown-outcome")
         if target not in concern.steps:
             what = f"there is no step {target}{nearest(target, concern.steps)}"
-            mend = "correct the name, or write this step"
-            yield reading.at(record, (*trail, "next", outcome), what, mend, "unknown-step")
+            advice = "correct the name, or write this step"
+            yield trees.at(record, (*yaml_path, "next", outcome), what, advice, "unknown-step")
 
 
 def _targets(concern: Concern, name: str) -> list[str]:
     return [target for target in concern.steps[name].next.values() if target in concern.steps]
 
 
-def _unreached(reading: Reading, record: Record, concern: Concern) -> Iterator[Finding]:
+def _unreached(trees: SourcedTrees, record: Record, concern: Concern) -> Iterator[Finding]:
     start = first_step(concern)
     reached: set[str] = set()
     waiting = [start] if start else []
@@ -91,11 +92,11 @@ def _unreached(reading: Reading, record: Record, concern: Concern) -> Iterator[F
             waiting.extend(_targets(concern, name))
     for name in concern.steps:
         if name not in reached:
-            what, mend = f"no branch leads to step {name}", "lead one to it, or remove it"
-            yield reading.at(record, ("steps", name), what, mend, "unreached-step")
+            what, advice = f"no branch leads to step {name}", "lead one to it, or remove it"
+            yield trees.at(record, ("steps", name), what, advice, "unreached-step")
 
 
-def _circles(reading: Reading, record: Record, concern: Concern) -> Iterator[Finding]:
+def _circles(trees: SourcedTrees, record: Record, concern: Concern) -> Iterator[Finding]:
     """Walk depth first; a branch back to a step that is still open closes a circle."""
     done: set[str] = set()
     for start in concern.steps:
@@ -112,14 +113,14 @@ def _circles(reading: Reading, record: Record, concern: Concern) -> Iterator[Fin
                 path.pop()
             elif target in path:
                 way = " → ".join([*path[path.index(target) :], target])
-                what, mend = f"the steps go in a circle: {way}", "end one of these branches elsewhere"
-                yield reading.at(record, ("steps", name, "next"), what, mend, "circle")
+                what, advice = f"the steps go in a circle: {way}", "end one of these branches elsewhere"
+                yield trees.at(record, ("steps", name, "next"), what, advice, "circle")
             elif target not in done:
                 walk.append((target, iter(_targets(concern, target))))
                 path.append(target)
 
 
-def _asked_twice(reading: Reading, record: Record, concern: Concern) -> Iterator[Finding]:
+def _asked_twice(trees: SourcedTrees, record: Record, concern: Concern) -> Iterator[Finding]:
     """Notice a step whose check was made on every way to it, or on some; it can tell nothing new there."""
     start = first_step(concern)
     waiting: list[tuple[str, frozenset[str]]] = [(start, frozenset())] if start else []
@@ -138,5 +139,5 @@ def _asked_twice(reading: Reading, record: Record, concern: Concern) -> Iterator
     for name in concern.steps:
         if name in twice:
             what = f"{concern.steps[name].check} may have been read before step {name}"
-            mend = "branch on it where it is first read"
-            yield reading.at(record, ("steps", name, "check"), what, mend, "asked-twice", "notice")
+            advice = "branch on it where it is first read"
+            yield trees.at(record, ("steps", name, "check"), what, advice, "asked-twice", "notice")

@@ -8,9 +8,9 @@ from collections.abc import Iterator
 import msgspec
 
 from troubleshoot.knowledge.findings import Finding
-from troubleshoot.knowledge.loading import Trail
+from troubleshoot.knowledge.load_trees import SourcedTrees
+from troubleshoot.knowledge.loading import YamlPath
 from troubleshoot.knowledge.model import Check
-from troubleshoot.knowledge.reading import Reading
 
 TITLE_WIDTH = 60
 """Columns a title, a question or the words of an outcome may take; they stand on one line."""
@@ -25,60 +25,62 @@ _CONNECTED = (
 _NOT_CONNECTED = ("feeler-gauge",)
 
 
-def words(reading: Reading) -> Iterator[Finding]:
+def words(trees: SourcedTrees) -> Iterator[Finding]:
     """Find emoji, lines that are too wide, and checks that connect something and draw nothing."""
-    catalogue = reading.catalogue
+    catalogue = trees.catalogue
     for kind in ("concerns", "causes", "checks", "cautions", "setups", "tools"):
         for identifier, record in getattr(catalogue, kind).items():
-            yield from _emoji(reading, (kind, identifier), record)
+            yield from _emoji(trees, (kind, identifier), record)
     for identifier, concern in catalogue.concerns.items():
         for name in ("title", "says"):
-            yield from _width(reading, ("concerns", identifier), (name,), getattr(concern, name), TITLE_WIDTH)
+            yield from _width(trees, ("concerns", identifier), (name,), getattr(concern, name), TITLE_WIDTH)
     for identifier, cause in catalogue.causes.items():
-        yield from _width(reading, ("causes", identifier), ("title",), cause.title, TITLE_WIDTH)
+        yield from _width(trees, ("causes", identifier), ("title",), cause.title, TITLE_WIDTH)
     for identifier, check in catalogue.checks.items():
-        yield from _check(reading, ("checks", identifier), check)
+        yield from _check(trees, ("checks", identifier), check)
 
 
-def _check(reading: Reading, record: tuple[str, str], check: Check) -> Iterator[Finding]:
-    yield from _width(reading, record, ("ask",), check.ask, TITLE_WIDTH + 12)
+def _check(trees: SourcedTrees, record: tuple[str, str], check: Check) -> Iterator[Finding]:
+    yield from _width(trees, record, ("ask",), check.ask, TITLE_WIDTH + 12)
     part = "bands" if check.bands else "choices"
     for position, told in enumerate([one.words for one in check.bands] or [one.words for one in check.choices]):
-        yield from _width(reading, record, (part, position, "words"), told, TITLE_WIDTH)
+        yield from _width(trees, record, (part, position, "words"), told, TITLE_WIDTH)
     lines = check.drawing.splitlines()
     for line in lines:
-        yield from _width(reading, record, ("drawing",), line, DRAWING_WIDTH)
+        yield from _width(trees, record, ("drawing",), line, DRAWING_WIDTH)
     if len(lines) > DRAWING_LINES:
-        what, mend = f"the drawing has {len(lines)} lines", f"keep it to {DRAWING_LINES}"
-        yield reading.at(record, ("drawing",), what, mend, "drawing-tall")
+        what, advice = f"the drawing has {len(lines)} lines", f"keep it to {DRAWING_LINES}"
+        yield trees.at(record, ("drawing",), what, advice, "drawing-tall")
     connected = [one for one in check.tools if one.endswith(_CONNECTED) and one not in _NOT_CONNECTED]
     if connected and not check.drawing.strip():
         what = f"{connected[0]} is connected somewhere and no drawing shows where"
-        yield reading.at(record, ("tools",), what, "add drawing: with plain characters", "no-drawing")
+        yield trees.at(record, ("tools",), what, "add drawing: with plain characters", "no-drawing")
 
 
-def _width(reading: Reading, record: tuple[str, str], trail: Trail, text: str, most: int) -> Iterator[Finding]:
+def _width(
+    trees: SourcedTrees, record: tuple[str, str], yaml_path: YamlPath, text: str, most: int
+) -> Iterator[Finding]:
     if len(text) > most:
         what = f"{len(text)} columns do not fit where {most} do"
-        yield reading.at(record, trail, what, "say it shorter", "too-wide")
+        yield trees.at(record, yaml_path, what, "say it shorter", "too-wide")
 
 
-def _emoji(reading: Reading, record: tuple[str, str], value: object) -> Iterator[Finding]:
-    for trail, text in _texts(msgspec.to_builtins(value), ()):
+def _emoji(trees: SourcedTrees, record: tuple[str, str], value: object) -> Iterator[Finding]:
+    for yaml_path, text in _texts(msgspec.to_builtins(value), ()):
         if not text.isascii():
             for letter in text:
                 if ord(letter) >= 0x1F000 or letter in "\ufe0f\u200d" or (0x2600 <= ord(letter) <= 0x27BF):
                     name = unicodedata.name(letter, "a pictogram").lower()
-                    yield reading.at(record, trail, f"{name} is a pictogram", "use a word", "emoji")
+                    yield trees.at(record, yaml_path, f"{name} is a pictogram", "use a word", "emoji")
                     break
 
 
-def _texts(value: object, trail: Trail) -> Iterator[tuple[Trail, str]]:
+def _texts(value: object, yaml_path: YamlPath) -> Iterator[tuple[YamlPath, str]]:
     if isinstance(value, str):
-        yield trail, value
+        yield yaml_path, value
     elif isinstance(value, dict):
         for name, part in value.items():
-            yield from _texts(part, (*trail, name))
+            yield from _texts(part, (*yaml_path, name))
     elif isinstance(value, list):
         for position, part in enumerate(value):
-            yield from _texts(part, (*trail, position))
+            yield from _texts(part, (*yaml_path, position))

@@ -10,13 +10,13 @@ from msgspec import Struct
 from troubleshoot.knowledge import catalogue_cache
 from troubleshoot.knowledge.catalogue import TreesNotFound, own_trees, shipped_trees
 from troubleshoot.knowledge.findings import Finding, in_order
-from troubleshoot.knowledge.reading import Reading, read_catalogue
+from troubleshoot.knowledge.load_trees import SourcedTrees, read_catalogue
 
 TREE_FOLDERS = ("concerns", "causes", "checks", "cars", "healthy")
 """A folder that holds one of these is a folder of trees."""
 
 
-FOLLOWS = frozenset({"cause-moves-nothing", "unused-cause", "case-fails", "sound-car-accused"})
+FOLLOWS = frozenset({"cause-moves-nothing", "unused-cause", "case-fails", "healthy-car-accused"})
 """Findings that mostly follow from a record that could not be read or an id that is not there; they wait for those."""
 
 
@@ -66,17 +66,17 @@ def stamp_for(path: Path | None = None) -> str:
 
 def lint_folders(folders: tuple[Path, ...], deep: bool = False) -> tuple[Finding, ...]:
     """Return what is wrong in folders of trees, each laid over the one before."""
-    reading = read_catalogue(folders)
-    found = list(reading.catalogue.faults)
+    trees = read_catalogue(folders)
+    found = list(trees.catalogue.faults)
     for rule in _rules(deep):
-        found.extend(rule(reading))
-    faults = set(reading.catalogue.faults)
+        found.extend(rule(trees))
+    faults = set(trees.catalogue.faults)
     if any(one.level == "error" and (one in faults or one.code.startswith("unknown-")) for one in found):
         found = [one for one in found if one.code not in FOLLOWS]
     return in_order(found)
 
 
-def _rules(deep: bool) -> tuple[Callable[[Reading], Iterator[Finding]], ...]:
+def _rules(deep: bool) -> tuple[Callable[[SourcedTrees], Iterator[Finding]], ...]:
     from troubleshoot.knowledge.lint_bands import bands
     from troubleshoot.knowledge.lint_cases import cases
     from troubleshoot.knowledge.lint_numbers import dear_steps, hard_to_tell, twins

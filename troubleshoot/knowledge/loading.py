@@ -36,7 +36,7 @@ _INTEGER = re.compile(r"[-+]?[0-9]{1,15}")
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]{1,2})?")
 _WORDS = {"": None, "~": None, "null": None, "true": True, "True": True, "false": False, "False": False}
 
-Trail = tuple[str | int, ...]
+YamlPath = tuple[str | int, ...]
 """The way down to a part of a file: keys and list positions."""
 
 
@@ -46,28 +46,28 @@ class Document:
 
     name: str
     value: Any = None
-    keys: dict[Trail, tuple[int, int]] = field(default_factory=dict)
-    values: dict[Trail, tuple[int, int]] = field(default_factory=dict)
+    keys: dict[YamlPath, tuple[int, int]] = field(default_factory=dict)
+    values: dict[YamlPath, tuple[int, int]] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
 
-    def place(self, trail: Trail, of_value: bool = False) -> tuple[int, int]:
+    def place(self, yaml_path: YamlPath, of_value: bool = False) -> tuple[int, int]:
         """Return line and column (from 1) of a part, or of the nearest part above it that is there."""
-        for end in range(len(trail), -1, -1):
-            part = trail[:end]
+        for end in range(len(yaml_path), -1, -1):
+            part = yaml_path[:end]
             first, second = (self.values, self.keys) if of_value else (self.keys, self.values)
             found = first.get(part) or second.get(part)
             if found:
                 return found
         return (1, 1)
 
-    def blame(self, trail: Trail, what: str, mend: str, code: str, of_value: bool = False) -> None:
+    def blame(self, yaml_path: YamlPath, what: str, advice: str, code: str, of_value: bool = False) -> None:
         """Add a finding at a part of this file."""
-        self.findings.append(self.finding(trail, what, mend, code, of_value))
+        self.findings.append(self.finding(yaml_path, what, advice, code, of_value))
 
-    def finding(self, trail: Trail, what: str, mend: str, code: str, of_value: bool = False) -> Finding:
+    def finding(self, yaml_path: YamlPath, what: str, advice: str, code: str, of_value: bool = False) -> Finding:
         """Return a finding at a part of this file."""
-        line, column = self.place(trail, of_value)
-        return Finding(self.name, line, column, what, mend, code)
+        line, column = self.place(yaml_path, of_value)
+        return Finding(self.name, line, column, what, advice, code)
 
 
 class _TooDeep(Exception):
@@ -127,25 +127,25 @@ def _blame_marked(document: Document, problem: MarkedYAMLError, text: str) -> No
     line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
     lines = text.splitlines()
     there = lines[line - 1][column - 1 : column] if line <= len(lines) else ""
-    what, mend = str(problem.problem or "cannot be read"), "check indentation, colons, quotes and brackets just above"
+    what, advice = str(problem.problem or "cannot be read"), "check indentation, colons, quotes and brackets just above"
     if there == "\t":
-        what, mend = "a tab stands where spaces belong", "indent with spaces"
+        what, advice = "a tab stands where spaces belong", "indent with spaces"
     elif (run_on := _no_space_after_colon(lines, line)) and "could not find expected" in what:
         line, column, name = run_on
-        what, mend = f"no space stands after the colon of {name}", f"write {name}: and a space before the value"
+        what, advice = f"no space stands after the colon of {name}", f"write {name}: and a space before the value"
     elif "could not find expected" in what:
-        what, mend = "this line is no name with a colon, and no line of a list", "add its dash or colon, or indent it"
+        what, advice = "this line is no name with a colon, and no line of a list", "add its dash or colon, or indent it"
     elif "mapping values are not allowed" in what and _ONE_NAME.match(lines[line - 1]):
-        what, mend = "this line is indented otherwise than the one above", "indent alike what belongs together"
+        what, advice = "this line is indented otherwise than the one above", "indent alike what belongs together"
     elif "mapping values are not allowed" in what:
-        what, mend = "a second colon in one value", "put the words in quotes, or start them on the next line after >-"
+        what, advice = "a second colon in one value", "put the words in quotes, or start them on the next line after >-"
     elif "did not find expected" in what:
         what = "the lines or brackets do not fit together here"
     elif "cannot start any token" in what:
-        what, mend = f"a value cannot begin with {there!r}", "put it in quotes"
+        what, advice = f"a value cannot begin with {there!r}", "put it in quotes"
     elif problem.context and "quoted scalar" in problem.context:
-        what, mend = "a quotation is opened and not closed", "add the missing quotation mark"
-    document.findings.append(Finding(document.name, line, column, f"YAML: {what}", mend, "not-yaml"))
+        what, advice = "a quotation is opened and not closed", "add the missing quotation mark"
+    document.findings.append(Finding(document.name, line, column, f"YAML: {what}", advice, "not-yaml"))
 
 
 _ONE_NAME = re.compile(r"\s*[\w-]+:(\s+[^:]*)?$")
@@ -197,22 +197,22 @@ class _Builder:
         elif self.document.value is None:
             self.document.blame((), "the file is empty", "write something in it, or remove it", "empty")
 
-    def value(self, event: Any, trail: Trail, depth: int) -> Any:
+    def value(self, event: Any, yaml_path: YamlPath, depth: int) -> Any:
         """Return the plain value that begins with an event."""
         if depth > DEEPEST:
             raise _TooDeep
         mark = event.start_mark
-        self.document.values[trail] = (mark.line + 1, mark.column + 1)
-        self.refuse_extras(event, trail)
+        self.document.values[yaml_path] = (mark.line + 1, mark.column + 1)
+        self.refuse_extras(event, yaml_path)
         if isinstance(event, ScalarEvent):
             return event.value if not event.implicit[0] else _plain(event.value)
         if isinstance(event, MappingStartEvent):
-            return self.mapping(trail, depth)
+            return self.mapping(yaml_path, depth)
         if isinstance(event, SequenceStartEvent):
-            return self.sequence(trail, depth)
+            return self.sequence(yaml_path, depth)
         return None
 
-    def refuse_extras(self, event: Any, trail: Trail) -> None:
+    def refuse_extras(self, event: Any, yaml_path: YamlPath) -> None:
         """Note anchors, aliases and tags, which trees do not use."""
         if isinstance(event, AliasEvent):
             what, code = f"*{event.anchor} stands for lines written elsewhere", "alias"
@@ -222,26 +222,26 @@ class _Builder:
             what, code = f"a tag ({event.tag}) asks the reader to make something of this value", "tag"
         else:
             return
-        self.document.blame(trail, what, "write the plain value itself", code, of_value=True)
+        self.document.blame(yaml_path, what, "write the plain value itself", code, of_value=True)
 
-    def mapping(self, trail: Trail, depth: int) -> dict[str, Any]:
+    def mapping(self, yaml_path: YamlPath, depth: int) -> dict[str, Any]:
         """Read a mapping to its end; a key that comes twice is a finding."""
         made: dict[str, Any] = {}
         while not isinstance(event := self.next(), MappingEndEvent):
             place = (event.start_mark.line + 1, event.start_mark.column + 1)
             if isinstance(event, ScalarEvent):
-                key, part = event.value, (*trail, event.value)
-                self.refuse_extras(event, trail)
+                key, part = event.value, (*yaml_path, event.value)
+                self.refuse_extras(event, yaml_path)
             else:
-                self.value(event, (*trail, "?"), depth + 1)
-                key, part = None, (*trail, "?")
+                self.value(event, (*yaml_path, "?"), depth + 1)
+                key, part = None, (*yaml_path, "?")
                 finding = Finding(self.document.name, *place, "a key must be a plain word", "write a word", "bad-key")
                 self.document.findings.append(finding)
             if key is not None and key in made:
                 earlier = self.document.keys[part][0]
-                what, mend = f"{key} stands here a second time (first on line {earlier})", "keep one of the two"
-                self.document.findings.append(Finding(self.document.name, *place, what, mend, "duplicate-key"))
-                self.value(self.next(), (*trail, "?", key), depth + 1)
+                what, advice = f"{key} stands here a second time (first on line {earlier})", "keep one of the two"
+                self.document.findings.append(Finding(self.document.name, *place, what, advice, "duplicate-key"))
+                self.value(self.next(), (*yaml_path, "?", key), depth + 1)
                 continue
             self.document.keys[part] = place
             value = self.value(self.next(), part, depth + 1)
@@ -249,11 +249,11 @@ class _Builder:
                 made[key] = value
         return made
 
-    def sequence(self, trail: Trail, depth: int) -> list[Any]:
+    def sequence(self, yaml_path: YamlPath, depth: int) -> list[Any]:
         """Read a list to its end."""
         made: list[Any] = []
         while not isinstance(event := self.next(), SequenceEndEvent):
-            made.append(self.value(event, (*trail, len(made)), depth + 1))
+            made.append(self.value(event, (*yaml_path, len(made)), depth + 1))
         return made
 
 

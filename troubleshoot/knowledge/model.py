@@ -100,7 +100,7 @@ class Choice(_Form, frozen=True, kw_only=True):
     words: Words
 
 
-class NumberRead(_Form, frozen=True, kw_only=True):
+class Instrument(_Form, frozen=True, kw_only=True):
     """A number read from an instrument: unit, plausible range, and its usual standard uncertainty."""
 
     unit: Words
@@ -122,7 +122,7 @@ class Check(_Form, frozen=True, kw_only=True):
     minutes: Minutes
     parts: Cost = 0.0
     cautions: list[Identifier] = field(default_factory=list)
-    reading: NumberRead | None = None
+    reading: Instrument | None = None
     bands: list[Band] = field(default_factory=list)
     choices: list[Choice] = field(default_factory=list)
     normal: Identifier | None = None
@@ -204,7 +204,7 @@ class Concern(_Form, frozen=True, kw_only=True):
     meaning: Words
     kind: Literal["tree", "inspection"] = "tree"
     stop: str = ""
-    leak: Frequency = 0.01
+    reported_anyway: Frequency = 0.01
     rules_out: list[EngineState] = field(default_factory=list)
     shows: dict[str, Frequency] = field(default_factory=dict)
     steps: dict[str, Step] = field(default_factory=dict)
@@ -245,7 +245,7 @@ class Tool(_Form, frozen=True, kw_only=True):
     common: bool = True
 
 
-class Case(_Form, frozen=True, kw_only=True):
+class WorkedCase(_Form, frozen=True, kw_only=True):
     """A worked case beside a tree: readings in, and what must and must not lead."""
 
     name: Words
@@ -261,7 +261,7 @@ class Case(_Form, frozen=True, kw_only=True):
 
 
 class HealthyCar(_Form, frozen=True, kw_only=True):
-    """Readings of a sound car, on which no tree may accuse anything."""
+    """Readings of a healthy car, on which no tree may accuse anything."""
 
     name: Words
     car: Identifier

@@ -10,14 +10,14 @@ from pathlib import Path
 from troubleshoot.knowledge.findings import Finding, in_order, nearest
 from troubleshoot.knowledge.forms import fit
 from troubleshoot.knowledge.frequencies import FrequencyRefused, frequency
-from troubleshoot.knowledge.loading import Document, Trail, read_document
+from troubleshoot.knowledge.loading import Document, YamlPath, read_document
 from troubleshoot.knowledge.model import Frequency, Step
 from troubleshoot.knowledge.problem_form import FileCause, FileCheck, FileRepair, ProblemForm
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
 from troubleshoot.reasoning.refusing import SUM_TOLERANCE, ProblemRefused
 
-MEND = "mend-{}"
+REPAIR_NAME = "repair-{}"
 """The id of the repair that a cause with minutes of its own is given."""
 
 
@@ -57,7 +57,7 @@ def read_problem(path: Path) -> ProblemFromFile:
     try:
         problem = _problem(form)
     except ProblemRefused as refusal:
-        fault = document.finding((), refusal.sentence, refusal.remedy, "problem")
+        fault = document.finding((), refusal.sentence, refusal.advice, "problem")
         raise ProblemFileRefused((fault,)) from None
     return ProblemFromFile(form, problem, _words(form), in_order(document.findings))
 
@@ -71,7 +71,7 @@ class _Reading:
 
     def look(self) -> None:
         """Add every finding to the document."""
-        self.frequency(("leak",), self.form.leak)
+        self.frequency(("reported-anyway",), self.form.reported_anyway)
         for name, cause in self.form.causes.items():
             self.cause(name, cause)
         for name, check in self.form.checks.items():
@@ -87,7 +87,7 @@ class _Reading:
 
     def cause(self, name: str, cause: FileCause) -> None:
         """Look at one cause."""
-        where: Trail = ("causes", name)
+        where: YamlPath = ("causes", name)
         self.frequency((*where, "shows"), cause.shows)
         if isinstance(cause.repair, str):
             self.known((*where, "repair"), cause.repair, self.form.repairs, "repair")
@@ -101,16 +101,18 @@ class _Reading:
                 )
         cured = any(name in repair.cures for repair in self.form.repairs.values())
         if cause.repair is None and not cured and self.form.referral <= 0.0:
-            self.blame(where, f"nothing mends {name}", "give it a repair, or give a referral its minutes", "no-repair")
+            self.blame(
+                where, f"nothing repairs {name}", "give it a repair, or give a referral its minutes", "no-repair"
+            )
         if not self.form.exactly_one and cause.prior >= 1.0:
             self.blame((*where, "prior"), "a prior of 1 leaves nothing to find", "write a number below 1", "sure-cause")
         if self.form.checks and not any(name in check.moved_by for check in self.form.checks.values()):
-            what, mend = f"no check can move {name}", "add it to the moved-by of a check, if one would tell"
-            self.notice(where, what, mend, "no-check-moves")
+            what, advice = f"no check can move {name}", "add it to the moved-by of a check, if one would tell"
+            self.notice(where, what, advice, "no-check-moves")
 
     def check(self, name: str, check: FileCheck) -> None:
         """Look at one check."""
-        where: Trail = ("checks", name)
+        where: YamlPath = ("checks", name)
         if check.normal is not None:
             self.known((*where, "normal"), check.normal, check.outcomes, "outcome")
         if check.setup is not None:
@@ -126,7 +128,7 @@ class _Reading:
             else:
                 self.shares((*where, "moved-by", cause), check, signature)
 
-    def shares(self, where: Trail, check: FileCheck, named: Mapping[str, Frequency]) -> None:
+    def shares(self, where: YamlPath, check: FileCheck, named: Mapping[str, Frequency]) -> None:
         """Look at a distribution over a check's outcomes."""
         good = True
         for outcome, value in named.items():
@@ -140,7 +142,7 @@ class _Reading:
 
     def repair(self, name: str, repair: FileRepair) -> None:
         """Look at one repair."""
-        where: Trail = ("repairs", name)
+        where: YamlPath = ("repairs", name)
         for cause, takes in repair.cures.items():
             self.known((*where, "cures", cause), cause, self.form.causes, "cause")
             self.frequency((*where, "cures", cause), takes)
@@ -151,7 +153,7 @@ class _Reading:
 
     def step(self, name: str, step: Step) -> None:
         """Look at one written step."""
-        where: Trail = ("steps", name)
+        where: YamlPath = ("steps", name)
         if step.check is not None:
             self.known((*where, "check"), step.check, self.form.checks, "check")
         if step.repair is not None:
@@ -167,28 +169,28 @@ class _Reading:
         if self.form.exactly_one and abs(total - 1.0) > SUM_TOLERANCE:
             self.blame(("causes",), f"the priors sum to {total:.9g}", "with exactly-one they must sum to 1", "sum")
 
-    def frequency(self, where: Trail, value: Frequency) -> bool:
+    def frequency(self, where: YamlPath, value: Frequency) -> bool:
         """Look at a frequency; whether it is one."""
         try:
             frequency(value)
         except FrequencyRefused as refusal:
-            self.blame(where, refusal.sentence, refusal.remedy, "frequency")
+            self.blame(where, refusal.sentence, refusal.advice, "frequency")
             return False
         return True
 
-    def known(self, where: Trail, name: str, among: Mapping[str, object] | list[str], what: str) -> None:
+    def known(self, where: YamlPath, name: str, among: Mapping[str, object] | list[str], what: str) -> None:
         """Look whether a name is one of those listed."""
         if name not in among:
             self.blame(where, f"there is no {what} {name}{nearest(name, among)}", f"use a listed {what}", "unknown-id")
 
-    def blame(self, where: Trail, what: str, mend: str, code: str) -> None:
+    def blame(self, where: YamlPath, what: str, advice: str, code: str) -> None:
         """Add an error."""
-        self.document.blame(where, what, mend, code)
+        self.document.blame(where, what, advice, code)
 
-    def notice(self, where: Trail, what: str, mend: str, code: str) -> None:
+    def notice(self, where: YamlPath, what: str, advice: str, code: str) -> None:
         """Add something worth knowing that does not fail the file."""
         line, column = self.document.place(where)
-        self.document.findings.append(Finding(self.document.name, line, column, what, mend, code, "notice"))
+        self.document.findings.append(Finding(self.document.name, line, column, what, advice, code, "notice"))
 
 
 def _takers(check: FileCheck, named: Mapping[str, Frequency]) -> list[str]:
@@ -199,7 +201,7 @@ def _takers(check: FileCheck, named: Mapping[str, Frequency]) -> list[str]:
 
 
 def _repair_ids(form: ProblemForm) -> dict[str, object]:
-    own = {MEND.format(name): cause for name, cause in form.causes.items() if isinstance(cause.repair, float)}
+    own = {REPAIR_NAME.format(name): cause for name, cause in form.causes.items() if isinstance(cause.repair, float)}
     return {**form.repairs, **own}
 
 
@@ -209,7 +211,7 @@ def _problem(form: ProblemForm) -> Problem:
     for name, cause in form.causes.items():
         own = cause.repair if isinstance(cause.repair, str) else None
         if isinstance(cause.repair, float):
-            own = MEND.format(name)
+            own = REPAIR_NAME.format(name)
             repairs.append(Repair(own, cause.repair, 0.0, {name: 1.0}))
         causes.append(Cause(name, cause.prior, (frequency(cause.shows),), own))
     return Problem(
@@ -217,7 +219,7 @@ def _problem(form: ProblemForm) -> Problem:
         checks=tuple(_check(name, check) for name, check in form.checks.items()),
         repairs=tuple(repairs),
         concerns=("concern",),
-        leak=(frequency(form.leak),),
+        leak=(frequency(form.reported_anyway),),
         setups=tuple(Setup(name, setup.minutes, frozenset(setup.undone_by)) for name, setup in form.setups.items()),
         most_at_once=form.most_at_once,
         money_per_minute=form.money_per_minute,
@@ -262,7 +264,7 @@ def _repair(name: str, repair: FileRepair) -> Repair:
 def _words(form: ProblemForm) -> dict[str, str]:
     """The words for every id that has some."""
     words = {name: cause.title for name, cause in form.causes.items()}
-    words |= {MEND.format(name): cause.title for name, cause in form.causes.items() if cause.title}
+    words |= {REPAIR_NAME.format(name): cause.title for name, cause in form.causes.items() if cause.title}
     words |= {name: check.ask for name, check in form.checks.items()}
     words |= {name: repair.do for name, repair in form.repairs.items()}
     return {name: said for name, said in words.items() if said}

@@ -18,7 +18,7 @@ class _Form(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
 
 
 class FileCause(_Form, frozen=True, kw_only=True):
-    """One cause: its probability, how often it shows the concern, and what mends it.
+    """One cause: its probability, how often it shows the concern, and what cures it.
 
     `repair` is the id of one of the repairs, or the minutes of a repair of its own.
     """
@@ -83,7 +83,7 @@ class ProblemForm(_Form, frozen=True, kw_only=True):
     status: str = ""
     exactly_one: bool = False
     most_at_once: Annotated[int, Meta(ge=1, le=3)] = 2
-    leak: Frequency = 0.01
+    reported_anyway: Frequency = 0.01
     money_per_minute: Annotated[float, Meta(ge=0)] = 1.0
     referral: Annotated[float, Meta(ge=0)] = 0.0
     group_share: Annotated[float, Meta(ge=0, le=1)] = 0.5

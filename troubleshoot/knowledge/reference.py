@@ -12,13 +12,13 @@ from troubleshoot.knowledge.schema import schema
 _PLACES = {
     "Concern": "A concern: `concerns/ID.yaml`",
     "Step": "A step, under `steps:`",
-    "Case": "A worked case: one of the list in `concerns/ID.cases.yaml`",
+    "WorkedCase": "A worked case: one of the list in `concerns/ID.cases.yaml`",
     "Cause": "A cause: `causes/SYSTEM.yaml`, under its id",
     "Repair": "A repair, under `repair:`",
     "Proof": "A proof, under `proof:`",
     "Plant": "Planting, under `plant:`",
     "Check": "A check: `checks/SYSTEM.yaml`, under its id",
-    "NumberRead": "A number, under `reading:`",
+    "Instrument": "A number, under `reading:`",
     "Band": "A band, one of `bands:`",
     "Limit": "A limit that is no plain number, under `to:`",
     "Expects": "A number to expect, under `expects:` in a signature",
@@ -27,7 +27,7 @@ _PLACES = {
     "Caution": "A caution: `cautions.yaml`, under its id",
     "Setup": "A set-up: `setups.yaml`, under its id",
     "Tool": "A tool: `tools.yaml`, under its id",
-    "HealthyCar": "A sound car: `healthy/ID.yaml`",
+    "HealthyCar": "A healthy car: `healthy/ID.yaml`",
 }
 
 

@@ -13,9 +13,9 @@ import msgspec
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.field_words import FIELD_WORDS
+from troubleshoot.knowledge.load_trees import tree_files
 from troubleshoot.knowledge.model import (
     FREQUENCY_WORDS,
-    Case,
     Cause,
     Caution,
     Check,
@@ -24,12 +24,12 @@ from troubleshoot.knowledge.model import (
     HealthyCar,
     Setup,
     Tool,
+    WorkedCase,
 )
-from troubleshoot.knowledge.reading import tree_files
 
 SCHEMAS: dict[str, Any] = {
     "concern": Concern,
-    "cases": list[Case],
+    "cases": list[WorkedCase],
     "causes": dict[str, Cause],
     "checks": dict[str, Check],
     "cautions": dict[str, Caution],
@@ -59,7 +59,7 @@ def _signature(*inner: dict[str, Any]) -> dict[str, Any]:
 _BY_DEGREE = _signature(_signature())
 _BY_WAY = _signature(_BY_DEGREE)
 _SPECIAL: dict[str, dict[str, dict[str, Any]]] = {
-    "Concern": {"leak": _FREQUENCY, "shows": _FREQUENCIES},
+    "Concern": {"reported-anyway": _FREQUENCY, "shows": _FREQUENCIES},
     "Check": {"usual": _FREQUENCIES, "moved-by": {"type": "object", "additionalProperties": _BY_WAY}},
 }
 

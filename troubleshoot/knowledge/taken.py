@@ -56,7 +56,7 @@ def measured_reading(identifier: str, check: Check, written: str | float) -> Mea
     try:
         found = read_quantity(text, check.reading.unit)
     except QuantityRefused as problem:
-        raise ReadingRefused(f"{identifier}: {problem.sentence}", problem.remedy) from None
+        raise ReadingRefused(f"{identifier}: {problem.sentence}", problem.advice) from None
     if not reading_plausible(check, found.value):
         low, high = check.reading.plausible
         unit = check.reading.unit

@@ -36,7 +36,7 @@ def tree_lines(catalogue: Catalogue, identifier: str, car: Car | None = None, wi
         walk = _Walk(catalogue, concern, problem, width)
         lines += walk.step(name, at, 1.0, "", "", 0)
         written, best = authored_cost(catalogue, identifier, car), best_cost(catalogue, identifier, car)
-        lines += ["", f"On average {written:.0f} minutes to a mended car as written; by worth, {best:.0f}."]
+        lines += ["", f"On average {written:.0f} minutes to a repaired car as written; by worth, {best:.0f}."]
     return lines
 
 

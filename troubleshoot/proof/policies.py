@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from troubleshoot.investigation.assessing import Assessment
-from troubleshoot.investigation.proposing import Proposal, available_checks, propose, repairs_made
+from troubleshoot.case.assessing import Assessment
+from troubleshoot.case.proposing import Proposal, available_checks, propose, repairs_made
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.proof.walk import Policy
 from troubleshoot.reasoning.worth import NOTHING_WRONG, Appraisal, two_steps
@@ -52,7 +52,7 @@ def two_step(seen: Assessment, catalogue: Catalogue) -> Proposal:
     """Make the check that pays most with the best check after it, while one does; then repair."""
     assert seen.problem is not None and seen.belief is not None
     if seen.belief.none >= NOTHING_WRONG:
-        return Proposal("sound")
+        return Proposal("healthy")
     made = repairs_made(seen.problem, seen)
     now = Appraisal(seen.problem, seen.belief, available_checks(seen, catalogue), seen.in_place, seen.taken, made)
     found = two_steps(now)

@@ -8,10 +8,10 @@ from dataclasses import dataclass, field, replace
 from troubleshoot.bench.answering import answer, can_answer
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS, FAULT_CAUSES, same_cause
 from troubleshoot.bench.patients import FaultsPresent, Patient, left_after
-from troubleshoot.investigation.assessing import Assessment, put_in_place
-from troubleshoot.investigation.folding import CaseState
-from troubleshoot.investigation.proposing import Proposal
-from troubleshoot.investigation.readings import Understood, understood_outcome
+from troubleshoot.case.assessing import Assessment, put_in_place
+from troubleshoot.case.folding import CaseState
+from troubleshoot.case.proposing import Proposal
+from troubleshoot.case.readings import InterpretedReading, understood_outcome
 from troubleshoot.knowledge.bands import bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
@@ -70,7 +70,7 @@ class _Walk:
     car: Car
     faults: FaultsPresent
     happened: list[Happening] = field(default_factory=list)
-    latest: dict[str, Understood] = field(default_factory=dict)
+    latest: dict[str, InterpretedReading] = field(default_factory=dict)
     numbers: dict[str, float] = field(default_factory=dict)
     taken: set[str] = field(default_factory=set)
     skipped: dict[str, str] = field(default_factory=dict)
@@ -178,7 +178,7 @@ def _take(now: _Walk, name: str, catalogue: Catalogue, result: WalkResult) -> No
     result.trail.append(f"{name}: {read.shown} ({read.outcome})")
 
 
-def _understood(check: Check, found: float | str, now: _Walk, checks: Mapping[str, Check]) -> Understood:
+def _understood(check: Check, found: float | str, now: _Walk, checks: Mapping[str, Check]) -> InterpretedReading:
     if isinstance(found, str) or check.reading is None:
         return understood_outcome(check, str(found))
     bands = bands_for(check, now.car, now.numbers, checks)
@@ -186,7 +186,7 @@ def _understood(check: Check, found: float | str, now: _Walk, checks: Mapping[st
     outcome = bands[max(range(len(bands)), key=shares.__getitem__)].outcome
     unit = check.reading.unit
     shown = f"{found:.4g} {unit}"
-    return Understood(found, check.reading.uncertainty, unit, outcome, outcome, "", shares, None, shown)
+    return InterpretedReading(found, check.reading.uncertainty, unit, outcome, outcome, "", shares, None, shown)
 
 
 def _note_ranking(now: _Walk, result: WalkResult, belief: Belief) -> None:

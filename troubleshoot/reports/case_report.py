@@ -7,14 +7,14 @@ from datetime import UTC, datetime
 from typing import Any
 
 from troubleshoot.calculations.units import System, show_quantity
-from troubleshoot.investigation.cautioning import caution_shown
-from troubleshoot.investigation.events import CautionAcknowledged, Note, ReadingTaken, RepairMade, Retested
-from troubleshoot.investigation.folding import Done
-from troubleshoot.investigation.readings import in_shown_unit, limits_in_words, shown_unit_of
-from troubleshoot.investigation.thinking import surroundings
-from troubleshoot.investigation.trailing import RETEST_WORDS
-from troubleshoot.investigation.view import CaseView
-from troubleshoot.investigation.walk import Investigation
+from troubleshoot.case.cache import reading_context
+from troubleshoot.case.case import Case
+from troubleshoot.case.cautioning import caution_shown
+from troubleshoot.case.events import CautionAcknowledged, Note, ReadingTaken, RepairMade, Retested
+from troubleshoot.case.folding import Done
+from troubleshoot.case.readings import in_shown_unit, limits_in_words, shown_unit_of
+from troubleshoot.case.trail import RETEST_WORDS
+from troubleshoot.case.view import CaseView
 from troubleshoot.knowledge.bands import BandLimit
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_unit, car_value
 from troubleshoot.knowledge.model import Check
@@ -102,20 +102,20 @@ class CaseReport:
     trees: str
 
 
-def report_of(walk: Investigation) -> CaseReport:
+def report_of(case: Case) -> CaseReport:
     """Return the report of a case as it stands."""
-    view, seen = walk.view(), walk.assessment
+    view, seen = case.view(), case.assessment
     opened = seen.state.opened
     done = seen.state.done
-    when_likely, likely = _before_repairs(walk, done)
+    when_likely, likely = _before_repairs(case, done)
     return CaseReport(
         case=view.case,
         opened=when(opened.at) if opened else "",
         car=view.car,
-        car_facts=_car_facts(seen.car, walk.settings.units),
+        car_facts=_car_facts(seen.car, case.settings.units),
         concern=view.concern_titles,
         customer=seen.state.customer,
-        cause=_cause(walk, view),
+        cause=_cause(case, view),
         likely_when=when_likely,
         causes=tuple(
             CauseLine(one.title, one.probability, one.words)
@@ -123,30 +123,30 @@ def report_of(walk: Investigation) -> CaseReport:
             if one.probability >= WORTH_A_LINE
         ),
         something_else=likely.something_else,
-        correction=_correction(walk, done),
-        state=view.step.words if view.step.kind in ("closed", "refer", "sound", "stop") else "Still open.",
-        readings=tuple(_reading(walk, one) for one in done if isinstance(one.event, ReadingTaken)),
+        correction=_correction(case, done),
+        state=view.step.words if view.step.kind in ("closed", "refer", "healthy", "stop") else "Still open.",
+        readings=tuple(_reading(case, one) for one in done if isinstance(one.event, ReadingTaken)),
         trail=tuple(
             TimedLine(line.number, when(line.at), line.title, line.answer, line.verdict, line.minutes)
             for line in view.trail
         ),
-        cautions=tuple(dict.fromkeys(_caution(walk, one.event) for one in done if _is_caution(one))),
+        cautions=tuple(dict.fromkeys(_caution(case, one.event) for one in done if _is_caution(one))),
         notes=tuple(one.event.text for one in done if isinstance(one.event, Note)),
         to_put_right=view.to_put_right,
         notices=view.notices,
         doubt=view.doubt,
         minutes=view.minutes,
         parts=sum(one.event.parts for one in done if isinstance(one.event, RepairMade)),
-        trees=walk.catalogue.version,
+        trees=case.catalogue.version,
     )
 
 
-def _before_repairs(walk: Investigation, done: tuple[Done, ...]) -> tuple[str, CaseView]:
+def _before_repairs(case: Case, done: tuple[Done, ...]) -> tuple[str, CaseView]:
     """Return when the ranking of a report was, and the case at that moment: before any repair changed the car."""
     first = next((one.index for one in done if isinstance(one.event, RepairMade)), None)
     if first is None:
-        return "now", walk.view()
-    return "before the first repair", walk.view_after(first)
+        return "now", case.view()
+    return "before the first repair", case.view_after(first)
 
 
 def when(at: float) -> str:
@@ -172,28 +172,28 @@ def _car_facts(car: Car, system: System) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def _cause(walk: Investigation, view: CaseView) -> tuple[str, ...]:
+def _cause(case: Case, view: CaseView) -> tuple[str, ...]:
     """Return the proved causes, else what leads."""
-    closed = walk.assessment.state.closed
+    closed = case.assessment.state.closed
     if closed is not None and closed.causes:
         words = "proved" if closed.result == "proved" else "named"
-        return tuple(f"{_title(walk, cause)} ({words})" for cause in closed.causes)
+        return tuple(f"{_title(case, cause)} ({words})" for cause in closed.causes)
     if closed is not None and closed.result == "referred":
         return ("Not found here.",)
     if not view.ranked:
         return ("Nothing is ranked yet.",)
     first = view.ranked[0]
-    if view.step.kind == "sound":
+    if view.step.kind == "healthy":
         return ("Nothing wrong was found.",)
     return (f"not proved yet; {first.title} is {first.words} ({first.probability:.0%})",)
 
 
-def _title(walk: Investigation, cause: str) -> str:
-    known = walk.catalogue.causes.get(cause)
+def _title(case: Case, cause: str) -> str:
+    known = case.catalogue.causes.get(cause)
     return known.title if known else cause.replace("-", " ")
 
 
-def _correction(walk: Investigation, done: tuple[Done, ...]) -> tuple[CorrectionLine, ...]:
+def _correction(case: Case, done: tuple[Done, ...]) -> tuple[CorrectionLine, ...]:
     lines: list[CorrectionLine] = []
     for place, one in enumerate(done):
         if not isinstance(one.event, RepairMade):
@@ -204,10 +204,10 @@ def _correction(walk: Investigation, done: tuple[Done, ...]) -> tuple[Correction
                 break
             if isinstance(later.event, Retested):
                 retest = RETEST_WORDS[later.event.result]
-        known = walk.catalogue.causes.get(one.event.cause)
+        known = case.catalogue.causes.get(one.event.cause)
         lines.append(
             CorrectionLine(
-                _title(walk, one.event.cause),
+                _title(case, one.event.cause),
                 tuple(known.repair.do) if known else (),
                 one.event.minutes,
                 one.event.parts,
@@ -218,18 +218,18 @@ def _correction(walk: Investigation, done: tuple[Done, ...]) -> tuple[Correction
     return tuple(lines)
 
 
-def _reading(walk: Investigation, one: Done) -> ReadingLine:
+def _reading(case: Case, one: Done) -> ReadingLine:
     event = one.event
     assert isinstance(event, ReadingTaken)
-    check = walk.catalogue.checks.get(event.check)
-    read = walk.assessment.understood.get(one.index)
+    check = case.catalogue.checks.get(event.check)
+    read = case.assessment.understood.get(one.index)
     if check is None or read is None:
         return ReadingLine(event.check.replace("-", " "), event.typed, "not counted", None, "", "", ())
-    around = surroundings(walk.assessment, walk.catalogue, walk.settings.units)
-    bands = around.bands(check)
-    limits = limits_in_words(bands, check, walk.settings.units) if check.reading else _sound_choice(check)
+    context = reading_context(case.assessment, case.catalogue, case.settings.units)
+    bands = context.bands(check)
+    limits = limits_in_words(bands, check, case.settings.units) if check.reading else _sound_choice(check)
     verdict = read.words if read.value is not None else ""
-    worked_out = tuple(_worked_out(check, band, walk) for band in bands if band.why)
+    worked_out = tuple(_worked_out(check, band, case) for band in bands if band.why)
     chosen = check.reading is None
     return ReadingLine(check.ask, read.shown, verdict, read.normal, limits, check.basis, worked_out, chosen)
 
@@ -238,9 +238,9 @@ def _sound_choice(check: Check) -> str:
     return next((one.words for one in check.choices if one.outcome == check.normal), "")
 
 
-def _worked_out(check: Check, band: BandLimit, walk: Investigation) -> str:
-    unit = shown_unit_of(check, walk.settings.units)
-    limit = f"{in_shown_unit(check, band.high, walk.settings.units):.4g} {unit}"
+def _worked_out(check: Check, band: BandLimit, case: Case) -> str:
+    unit = shown_unit_of(check, case.settings.units)
+    limit = f"{in_shown_unit(check, band.high, case.settings.units):.4g} {unit}"
     return band.why if band.why.endswith(limit) else f"{limit}: {band.why}"
 
 
@@ -248,8 +248,8 @@ def _is_caution(one: Done) -> bool:
     return isinstance(one.event, CautionAcknowledged)
 
 
-def _caution(walk: Investigation, event: Any) -> str:
-    known = caution_shown(walk.catalogue, event.caution)
+def _caution(case: Case, event: Any) -> str:
+    known = caution_shown(case.catalogue, event.caution)
     return f"{known.signal}: {known.title}" if known else str(event.caution).replace("-", " ")
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from troubleshoot.investigation.cautioning import SIGNALS, cautions_of_repair, cautions_shown
-from troubleshoot.investigation.readings import System, limits_in_words
+from troubleshoot.case.cautioning import SIGNALS, cautions_of_repair, cautions_shown
+from troubleshoot.case.readings import System, limits_in_words
 from troubleshoot.knowledge.bands import bands_for
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue

@@ -120,7 +120,7 @@ def _sheet(name: str, headings: list[str], line: int, separator: str) -> _Sheet:
         try:
             column = column_for(place, heading)
         except QuantityRefused as problem:
-            sheet.blame(line, f"heading {heading.strip()[:40]!r}: {problem.sentence}", problem.remedy)
+            sheet.blame(line, f"heading {heading.strip()[:40]!r}: {problem.sentence}", problem.advice)
             continue
         if column is None:
             continue

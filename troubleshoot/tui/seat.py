@@ -9,13 +9,13 @@ from pathlib import Path
 
 from textual import events
 
+from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.drill_file import Drill, read_drill
 from troubleshoot.classroom.exercise import Exercise
 from troubleshoot.classroom.exercise_cases import sitting_of
 from troubleshoot.classroom.seats import hand_in_path, note_sitting, seat_casebook
 from troubleshoot.classroom.sitting import file_name, hand_in, sit
-from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import FAULT_FILE, run_app
 from troubleshoot.tui.drill_app import ExerciseApp
@@ -61,7 +61,7 @@ class SeatApp(ExerciseApp):
 
     def take_seat(self, name: str) -> None:
         """Open the sitting."""
-        settings = InvestigationSettings(learn=False, units=self.workspace.settings.units)
+        settings = CaseSettings(learn=False, units=self.workspace.settings.units)
         exercise, _ = sit(self.workspace.casebook, self.workspace.catalogue, time.time, self.drill, name, settings)
         note_sitting(self.into, self.seat, self.drill.seal)
         self.show_exercise(exercise)

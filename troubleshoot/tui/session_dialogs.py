@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
-from troubleshoot.investigation.view import CaseView, CautionShown, OtherCheck, TrailLine
+from troubleshoot.case.view import CaseView, CautionShown, OtherCheck, TrailLine
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.caution import CautionScreen
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
@@ -51,7 +51,7 @@ def show_cautions(session: SessionScreen, cautions: tuple[CautionShown, ...], wo
 def _stopped(session: SessionScreen, how: str | None) -> None:
     if how == "mended":
         with session.changing("Noted: the leak is mended."):
-            session.investigation.leak_mended()
+            session.investigation.leak_repaired()
     elif how == "mistake":
         session.action_undo()
     else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from troubleshoot.investigation.view import CaseView
+from troubleshoot.case.view import CaseView
 from troubleshoot.tui.widgets.numbered import Row
 
 RETESTS = (
@@ -22,7 +22,7 @@ AT_STEP: dict[str, tuple[Row, ...]] = {
     "repair": (Row("repair", "I have made this repair"), Row("others", "Do a check first")),
     "retest": RETESTS,
     "refer": (Row("refer", "Close the case and refer it"), OTHERS, Row("repaired", "I have repaired something")),
-    "sound": (Row("left", "Close the case"), OTHERS),
+    "healthy": (Row("left", "Close the case"), OTHERS),
     "closed": (Row("report", "See the report, write it to a file"), Row("back", "Go to the start")),
     "concern": (Row("concern", "Say what the car does"),),
 }

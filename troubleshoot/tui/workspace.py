@@ -13,9 +13,9 @@ from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.settings import ScreenSettings, read_settings, write_settings
 
 if TYPE_CHECKING:
+    from troubleshoot.case.case import Case
+    from troubleshoot.case.settings import CaseSettings
     from troubleshoot.casebook.store import Casebook, CaseRow
-    from troubleshoot.investigation.settings import InvestigationSettings
-    from troubleshoot.investigation.walk import Investigation
     from troubleshoot.knowledge.catalogue import Catalogue
 
 
@@ -106,23 +106,23 @@ class Workspace:
         """Return the first cases of the casebook that hold these words, the one touched last first."""
         return self.casebook.cases(matching, open_only, MOST_LISTED)
 
-    def open_case(self) -> Investigation:
+    def open_case(self) -> Case:
         """Open a new case."""
-        from troubleshoot.investigation.walk import open_case
+        from troubleshoot.case.case import open_case
 
         return open_case(self.casebook, self.catalogue, self.clock, settings=self._case_settings())
 
-    def resume(self, case_id: str) -> Investigation:
+    def resume(self, case_id: str) -> Case:
         """Open a case of the casebook again."""
-        from troubleshoot.investigation.walk import resume_case
+        from troubleshoot.case.case import resume_case
 
         return resume_case(self.casebook, self.catalogue, case_id, self.clock, settings=self._case_settings())
 
-    def _case_settings(self) -> InvestigationSettings:
-        from troubleshoot.investigation.settings import InvestigationSettings
+    def _case_settings(self) -> CaseSettings:
+        from troubleshoot.case.settings import CaseSettings
 
         mine = self.settings
-        return InvestigationSettings(money_per_minute=mine.money_per_minute, learn=mine.learn, units=mine.units)
+        return CaseSettings(money_per_minute=mine.money_per_minute, learn=mine.learn, units=mine.units)
 
     def keep(self, settings: ScreenSettings) -> None:
         """Use other settings from now on and write them down."""

@@ -264,8 +264,8 @@ def nominal(name: str, ignition: str = "points") -> dict[str, float]:
     """Return the nominal values of an engine by parameter name; raises `UnknownEngine`."""
     if name not in ENGINES:
         near = difflib.get_close_matches(name, ENGINES, 1, 0.0)
-        remedy = f"Use {near[0]!r} or another of {', '.join(ENGINES)}."
-        raise UnknownEngine(f"There is no virtual engine called {name!r}.", remedy)
+        advice = f"Use {near[0]!r} or another of {', '.join(ENGINES)}."
+        raise UnknownEngine(f"There is no virtual engine called {name!r}.", advice)
     if ignition not in IGNITIONS:
         raise UnknownEngine(f"There is no ignition called {ignition!r}.", f"Use one of {', '.join(IGNITIONS)}.")
     values = _BREATHING | _FUEL | _ELECTRICAL | _IGNITION | _SENSORS | _CONTROLLER

@@ -99,8 +99,8 @@ def trace(
     plan = SCENARIOS.get(scenario)
     if plan is None:
         near = difflib.get_close_matches(scenario, SCENARIOS, 1, 0.0)
-        remedy = f"Use {near[0]!r} or another of {', '.join(SCENARIOS)}."
-        raise UnknownScenario(f"There is no running scenario called {scenario!r}.", remedy)
+        advice = f"Use {near[0]!r} or another of {', '.join(SCENARIOS)}."
+        raise UnknownScenario(f"There is no running scenario called {scenario!r}.", advice)
     keys = seeds_of([seed], 1)
     p = build(engine, ignition, [faults], keys)
     start = _STARTS[scenario](p)

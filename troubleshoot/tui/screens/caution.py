@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from troubleshoot.investigation.view import CautionShown
+from troubleshoot.case.view import CautionShown
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import beside, plain
 from troubleshoot.tui.widgets.card import bullets, signal_colour

@@ -8,9 +8,9 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
-from troubleshoot.investigation.refusing import ReadingImplausible
-from troubleshoot.investigation.view import TrailLine
-from troubleshoot.investigation.walk import Investigation
+from troubleshoot.case.case import Case
+from troubleshoot.case.errors import ReadingImplausible
+from troubleshoot.case.view import TrailLine
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import lines, plain
@@ -28,7 +28,7 @@ class CorrectScreen(Screen[bool]):
     BINDINGS = bindings_of("list")
     NAME = "list"
 
-    def __init__(self, investigation: Investigation, line: TrailLine) -> None:
+    def __init__(self, investigation: Case, line: TrailLine) -> None:
         super().__init__()
         self.investigation, self.line = investigation, line
         self.check = investigation.catalogue.checks[line.check]

@@ -89,8 +89,8 @@ class MarksScreen(ChooseScreen, inherit_bindings=False):
             with csv.open("x", encoding="utf-8", newline="") as file:
                 file.write(marks_csv(self.found.marks))
         except OSError as refused:
-            remedy = "Move it away, or start from a folder of your own."
-            tell_problem(self, TroubleshootError(f"{refused.filename} cannot be written: {refused.strerror}.", remedy))
+            advice = "Move it away, or start from a folder of your own."
+            tell_problem(self, TroubleshootError(f"{refused.filename} cannot be written: {refused.strerror}.", advice))
         except TroubleshootError as refused:
             tell_problem(self, refused)
         else:

@@ -171,8 +171,8 @@ def write_both(folder: Path, name: str, made: MadeDrill) -> tuple[Path, Path]:
         write_whole(drill, drill_text(made.drill))
         write_whole(key, key_text(made.key), private=True)
     except OSError as refused:
-        remedy = "Start the program from a folder of your own."
-        raise TroubleshootError(f"{drill} cannot be written: {refused.strerror}.", remedy) from refused
+        advice = "Start the program from a folder of your own."
+        raise TroubleshootError(f"{drill} cannot be written: {refused.strerror}.", advice) from refused
     return drill, key
 
 

@@ -58,6 +58,6 @@ def open_again(start: StartScreen, case_id: str) -> bool:
     if kept.exists():
         go(start, go_on_practising(start, case_id))
     else:
-        remedy = "Go on with it: p, then Sit a drill."
-        tell_problem(start, TroubleshootError("This case is a sitting of a drill.", remedy))
+        advice = "Go on with it: p, then Sit a drill."
+        tell_problem(start, TroubleshootError("This case is a sitting of a drill.", advice))
     return True

@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 from textual.app import App
 
-from troubleshoot.investigation.walk import Investigation
+from troubleshoot.case.case import Case
 from troubleshoot.knowledge.car import Car
 from troubleshoot.tui.car_form import following, form_fields, read_car
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
@@ -71,7 +71,7 @@ def tools_screen(workspace: Workspace, at_hand: Collection[str] | None = None) -
     return MarkScreen("Tools at hand", rows, marked, words)
 
 
-async def enter_case(app: App[Any], workspace: Workspace) -> Investigation | None:
+async def enter_case(app: App[Any], workspace: Workspace) -> Case | None:
     """Walk through car, concern and tools; None when left at the first step. The case begins at the end.
 
     A concern that is a danger begins at once, so that its STOP is read before anything else is asked.
@@ -100,7 +100,7 @@ async def enter_case(app: App[Any], workspace: Workspace) -> Investigation | Non
             step = 2
 
 
-def begin(workspace: Workspace, car: Car, concerns: Collection[str], tools: Collection[str] | None) -> Investigation:
+def begin(workspace: Workspace, car: Car, concerns: Collection[str], tools: Collection[str] | None) -> Case:
     """Open the case in the casebook."""
     investigation = workspace.open_case()
     order = [name for name in workspace.catalogue.concerns if name in concerns]

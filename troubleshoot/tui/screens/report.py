@@ -10,8 +10,8 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
+from troubleshoot.case.case import Case
 from troubleshoot.file_writing import write_whole
-from troubleshoot.investigation.walk import Investigation
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reports.case_report import CaseReport, report_of
 from troubleshoot.reports.case_text import as_text
@@ -66,8 +66,8 @@ class ReportScreen(Screen[None]):
         try:
             write_whole(file, form(self.report))
         except OSError as refused:
-            remedy = "Start the program from a folder of your own."
-            tell_problem(self, TroubleshootError(f"{file} cannot be written: {refused.strerror}.", remedy))
+            advice = "Start the program from a folder of your own."
+            tell_problem(self, TroubleshootError(f"{file} cannot be written: {refused.strerror}.", advice))
         else:
             tell(self, f"Written to {file}")
 
@@ -76,6 +76,6 @@ class ReportScreen(Screen[None]):
         self.dismiss(None)
 
 
-def report_screen(investigation: Investigation) -> ReportScreen:
+def report_screen(investigation: Case) -> ReportScreen:
     """Return the report of a case, ready to read."""
     return ReportScreen(report_of(investigation), f"case-{investigation.case_id}", Path.cwd())

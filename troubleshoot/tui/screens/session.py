@@ -11,10 +11,10 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 
 from troubleshoot.calculations.units import convert, convert_difference
-from troubleshoot.investigation.readings import Understood
-from troubleshoot.investigation.refusing import ReadingImplausible
-from troubleshoot.investigation.view import CaseView
-from troubleshoot.investigation.walk import Investigation
+from troubleshoot.case.case import Case
+from troubleshoot.case.errors import ReadingImplausible
+from troubleshoot.case.readings import InterpretedReading
+from troubleshoot.case.view import CaseView
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui import session_dialogs as dialogs
 from troubleshoot.tui.actions import bindings_of
@@ -30,7 +30,7 @@ from troubleshoot.tui.widgets.trail import Trail
 from troubleshoot.tui.workspace import Workspace
 
 
-def on_ruler(read: Understood, unit: str) -> tuple[float | None, float | None]:
+def on_ruler(read: InterpretedReading, unit: str) -> tuple[float | None, float | None]:
     """Return a reading and its uncertainty in the unit in which the bands are shown."""
     if read.value is None:
         return None, None
@@ -45,7 +45,7 @@ class SessionScreen(Screen[None]):
     BINDINGS = bindings_of("session")
     NAME = "session"
 
-    def __init__(self, workspace: Workspace, investigation: Investigation, ranking: bool = True) -> None:
+    def __init__(self, workspace: Workspace, investigation: Case, ranking: bool = True) -> None:
         """`ranking` False hides what is likely and what would change it, as an exercise may ask."""
         super().__init__()
         self.workspace, self.investigation, self.ranking = workspace, investigation, ranking

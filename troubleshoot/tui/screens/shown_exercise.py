@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Coroutine
 from typing import TYPE_CHECKING, Any
 
+from troubleshoot.case.settings import CaseSettings
 from troubleshoot.classroom.exercise import Exercise
-from troubleshoot.investigation.settings import InvestigationSettings
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.exercise import ExerciseScreen
 from troubleshoot.tui.widgets.lines import tell_problem
@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from troubleshoot.tui.screens.start import StartScreen
 
 
-def settings_of(workspace: Workspace) -> InvestigationSettings:
+def settings_of(workspace: Workspace) -> CaseSettings:
     """Return the settings of an exercise: the person's units, nothing learnt from closed cases."""
-    return InvestigationSettings(learn=False, units=workspace.settings.units)
+    return CaseSettings(learn=False, units=workspace.settings.units)
 
 
 def show(start: StartScreen, exercise: Exercise, over: Callable[[], None]) -> None:

@@ -54,7 +54,7 @@ def _hand_over(start: StartScreen, exercise: Exercise, drill: Path) -> None:
         with path.open("x", encoding="utf-8", newline="\n") as file:
             file.write(hand_in(exercise))
     except OSError as refused:
-        remedy = f"Write it with: troubleshoot cases export {exercise.case_id} FILE"
-        tell_problem(start, TroubleshootError(f"{path} cannot be written: {refused.strerror}.", remedy))
+        advice = f"Write it with: troubleshoot cases export {exercise.case_id} FILE"
+        tell_problem(start, TroubleshootError(f"{path} cannot be written: {refused.strerror}.", advice))
     else:
         tell(start, f"Handed in: {path.name}, in {path.parent}. Give this file to the trainer.")

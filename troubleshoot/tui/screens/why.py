@@ -8,8 +8,8 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
 
-from troubleshoot.investigation.view import CaseView, CauseShown, WeightShown
-from troubleshoot.investigation.walk import Investigation
+from troubleshoot.case.case import Case
+from troubleshoot.case.view import CaseView, CauseShown, WeightShown
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import beside, percent, plain
@@ -50,7 +50,7 @@ class WhyScreen(Screen[None]):
     BINDINGS = bindings_of("why")
     NAME = "why"
 
-    def __init__(self, investigation: Investigation, view: CaseView) -> None:
+    def __init__(self, investigation: Case, view: CaseView) -> None:
         super().__init__()
         self.investigation, self.case = investigation, view
         self.at = 0

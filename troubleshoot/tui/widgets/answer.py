@@ -9,7 +9,7 @@ from textual.containers import Vertical
 from textual.widgets import Static
 
 from troubleshoot.calculations.units import shown_unit
-from troubleshoot.investigation.view import CheckShown
+from troubleshoot.case.view import CheckShown
 from troubleshoot.tui.plain import plain
 from troubleshoot.tui.widgets.entry import Entry
 from troubleshoot.tui.widgets.numbered import Numbered, Row

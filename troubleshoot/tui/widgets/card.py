@@ -6,8 +6,8 @@ from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 from textual.widgets import Static
 
-from troubleshoot.investigation.cautioning import SIGNALS
-from troubleshoot.investigation.view import CaseView, CautionShown, CheckShown, RepairShown
+from troubleshoot.case.cautioning import SIGNALS
+from troubleshoot.case.view import CaseView, CautionShown, CheckShown, RepairShown
 from troubleshoot.tui.plain import beside, counted, percent, plain
 from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 
@@ -117,7 +117,7 @@ HEADINGS = {
     "caution": "Read the caution first",
     "retest": "Test it again",
     "refer": "This needs someone else to look",
-    "sound": "Nothing wrong found",
+    "healthy": "Nothing wrong found",
     "closed": "The case is closed",
     "stop": "Stop: fuel",
     "concern": "What does the car do?",
@@ -129,7 +129,7 @@ def other_parts(view: CaseView) -> Parts:
     """Return the words of any other step."""
     step = view.step
     heading = "The concern is gone" if step.proved else HEADINGS.get(step.kind, step.kind)
-    if step.kind == "sound" and view.to_put_right:
+    if step.kind == "healthy" and view.to_put_right:
         heading = "Put this right first"
     if step.words.startswith(NOT_CLEARED):
         heading = NOT_CLEARED

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.content import Content
 from textual.widget import Widget
 
-from troubleshoot.investigation.view import CaseView, CauseShown
+from troubleshoot.case.view import CaseView, CauseShown
 from troubleshoot.tui.actions import beside_ranking
 from troubleshoot.tui.plain import bar, beside, counted, lines, percent, plain
 

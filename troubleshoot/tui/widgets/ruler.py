@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from textual.content import Content
 from textual.widget import Widget
 
-from troubleshoot.investigation.view import BandShown
+from troubleshoot.case.view import BandShown
 from troubleshoot.tui.plain import lines, literal, plain
 
 

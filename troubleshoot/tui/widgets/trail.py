@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.content import Content
 from textual.widget import Widget
 
-from troubleshoot.investigation.view import TrailLine
+from troubleshoot.case.view import TrailLine
 from troubleshoot.tui.plain import beside, lines, plain
 
 SIGNS = {True: "=", False: "x", None: "·"}

@@ -1,0 +1,238 @@
+"""What a state of the case comes to: its readings among their bands, what is believed, what is in place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import msgspec
+
+from troubleshoot.case.events import CheckSkipped, Event, LeakRepaired, ReadingTaken, RepairMade, Retested
+from troubleshoot.case.folding import CaseState
+from troubleshoot.case.readings import InterpretedReading, ReadingContext, System, understood_outcome, understood_value
+from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.reasoning import belief as beliefs
+from troubleshoot.reasoning.belief import Belief
+from troubleshoot.reasoning.events import Evidence, Happening, Repaired
+from troubleshoot.reasoning.problem import Problem
+
+REMAINS = {"gone": 0.0, "partly": 0.5, "still": 1.0}
+LEAK_CAUSE = "fuel-leak"
+"""The cause that repairing a leak cures, where the concerns can come from it."""
+
+Compile = Callable[[Car, tuple[str, ...]], Problem]
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """Everything known about a case at one moment; made once after each event."""
+
+    state: CaseState
+    car: Car
+    understood: Mapping[int, InterpretedReading]
+    latest: Mapping[str, InterpretedReading]
+    taken: frozenset[str]
+    skipped: Mapping[str, str]
+    in_place: frozenset[str]
+    repaired: tuple[str, ...]
+    minutes: float
+    notices: tuple[str, ...]
+    problem: Problem | None
+    belief: Belief | None
+    happened: tuple[Happening, ...]
+
+
+def assess(
+    state: CaseState, catalogue: Catalogue, compile_for: Compile, system: System, before: Assessment | None = None
+) -> Assessment:
+    """Return what a state comes to under these trees; what the trees no longer know becomes a notice.
+
+    The belief of the moment `before` is taken over when nothing that bears on it has happened since, and else helps.
+    """
+    notices: list[str] = list(_trees_notices(state, catalogue))
+    car = _car(state.car, notices)
+    known = tuple(one for one in state.concerns if one in catalogue.concerns)
+    for gone in [one for one in state.concerns if one not in known]:
+        notices.append(f"The concern “{gone}” is no longer in the trees and is not counted.")
+    problem = compile_for(car, known) if known else None
+    understood = _understand_all(state, catalogue, car, system, notices)
+    happened = _happened(state, understood, problem)
+    if before is not None and before.problem is problem and before.happened == happened:
+        belief = before.belief
+    else:
+        belief = beliefs.believe(problem, happened, before.belief if before else None) if problem is not None else None
+    progress = _gone_through(state, catalogue, problem)
+    latest = {
+        one.event.check: understood[one.index]
+        for one in state.done
+        if isinstance(one.event, ReadingTaken) and one.index in understood
+    }
+    return Assessment(
+        state, car, understood, latest, frozenset(progress.taken), progress.skipped, frozenset(progress.in_place),
+        tuple(progress.repaired), progress.minutes, tuple(notices), problem, belief, happened,
+    )  # fmt: skip
+
+
+@dataclass
+class _Progress:
+    """What has been done so far, gathered while the events are gone through."""
+
+    taken: set[str]
+    skipped: dict[str, str]
+    in_place: set[str]
+    repaired: list[str]
+    minutes: float = 0.0
+
+
+def _gone_through(state: CaseState, catalogue: Catalogue, problem: Problem | None) -> _Progress:
+    progress = _Progress(set(), {}, set(), [])
+    for one in state.done:
+        match one.event:
+            case ReadingTaken(check=check, minutes=minutes):
+                progress.taken.add(check)
+                progress.skipped.pop(check, None)
+                progress.minutes += minutes
+                put_in_place(catalogue, check, progress.in_place)
+            case CheckSkipped(check=check, why=why):
+                progress.taken.discard(check)
+                progress.skipped[check] = why
+            case RepairMade(cause=cause, minutes=minutes):
+                progress.minutes += minutes
+                _repaired(progress, catalogue, cause)
+            case LeakRepaired() if problem is not None and LEAK_CAUSE in problem.cause_named:
+                _repaired(progress, catalogue, LEAK_CAUSE)
+            case _:
+                pass
+    return progress
+
+
+def _repaired(progress: _Progress, catalogue: Catalogue, cause: str) -> None:
+    """Note a repair: what it moved may be read again, and the set-ups it takes away are gone."""
+    progress.repaired.append(cause)
+    moved = {name for name in progress.taken if name in catalogue.checks and cause in catalogue.checks[name].moved_by}
+    progress.taken -= moved
+    if cause in catalogue.causes:
+        progress.in_place -= set(catalogue.causes[cause].repair.undoes)
+
+
+def put_in_place(catalogue: Catalogue, check: str, in_place: set[str]) -> None:
+    """Add a check's set-up to those in place and take away those it undoes."""
+    known = catalogue.checks.get(check)
+    new = known.setup if known else None
+    if new is None or new in in_place:
+        return
+    in_place -= {old for old in in_place if old in catalogue.setups and new in catalogue.setups[old].undone_by}
+    in_place.add(new)
+
+
+def _understand_all(
+    state: CaseState, catalogue: Catalogue, car: Car, system: System, notices: list[str]
+) -> dict[int, InterpretedReading]:
+    """Return where every standing reading falls, with limits worked out from all the readings there are."""
+    values = numbers_read(state, catalogue)
+    made: dict[int, InterpretedReading] = {}
+    changed = state.opened is not None and state.opened.trees != catalogue.version
+    for one in state.done:
+        event = one.event
+        if not isinstance(event, ReadingTaken):
+            continue
+        check = catalogue.checks.get(event.check)
+        if check is None:
+            notices.append(f"The check “{event.check}” is no longer in the trees; its reading is kept and not counted.")
+            continue
+        if event.value is not None and check.reading is not None and event.unit in ("", check.reading.unit):
+            others = {name: value for name, value in values.items() if name != event.check}
+            context = ReadingContext(car, others, catalogue.checks, system)
+            try:
+                found = understood_value(check, event.value, event.uncertainty, context)
+            except TroubleshootError as problem:
+                notices.append(f"“{check.ask}” ({event.typed}) is not counted: {problem.sentence}")
+                continue
+        elif event.value is None and event.outcome in check.outcomes:
+            found = understood_outcome(check, event.outcome or "")
+        else:
+            notices.append(f"“{check.ask}” is answered differently now; “{event.typed}” is kept and not counted.")
+            continue
+        if changed and event.outcome and found.outcome != event.outcome:
+            then = f"was {event.outcome} with the old trees, now {found.outcome}"
+            notices.append(f"“{check.ask}” ({event.typed}) {then}.")
+        made[one.index] = found
+    return made
+
+
+def numbers_read(state: CaseState, catalogue: Catalogue) -> dict[str, float]:
+    """Return the latest number of every check that was measured, in the check's unit."""
+    values: dict[str, float] = {}
+    for one in state.done:
+        event = one.event
+        if isinstance(event, ReadingTaken) and event.check in catalogue.checks:
+            values.pop(event.check, None)
+            if event.value is not None:
+                values[event.check] = event.value
+    return values
+
+
+def _happened(
+    state: CaseState, understood: Mapping[int, InterpretedReading], problem: Problem | None
+) -> tuple[Happening, ...]:
+    """Return the case as the reasoning takes it in; between two repairs the last reading of a check stands."""
+    if problem is None:
+        return ()
+    made: list[Happening] = []
+    epoch: dict[str, int] = {}
+    for one in state.done:
+        event: Event = one.event
+        if isinstance(event, ReadingTaken) and one.index in understood and event.check in problem.check_named:
+            evidence = Evidence(event.check, understood[one.index].shares)
+            if event.check in epoch:
+                made[epoch[event.check]] = evidence
+            else:
+                epoch[event.check] = len(made)
+                made.append(evidence)
+        elif isinstance(event, RepairMade | LeakRepaired):
+            repaired = problem.cause_named.get(event.cause if isinstance(event, RepairMade) else LEAK_CAUSE)
+            if repaired is not None and repaired.repair is not None:
+                made.append(Repaired(repaired.repair))
+                epoch = {}
+        elif isinstance(event, Retested):
+            made.append(beliefs.Retested(REMAINS[event.result]))
+    return tuple(made)
+
+
+def _car(values: Mapping[str, Any] | None, notices: list[str]) -> Car:
+    """Return the car as entered; what no longer fits falls back to its usual value and is said."""
+    if values is None:
+        return Car()
+    try:
+        return car_from(dict(values))
+    except (msgspec.ValidationError, TypeError):
+        pass
+    kept: dict[str, Any] = {}
+    for name, value in values.items():
+        try:
+            car_from({name: value})
+        except (msgspec.ValidationError, TypeError):
+            state = "is not known here" if name not in CAR_FIELDS else f"cannot be {str(value)[:30]!r}"
+            notices.append(f"The car's “{name[:40]}” {state}; its usual value is used.")
+        else:
+            kept[name] = value
+    return car_from(kept)
+
+
+def _trees_notices(state: CaseState, catalogue: Catalogue) -> list[str]:
+    notices = []
+    if state.opened is not None and state.opened.trees != catalogue.version:
+        notices.append(
+            "This case was begun with other trees; its readings are counted as these trees would. "
+            f"(then {state.opened.trees[:8] or 'unknown'}, now {catalogue.version[:8] or 'unknown'})"
+        )
+    if catalogue.own_overrides:
+        names = ", ".join(catalogue.own_overrides[:6]) + (" …" if len(catalogue.own_overrides) > 6 else "")
+        notices.append(f"Your own trees stand in place of the shipped ones for: {names}.")
+    errors = sum(1 for fault in catalogue.faults if fault.level == "error")
+    if errors:
+        notices.append(f"The trees have {errors} faults; what is faulty is left out. `troubleshoot lint` lists them.")
+    return notices

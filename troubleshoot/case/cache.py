@@ -1,0 +1,95 @@
+"""Works out what a case comes to, once after each event, and keeps the result until the next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from troubleshoot.case.assessing import Assessment, assess, numbers_read
+from troubleshoot.case.cautioning import cautions_due
+from troubleshoot.case.events import Event
+from troubleshoot.case.folding import fold
+from troubleshoot.case.proposing import Proposal, propose, same_question
+from troubleshoot.case.readings import ReadingContext, System
+from troubleshoot.case.settings import CaseSettings
+from troubleshoot.case.view import CaseView
+from troubleshoot.case.viewing import view_of
+from troubleshoot.casebook.learning import learned_rates
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.compiling import compile_problem
+from troubleshoot.reasoning.problem import Problem
+
+
+class CaseCache:
+    """Remembers the last problem, assessment and view, so that a key is answered quickly."""
+
+    def __init__(self, catalogue: Catalogue, settings: CaseSettings, proved: Mapping[str, int]) -> None:
+        self._catalogue, self._settings, self._proved = catalogue, settings, dict(proved)
+        self._problem: tuple[Car, tuple[str, ...], Problem] | None = None
+        self._assessed: tuple[int, Assessment] | None = None
+        self._proposed: tuple[Assessment, Proposal] | None = None
+        self._viewed: tuple[int, CaseView] | None = None
+
+    def assessment(self, events: Sequence[Event]) -> Assessment:
+        """Return what these events come to."""
+        if self._assessed is None or self._assessed[0] != len(events):
+            before = self._assessed[1] if self._assessed else None
+            found = assess(fold(events), self._catalogue, self._compile, self._settings.units, before)
+            self._assessed = (len(events), found)
+        return self._assessed[1]
+
+    def view(self, case_id: str, events: Sequence[Event]) -> CaseView:
+        """Return what is shown after these events."""
+        if self._viewed is None or self._viewed[0] != len(events):
+            seen = self.assessment(events)
+            context = reading_context(seen, self._catalogue, self._settings.units)
+            proposal, extra = self.proposal(events), self._learning_notice()
+            self._viewed = (len(events), view_of(case_id, seen, proposal, self._catalogue, context, extra))
+        return self._viewed[1]
+
+    def proposal(self, events: Sequence[Event]) -> Proposal:
+        """Return what is proposed after these events; an acknowledged caution does not change it."""
+        seen = self.assessment(events)
+        if self._proposed is None or not same_question(self._proposed[0], seen):
+            self._proposed = (seen, propose(seen, self._catalogue))
+        return self._proposed[1]
+
+    def runs_next(self, events: Sequence[Event]) -> bool:
+        """Return whether the caution that is due now is for an engine that turns."""
+        seen = self.assessment(events)
+        due = cautions_due(seen, self._catalogue, self.proposal(events))
+        return due is not None and due[1]
+
+    def headline(self, events: Sequence[Event]) -> tuple[str, str, tuple[str, ...]]:
+        """Return the state of the case, its line in the list, and the causes it proved."""
+        seen = self.assessment(events)
+        concerns = [
+            self._catalogue.concerns[one].title for one in seen.state.concerns if one in self._catalogue.concerns
+        ]
+        words = " · ".join([seen.car.title, *concerns])
+        closed = seen.state.closed
+        if closed is None:
+            return "open", words, ()
+        proved = closed.causes if closed.result == "proved" else ()
+        titles = [self._catalogue.causes[one].title for one in proved if one in self._catalogue.causes]
+        return closed.result, " · ".join([words, *titles]), proved
+
+    def _compile(self, car: Car, concerns: tuple[str, ...]) -> Problem:
+        if self._problem is None or self._problem[:2] != (car, concerns):
+            rates = {name: cause.rate for name, cause in self._catalogue.causes.items()}
+            learned = learned_rates(rates, self._proved) if self._proved else None
+            made = compile_problem(self._catalogue, car, concerns, None, learned, self._settings.money_per_minute)
+            self._problem = (car, concerns, made)
+        return self._problem[2]
+
+    def _learning_notice(self) -> tuple[str, ...]:
+        cases = sum(self._proved.values())
+        if not cases:
+            return ()
+        what = "one proved cause" if cases == 1 else f"{cases} proved causes"
+        return (f"How often things fail includes {what} from your own closed cases; --no-learning leaves them out.",)
+
+
+def reading_context(seen: Assessment, catalogue: Catalogue, system: System) -> ReadingContext:
+    """Return what a new reading would be judged in."""
+    return ReadingContext(seen.car, numbers_read(seen.state, catalogue), catalogue.checks, system)

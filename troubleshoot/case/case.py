@@ -1,0 +1,252 @@
+"""One open case: everything a face may ask of it or do to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Protocol
+
+import msgspec
+
+from troubleshoot import __version__
+from troubleshoot.case import answering, explaining
+from troubleshoot.case.assessing import Assessment
+from troubleshoot.case.cache import CaseCache
+from troubleshoot.case.errors import NotNow
+from troubleshoot.case.events import (
+    CarSet,
+    CautionAcknowledged,
+    CheckChosen,
+    CheckSkipped,
+    ConcernsSet,
+    Event,
+    FuelSmelt,
+    LeakRepaired,
+    Note,
+    Opened,
+    ReadingCorrected,
+    RepairMade,
+    Retested,
+    ToolsSet,
+    Undone,
+)
+from troubleshoot.case.folding import decode, encode, last_to_undo
+from troubleshoot.case.readings import InterpretedReading
+from troubleshoot.case.settings import CaseSettings
+from troubleshoot.case.view import CaseView, OtherCheck, WeightShown
+from troubleshoot.casebook.refusing import CasebookDamaged
+from troubleshoot.casebook.store import Casebook
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue import Catalogue
+
+Clock = Callable[[], float]
+"""Gives the time in seconds since 1970 (UTC)."""
+
+
+USUAL = CaseSettings()
+
+
+class Bench(Protocol):
+    """Something that answers checks in place of a person: a virtual engine, or readings from a file."""
+
+    def read(self, check_id: str) -> str | None:
+        """Return what would be typed for a check; None when it cannot be measured."""
+
+
+class Case:
+    """One open case; every change is in the casebook before it is here."""
+
+    def __init__(
+        self,
+        casebook: Casebook,
+        catalogue: Catalogue,
+        case_id: str,
+        clock: Clock,
+        settings: CaseSettings,
+        events: Sequence[Event],
+        bench: Bench | None = None,
+        proved: Mapping[str, int] | None = None,
+    ) -> None:
+        """Take up a case with the events it has; `open_case` and `resume_case` are the ways in."""
+        self.casebook, self.catalogue, self.case_id = casebook, catalogue, case_id
+        self.settings, self.bench = settings, bench
+        self._clock = clock
+        self._line: tuple[str, str, tuple[str, ...]] | None = None
+        self._events: list[Event] = list(events)
+        taught = casebook.proved(leave_out=case_id) if proved is None else proved
+        self._taught = taught if settings.learn else {}
+        self._thinking = CaseCache(catalogue, settings, self._taught)
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """Every event of the case in order, those taken back too."""
+        return tuple(self._events)
+
+    @property
+    def assessment(self) -> Assessment:
+        """What the case comes to now."""
+        return self._thinking.assessment(self._events)
+
+    def view(self) -> CaseView:
+        """Return everything a face shows."""
+        return self._thinking.view(self.case_id, self._events)
+
+    def view_after(self, count: int) -> CaseView:
+        """Return the case as it stood after its first `count` events, for a report or a replay."""
+        return CaseCache(self.catalogue, self.settings, self._taught).view(self.case_id, self._events[:count])
+
+    def start_with(
+        self, car: Car, concerns: Sequence[str], tools: Sequence[str] | None = None, customer: str = ""
+    ) -> None:
+        """Set car, concerns and tools in one go."""
+        answering.refuse_unknown_concerns(self.catalogue, concerns)
+        answering.refuse_unknown_tools(self.catalogue, tools)
+        self._happen(CarSet(car=msgspec.to_builtins(car)), headline=False)
+        self._happen(ConcernsSet(concerns=tuple(concerns), customer=answering.clean(customer)), headline=False)
+        self._happen(ToolsSet(tools=None if tools is None else tuple(tools)))
+
+    def set_car(self, car: Car) -> None:
+        """Enter or change the car."""
+        self._happen(CarSet(car=msgspec.to_builtins(car)))
+
+    def set_concerns(self, ids: Sequence[str], customer: str = "") -> None:
+        """Enter or change what the customer says."""
+        answering.refuse_unknown_concerns(self.catalogue, ids)
+        self._happen(ConcernsSet(concerns=tuple(ids), customer=answering.clean(customer)))
+
+    def set_tools(self, ids: Sequence[str] | None) -> None:
+        """Enter or change the tools at hand; None means all."""
+        answering.refuse_unknown_tools(self.catalogue, ids)
+        self._happen(ToolsSet(tools=None if ids is None else tuple(ids)))
+
+    def acknowledge(self, caution_id: str) -> None:
+        """Note that a caution was read."""
+        running = self._thinking.runs_next(self._events)
+        self._happen(CautionAcknowledged(caution=answering.clean(caution_id), running=running))
+
+    def understand(self, check_id: str, text: str) -> InterpretedReading:
+        """Return what a typed answer says, storing nothing; ReadingRefused when it says nothing usable."""
+        return answering.understand(self.assessment, self.catalogue, self.settings.units, check_id, text, sure=True)
+
+    def take(self, check_id: str, text: str, sure: bool = False) -> None:
+        """Take an answer: "38 psi", an outcome, or a choice's number; ReadingImplausible unless `sure`."""
+        self._happen(answering.reading(self.assessment, self.catalogue, self.settings.units, check_id, text, sure))
+
+    def skip(self, check_id: str, why: str = "") -> None:
+        """Note that a check cannot or will not be done."""
+        answering.known_check(self.catalogue, check_id)
+        self._happen(CheckSkipped(check=check_id, why=answering.clean(why)))
+
+    def choose(self, check_id: str) -> None:
+        """Take up another check than the one proposed."""
+        answering.known_check(self.catalogue, check_id)
+        self._happen(CheckChosen(check=check_id))
+
+    def undo(self) -> str:
+        """Take the last thing back and return what it was, in words."""
+        last = last_to_undo(self._events)
+        if last is None:
+            raise NotNow("There is nothing to take back.", "Change the car, concerns or tools instead.")
+        self._happen(Undone())
+        return answering.in_words(last, self.catalogue)
+
+    def correct(self, index: int, text: str, sure: bool = False) -> None:
+        """Put another answer (or "skipped") in the place of an earlier one, by its place in the event list."""
+        made = answering.corrected(self.assessment, self.catalogue, self.settings.units, index, text, sure)
+        self._happen(ReadingCorrected(index=index, reading=made))
+
+    def repair(self, cause_id: str, minutes: float | None = None, parts: float | None = None) -> None:
+        """Note that a cause was repaired; minutes and parts money as usual unless given."""
+        known = answering.known_cause(self.catalogue, cause_id).repair
+        spent = answering.amount(minutes, known.minutes, "minutes")
+        self._happen(RepairMade(cause=cause_id, minutes=spent, parts=answering.amount(parts, known.parts, "parts")))
+
+    def retest(self, result: str) -> None:
+        """Note what the retest showed: gone, partly or still."""
+        self._happen(Retested(result=answering.retest_result(result)))
+
+    def smell_fuel(self) -> None:
+        """Note that fuel was smelt or seen: everything else waits."""
+        self._happen(FuelSmelt())
+
+    def leak_repaired(self) -> None:
+        """Note that the leak was repaired and looked at again under pressure."""
+        self._happen(LeakRepaired())
+
+    def note(self, text: str) -> None:
+        """Keep free words."""
+        self._happen(Note(text=answering.clean(text)))
+
+    def close(self, result: str, causes: Sequence[str] = ()) -> None:
+        """End the case: proved, referred or left; a proved case names the causes last repaired unless given."""
+        self._happen(answering.closed(self.assessment, result, causes))
+
+    def why(self, cause_id: str) -> tuple[WeightShown, ...]:
+        """Return how each reading speaks for or against a cause."""
+        return explaining.why(self.assessment, self.catalogue, cause_id)
+
+    def other_checks(self) -> tuple[OtherCheck, ...]:
+        """Return the checks not yet done, by worth."""
+        return explaining.other_checks(self.assessment, self.catalogue)
+
+    def would_change(self, check_id: str) -> tuple[tuple[str, str, float], ...]:
+        """Return the outcomes that would put another cause first: words, that cause, the probability."""
+        return explaining.would_change(self.assessment, self.catalogue, check_id)
+
+    def _happen(self, event: Event, headline: bool = True) -> None:
+        """Write an event, then let it count."""
+        event = msgspec.structs.replace(event, at=self._clock())
+        self.casebook.append(self.case_id, encode(event), event.at, expected=len(self._events))
+        self._events.append(event)
+        if headline:
+            self.settle()
+
+    def settle(self) -> None:
+        """Write the case's line in the list of cases afresh."""
+        line = self._thinking.headline(self._events)
+        if line != self._line:
+            state, words, proved = line
+            self.casebook.set_headline(self.case_id, words, state, proved)
+            self._line = line
+
+
+def open_case(
+    casebook: Casebook,
+    catalogue: Catalogue,
+    clock: Clock,
+    settings: CaseSettings = USUAL,
+    bench: Bench | None = None,
+    drill: str = "",
+    proved: Mapping[str, int] | None = None,
+) -> Case:
+    """Begin a new case in the casebook; `proved` are causes that closed cases elsewhere proved."""
+    at = clock()
+    opened = Opened(at=at, trees=catalogue.version, program=__version__, drill=drill)
+    with casebook.all_or_nothing():
+        case_id = casebook.new_case(at)
+        casebook.append(case_id, encode(opened), at, expected=0)
+    return Case(casebook, catalogue, case_id, clock, settings, [opened], bench, proved)
+
+
+def resume_case(
+    casebook: Casebook,
+    catalogue: Catalogue,
+    case_id: str,
+    clock: Clock,
+    settings: CaseSettings = USUAL,
+    bench: Bench | None = None,
+) -> Case:
+    """Take up a case again by replaying its events."""
+    return Case(casebook, catalogue, case_id, clock, settings, _events(casebook, case_id), bench)
+
+
+def _events(casebook: Casebook, case_id: str) -> list[Event]:
+    made: list[Event] = []
+    for place, payload in enumerate(casebook.events(case_id), start=1):
+        try:
+            made.append(decode(payload))
+        except (msgspec.MsgspecError, UnicodeError) as problem:
+            raise CasebookDamaged(
+                f"Event {place} of case {case_id} cannot be read: {problem}.",
+                "It may be from a later version of the program; use that one. The case was left as it is.",
+            ) from problem
+    return made

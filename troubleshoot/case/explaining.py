@@ -1,0 +1,112 @@
+"""Why a cause stands where it does, what else could be looked at, what would change the order, what to doubt."""
+
+from __future__ import annotations
+
+from troubleshoot.case.assessing import Assessment
+from troubleshoot.case.errors import UnknownCause, UnknownCheck
+from troubleshoot.case.proposing import available_checks, missing_for, worths
+from troubleshoot.case.readings import id_words, named_outcomes
+from troubleshoot.case.view import OtherCheck, WeightShown
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.findings import nearest
+from troubleshoot.knowledge.model import Check
+from troubleshoot.reasoning import explaining
+from troubleshoot.reasoning.worth import check_cost
+
+AT_ODDS = 1.5
+"""Nats; readings that speak against each other more than this are worth a second measurement."""
+
+
+def why(seen: Assessment, catalogue: Catalogue, cause: str) -> tuple[WeightShown, ...]:
+    """Return how each reading speaks for or against a cause, the strongest first."""
+    if seen.problem is None or cause not in {one.id for one in seen.problem.causes}:
+        known = [one.id for one in seen.problem.causes] if seen.problem else []
+        raise UnknownCause(f"There is no cause {cause[:60]} in this case{nearest(cause, known)}.", "Choose one listed.")
+    found = [
+        WeightShown(
+            one.check,
+            catalogue.checks[one.check].ask,
+            outcome_words(catalogue.checks[one.check], one.read_outcome),
+            outcome_words(catalogue.checks[one.check], one.expected_outcome),
+            one.log_odds,
+            one.words,
+            str(catalogue.checks[one.check].moved_by.get(cause, {}).get("why", "")),
+        )
+        for one in explaining.weights(seen.problem, seen.happened, cause, seen.belief)
+        if one.check in catalogue.checks
+    ]
+    return tuple(sorted(found, key=lambda one: -abs(one.log_odds)))
+
+
+def outcome_words(check: Check, outcome: str) -> str:
+    """Return an outcome in the words of its check."""
+    return dict(named_outcomes(check)).get(outcome) or id_words(outcome)
+
+
+def other_checks(seen: Assessment, catalogue: Catalogue) -> tuple[OtherCheck, ...]:
+    """Return the checks not yet done, those of greatest worth first, those that cannot be done last."""
+    if seen.problem is None:
+        return ()
+    can = available_checks(seen, catalogue)
+    wanted = frozenset(seen.problem.check_named) - seen.taken
+    found = []
+    for one in worths(seen, wanted):
+        check = catalogue.checks[one.check]
+        missing = missing_for(seen, catalogue, one.check)
+        if one.check in seen.skipped:
+            missing = (*missing, f"skipped: {seen.skipped[one.check]}" if seen.skipped[one.check] else "skipped")
+        found.append(
+            OtherCheck(
+                one.check,
+                check.ask,
+                check.state,
+                one.costs,
+                one.saves,
+                one.worth,
+                one.check in can,
+                missing,
+                tuple(check.cautions),
+            )
+        )
+    return tuple(sorted(found, key=lambda other: (not other.available, -other.worth)))
+
+
+def would_change(seen: Assessment, catalogue: Catalogue, check: str) -> tuple[tuple[str, str, float], ...]:
+    """Return the outcomes of a check that would put another cause first: words, that cause, the probability."""
+    if seen.problem is None or seen.belief is None or check not in seen.problem.check_named:
+        known = list(seen.problem.check_named) if seen.problem else []
+        raise UnknownCheck(f"There is no check {check[:60]} in this case{nearest(check, known)}.", "Choose one listed.")
+    known_check = catalogue.checks[check]
+    return tuple(
+        (
+            outcome_words(known_check, outcome),
+            catalogue.causes[leader].title if leader in catalogue.causes else id_words(leader),
+            probability,
+        )
+        for outcome, leader, probability in explaining.would_change(seen.problem, seen.belief, check)
+    )
+
+
+def doubt(seen: Assessment, catalogue: Catalogue) -> tuple[str, str]:
+    """Return a sentence and the check to measure again when readings speak against each other; else nothing."""
+    if seen.problem is None or seen.belief is None or len(seen.happened) < 2:
+        return "", ""
+    if seen.belief.nothing_fits:
+        check = seen.belief.doubtful or ""
+        ask = catalogue.checks[check].ask if check in catalogue.checks else ""
+        again = f" Measure again: {ask}." if ask else ""
+        return f"Nothing listed can give all these readings at once.{again}", check
+    found = explaining.conflict(seen.problem, seen.happened, seen.belief)
+    if found.measure <= AT_ODDS or found.check is None or found.check not in catalogue.checks:
+        return "", ""
+    ask = catalogue.checks[found.check].ask
+    return f"The readings speak against each other. Measure again: {ask}.", found.check
+
+
+def minutes_now(seen: Assessment, check: str, own: Check) -> float:
+    """Return the minutes a check takes now, with its set-up unless that is in place."""
+    if seen.problem is None or check not in seen.problem.check_named:
+        return own.minutes
+    return check_cost(seen.problem, seen.problem.check_named[check], seen.in_place) - (
+        seen.problem.cost(0.0, own.parts)
+    )

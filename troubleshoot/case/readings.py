@@ -1,0 +1,228 @@
+"""From what a person types to a reading: a number in the check's unit, or one of its outcomes; never a guess."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from troubleshoot.calculations.units import Measured as Quantity
+from troubleshoot.calculations.units import (
+    QuantityRefused,
+    convert,
+    convert_difference,
+    display_unit,
+    read_quantity,
+    show_measured,
+    show_number,
+    with_unit,
+)
+from troubleshoot.case.errors import ReadingImplausible, ReadingRefused
+from troubleshoot.knowledge.bands import BandLimit, bands_for, share_in_bands
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.model import Check
+
+System = Literal["us", "metric"]
+
+CLOSE_CALL = 0.85
+"""A reading of which less than this lies in one band is called close to a limit."""
+
+GASOLINE_SCALE = 14.7
+"""Air-fuel ratio that displays set to the gasoline scale show at lambda 1 (common practice, no source)."""
+
+LEAST_RATIO = 7.0
+"""A lambda is never as high as this, an air-fuel ratio hardly ever lower."""
+
+AS_DISPLAYED = ("kPa", "kPa abs")
+"""Manifold pressure is read off the controller, which shows kilopascals in every country (SAE J1979, from memory)."""
+
+COLDEST_COOLANT = -60.0
+"""degF; a temperature check that plausibly reads less is a difference of temperatures and keeps its unit."""
+
+
+@dataclass(frozen=True)
+class InterpretedReading:
+    """What was understood of a text; `value` and `uncertainty` are in `unit`, the check's own."""
+
+    value: float | None
+    uncertainty: float | None
+    unit: str
+    outcome: str
+    words: str
+    warning: str
+    shares: tuple[float, ...]
+    normal: bool | None
+    shown: str
+
+
+def id_words(identifier: str) -> str:
+    """Return an id as words, where the trees give none."""
+    return identifier.replace("-", " ")
+
+
+def named_outcomes(check: Check) -> tuple[tuple[str, str], ...]:
+    """Return a check's outcomes in their written order, each with its words."""
+    if check.bands:
+        return tuple((band.outcome, band.words) for band in check.bands)
+    return tuple((choice.outcome, choice.words) for choice in check.choices)
+
+
+def shown_unit_of(check: Check, system: System) -> str:
+    """Return the unit in which a person of that system reads this check; empty for a check that is seen."""
+    if check.reading is None:
+        return ""
+    unit = check.reading.unit
+    if unit in AS_DISPLAYED or (unit in ("degF", "degC") and check.reading.plausible[0] < COLDEST_COOLANT):
+        return unit
+    return display_unit(unit, system)
+
+
+def in_shown_unit(check: Check, value: float, system: System) -> float:
+    """Return a value of the check's unit in the unit shown."""
+    unit = check.reading.unit if check.reading else ""
+    return convert(value, unit, shown_unit_of(check, system)) if unit else value
+
+
+def spread_in_shown_unit(check: Check, spread: float, system: System) -> float:
+    """Return an uncertainty of the check's unit in the unit shown."""
+    unit = check.reading.unit if check.reading else ""
+    return convert_difference(spread, unit, shown_unit_of(check, system)) if unit else spread
+
+
+def show_value(check: Check, value: float, system: System) -> str:
+    """Write a value of the check's unit for a person of that system."""
+    return with_unit(show_number(in_shown_unit(check, value, system)), shown_unit_of(check, system))
+
+
+@dataclass(frozen=True)
+class ReadingContext:
+    """What a reading is judged in: the car, the other numbers read, the catalogue's checks, and units shown."""
+
+    car: Car
+    numbers: Mapping[str, float]
+    checks: Mapping[str, Check]
+    system: System
+
+    def bands(self, check: Check) -> tuple[BandLimit, ...]:
+        """Return a check's bands here, its limits worked out from what has been read."""
+        return bands_for(check, self.car, self.numbers, self.checks)
+
+
+def read_text(check: Check, text: str, context: ReadingContext, sure: bool = False) -> InterpretedReading:
+    """Return what a typed answer says; ReadingRefused or ReadingImplausible when it says nothing usable."""
+    typed, system = " ".join(text.split()), context.system
+    if not typed:
+        raise ReadingRefused("Nothing was typed.", _expected(check, system))
+    named = _named_outcome(check, typed)
+    if named is not None:
+        return understood_outcome(check, named)
+    if check.reading is None:
+        raise ReadingRefused(f'"{typed[:40]}" is none of the answers.', _expected(check, system))
+    quantity = _quantity(check, text, system)
+    value = convert(quantity.value, quantity.unit, check.reading.unit)
+    spread = quantity.uncertainty
+    if spread is not None:
+        spread = convert_difference(spread, quantity.unit, check.reading.unit)
+    low, high = check.reading.plausible
+    if not sure and not low <= value <= high:
+        advice = "Look at the unit and the instrument; if it really reads that, say that you are sure."
+        if check.reading.unit == "lambda" and value >= LEAST_RATIO:
+            advice = f"If the display shows an air-fuel ratio, type {show_number(value)} AFR."
+        raise ReadingImplausible(
+            f"{show_value(check, value, system)} is outside what this can be "
+            f"({show_value(check, low, system)} to {show_value(check, high, system)}).",
+            advice,
+        )
+    return understood_value(check, value, spread, context)
+
+
+def _quantity(check: Check, text: str, system: System) -> Quantity:
+    """Return the number typed; a ratio on the gasoline scale of a display is lambda times 14.7, whatever the fuel."""
+    unit = shown_unit_of(check, system)
+    try:
+        return read_quantity(text, unit)
+    except QuantityRefused as problem:
+        if unit == "lambda":
+            with contextlib.suppress(QuantityRefused):
+                ratio = read_quantity(text, "AFR")
+                spread = None if ratio.uncertainty is None else ratio.uncertainty / GASOLINE_SCALE
+                return Quantity(ratio.value / GASOLINE_SCALE, spread, unit, ratio.understood)
+        raise ReadingRefused(problem.sentence, problem.advice) from problem
+
+
+def _named_outcome(check: Check, typed: str) -> str | None:
+    """Return the outcome a text names: its id, its words, or (for a check that is seen) its number."""
+    folded = typed.casefold()
+    for place, (outcome, words) in enumerate(named_outcomes(check), start=1):
+        if folded.replace(" ", "-") == outcome or (words and folded.rstrip(".") == words.casefold().rstrip(".")):
+            return outcome
+        if check.choices and folded == str(place):
+            return outcome
+    return None
+
+
+def understood_outcome(check: Check, outcome: str) -> InterpretedReading:
+    """Return an outcome that was named outright."""
+    words = dict(named_outcomes(check)).get(outcome) or id_words(outcome)
+    shares = tuple(float(one == outcome) for one in check.outcomes)
+    normal = None if check.normal is None else outcome == check.normal
+    unit = check.reading.unit if check.reading else ""
+    return InterpretedReading(None, None, unit, outcome, words, "", shares, normal, words)
+
+
+def understood_value(check: Check, value: float, spread: float | None, context: ReadingContext) -> InterpretedReading:
+    """Return where a number falls among the check's bands, with the uncertainty of the instrument or as stated."""
+    system = context.system
+    if check.reading is None:
+        raise ReadingRefused("This check is answered in words, not with a number.", _expected(check, system))
+    usual = check.reading.uncertainty if spread is None else spread
+    bands = context.bands(check)
+    shares = tuple(share_in_bands(value, usual, bands))
+    best = max(range(len(shares)), key=shares.__getitem__)
+    band = bands[best]
+    words = band.words or id_words(band.outcome)
+    shown_unit = shown_unit_of(check, system)
+    shown_spread = None if spread is None else spread_in_shown_unit(check, spread, system)
+    shown = show_measured(Quantity(in_shown_unit(check, value, system), shown_spread, shown_unit, ""))
+    warning = ""
+    if shares[best] < CLOSE_CALL and len(bands) > 1:
+        warning = f"close to a limit: it counts {shares[best]:.0%} as “{words}”"
+    normal = None if check.normal is None else band.outcome == check.normal
+    return InterpretedReading(value, usual, check.reading.unit, band.outcome, words, warning, shares, normal, shown)
+
+
+def limits_in_words(bands: Sequence[BandLimit], check: Check, system: System) -> str:
+    """Write the normal band's limits, as "54 to 62 psi"; empty where a check has none."""
+    normal = [band for band in bands if band.normal]
+    if not normal:
+        return ""
+    low, high = normal[0].low, normal[-1].high
+    if low == -math.inf and high == math.inf:
+        return ""
+    numbers = [_limit_number(check, limit, system) for limit in (low, high) if math.isfinite(limit)]
+    if len(numbers) == 2 and numbers[0] == numbers[1]:
+        numbers = [show_number(in_shown_unit(check, limit, system)) for limit in (low, high)]
+    said = with_unit(numbers[-1], shown_unit_of(check, system))
+    if low == -math.inf:
+        return f"up to {said}"
+    return f"from {said}" if high == math.inf else f"{numbers[0]} to {said}"
+
+
+def _limit_number(check: Check, limit: float, system: System) -> str:
+    """Write a limit to the last figure that the check can tell; one of three figures in the trees' own unit stays."""
+    value = in_shown_unit(check, limit, system)
+    spread = spread_in_shown_unit(check, check.reading.uncertainty, system) if check.reading else 0.0
+    if spread <= 0.0 or (show_number(limit, 3) == show_number(limit, 6) and value == limit):
+        return show_number(value)
+    step = 10.0 ** math.floor(math.log10(spread))
+    return show_number(round(value / step) * step)
+
+
+def _expected(check: Check, system: System) -> str:
+    if check.reading is not None:
+        unit = shown_unit_of(check, system)
+        return f"Type a number{f' in {unit}' if unit else ''}, or say why it cannot be measured."
+    answers = ", ".join(f"{place} {one.words}" for place, one in enumerate(check.choices, start=1))
+    return f"Answer with a number: {answers}."

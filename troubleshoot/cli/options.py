@@ -1,0 +1,72 @@
+"""What was asked for before the command: trees, casebook, units, learning, debugging."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+if TYPE_CHECKING:
+    from troubleshoot.case.settings import CaseSettings
+    from troubleshoot.casebook.store import Casebook
+    from troubleshoot.classroom.exercise import Exercise
+    from troubleshoot.knowledge.catalogue import Catalogue
+
+ExerciseScreens = Callable[["Path | None", "Casebook", "Exercise"], bool]
+"""Opens the screens in an exercise, for own trees and a casebook, and returns whether it was closed."""
+
+
+@dataclass(frozen=True)
+class GlobalOptions:
+    """The options that stand before the command."""
+
+    trees: Path | None = None
+    casebook: Path | None = None
+    units: Literal["us", "metric"] = "us"
+    learn: bool = True
+    debug: bool = False
+    exercise_screens: ExerciseScreens | None = None
+    seat_program: tuple[str, ...] = ()
+    """The words that start one seat's screens."""
+
+    def catalogue(self) -> Catalogue:
+        """Return the trees to work with."""
+        from troubleshoot.knowledge.catalogue import load_catalogue
+
+        return load_catalogue(self.trees)
+
+    def open_casebook(self, writable: bool = True) -> Casebook:
+        """Open the casebook; CasebookRefused when it cannot be."""
+        from troubleshoot.casebook.store import Casebook
+
+        return Casebook(self.casebook_path, writable=writable)
+
+    @property
+    def casebook_path(self) -> Path:
+        """Where the casebook is."""
+        from troubleshoot.casebook.store import default_path
+
+        return self.casebook or default_path()
+
+    @property
+    def here(self) -> Path:
+        """The folder that file names start from."""
+        return Path()
+
+    def settings(self) -> CaseSettings:
+        """Return the settings of the walk."""
+        from troubleshoot.case.settings import CaseSettings
+
+        return CaseSettings(learn=self.learn, units=self.units)
+
+    def clock(self) -> float:
+        """Return the time in seconds since 1970 (UTC)."""
+        return time.time()
+
+
+def global_options(context: Any) -> GlobalOptions:
+    """Return what was asked for before the command of this context."""
+    found = context.find_object(GlobalOptions)
+    return found if isinstance(found, GlobalOptions) else GlobalOptions()

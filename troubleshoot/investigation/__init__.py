@@ -1,1 +1,0 @@
-"""The walk through a case: a list of events, a state folded from them, and proposals for what to do next."""
