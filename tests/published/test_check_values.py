@@ -269,6 +269,7 @@ def test_every_calculation_has_a_check_value_or_is_checked_elsewhere():
         "torque-from-power",
         "pump-flow-test",
         "pressure-along-line",
+        "timing-all-in",  # a sum of two advances, its docstring example
         "hottest-fuel",  # test_outside_references: back through the vapour-pressure line it is solved from
     }
 

@@ -91,6 +91,25 @@ def total_timing(
     )
 
 
+@calculation("ignition", "I10", "Timing with all the mechanical advance in")
+def timing_all_in(
+    initial: Annotated[float, Quantity("initial advance", "a_0", "deg crank", -30, 60, (0, 20))],
+    mechanical_advance: Annotated[float, Quantity("mechanical advance, all in", "a_c", "deg crank", 0, 60, (10, 30))],
+) -> Annotated[float, Quantity("timing without vacuum", "a", "deg crank")]:
+    """Give the timing without vacuum once the mechanical advance is all in.
+
+    Formula: a = a_0 + a_c
+    Valid: all in crank degrees (distributor degrees count double); at and above the speed where the weights are out.
+    Source: sum of the two advances in crank degrees.
+    Use: The figure a timing light should show with the hose off and plugged; most engines want 32–38° (common practice,
+        no source).
+
+    >>> timing_all_in(10.0, 22.0)
+    32.0
+    """
+    return initial + mechanical_advance
+
+
 @calculation("ignition", "I11", "Breakdown voltage of the plug gap")
 def spark_voltage_needed(
     gap: Annotated[float, Quantity("plug gap", "d", "in", 0.002, 6, (0.015, 0.08), "thousandths typed as inches?")],

@@ -77,6 +77,8 @@ class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_on
         float, _number("Oxygen sensor, distance past the point where the pipes meet", "in", 0, 120)
     ] = 4.0
     feedback_from: Annotated[float, _number("Coolant temperature at which feedback begins", "degF", 60, 200)] = 160.0
+    thermostat: Annotated[float, _number("Temperature at which the thermostat opens", "degF", 140, 215)] = 185.0
+    idle_mixture: Annotated[float, _number("Mixture asked for at idle, warm", "lambda", 0.8, 1.05)] = 0.97
     idle_speed: Annotated[float, _number("Idle speed the controller is asked for, hot", "rpm", 400, 1500)] = 750.0
     speed_limit: Annotated[float, _number("Speed limit set in the controller or ignition box", "rpm", 2000, 10000)] = (
         5600.0
@@ -84,6 +86,13 @@ class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_on
     peak_power: Annotated[float, _number("Power the engine makes, flywheel", "hp", 20, 1000)] = 200.0
     base_timing: Annotated[float, _number("Static ignition timing, crank degrees", "deg", -10, 40)] = 10.0
     mechanical_advance: Annotated[float, _number("Mechanical advance, all in, crank degrees", "deg", 0, 50)] = 22.0
+    advance_source: Annotated[
+        Literal["ported", "manifold", "none"],
+        _words("What the maker feeds the vacuum advance with: ported or manifold vacuum, or none fitted"),
+    ] = "ported"
+    plug_gap: Annotated[
+        float, _number("Spark plug gap this ignition asks for: points 0.75 to 1.0, electronic 1.0 to 1.5", "mm", 0.4, 2)
+    ] = 0.9
     dwell: Annotated[float, _number("Dwell the points are set to, distributor degrees", "deg", 10, 70)] = 30.0
     coil_resistance: Annotated[float, _number("Coil primary resistance", "ohm", 0.2, 6)] = 1.5
     ballast: Annotated[bool, _words("Is there a ballast resistor, or a resistance wire, ahead of the coil?")] = True
