@@ -49,7 +49,21 @@ def test_no_key_does_two_things_on_one_screen(name: str) -> None:
 
 def test_only_keys_that_every_terminal_sends() -> None:
     """Letters, Enter, Esc, arrows, page keys, Space, function keys and Ctrl+Q; no Alt, no Ctrl with Enter."""
-    sent = {"enter", "escape", "space", "left", "right", "up", "down", "pageup", "pagedown", "question_mark", "ctrl+q"}
+    sent = {
+        "enter",
+        "escape",
+        "space",
+        "left",
+        "right",
+        "up",
+        "down",
+        "pageup",
+        "pagedown",
+        "question_mark",
+        "ctrl+q",
+        "ctrl+p",
+        "slash",
+    }
     sent |= {f"f{number}" for number in range(1, 11)}
     assert {action.key for action in ACTIONS if len(action.key) > 1} <= sent
 

@@ -43,6 +43,8 @@ CAPS = {
     "down": "Down",
     "left": "Left",
     "right": "Right",
+    "slash": "/",
+    "ctrl+p": "Ctrl+P",
     "ctrl+q": "Ctrl+Q",
     "ctrl+s": "Ctrl+S",
     "ctrl+w": "Ctrl+W",
@@ -59,6 +61,8 @@ EVERYWHERE = "everywhere"
 ACTIONS: tuple[Action, ...] = (
     Action("help", "question_mark", "help", EVERYWHERE, "This page: every key of the screen you are on", True),
     Action("help", "f1", "help", EVERYWHERE, "The same, while you are typing into a form"),
+    Action("search", "slash", "find", EVERYWHERE, "Find and do: what keys do, checks, calculations, cases"),
+    Action("search", "ctrl+p", "find", EVERYWHERE, "The same, while you are typing"),
     Action("leave", "ctrl+q", "quit", EVERYWHERE, "Leave the program; everything is already saved"),
     Action("leave", "f10", "quit", EVERYWHERE, "The same as Ctrl+Q"),
     # start

@@ -7,13 +7,15 @@ import os
 from pathlib import Path
 
 from rich.console import Console
+from textual import events
 from textual.app import App
 from textual.worker import Worker, WorkerState
 
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.actions import EVERYWHERE, bindings_of
+from troubleshoot.tui.actions import EVERYWHERE, TYPED, bindings_of
 from troubleshoot.tui.screens.start import StartScreen
 from troubleshoot.tui.themes import THEMES
+from troubleshoot.tui.widgets.lines import MessageLine
 from troubleshoot.tui.workspace import Workspace
 
 FAULT_FILE = "fault.txt"
@@ -65,12 +67,35 @@ class TroubleshootApp(App[int]):
                 if isinstance(screen, StartScreen):
                     screen.show_notices()
 
+    def on_key(self, event: events.Key) -> None:
+        """Say so where a key does nothing, so that nobody waits for it."""
+        if event.key in self.active_bindings or not (event.is_printable or event.key.startswith("f")):
+            return
+        for line in self.screen.query(MessageLine):
+            cap = event.character if event.character and event.is_printable else event.key.upper()
+            line.tell(f"{cap} does nothing here. {'F1' if self.screen_name in TYPED else '?'} shows the keys.")
+
+    @property
+    def screen_name(self) -> str:
+        """The name that the table of actions has for the screen one is on."""
+        return str(getattr(self.screen, "NAME", "start"))
+
+    def action_search(self) -> None:
+        """Find something and do it: the toolkit's own palette over what can be done, checks, calculations, cases."""
+        from textual.command import CommandPalette
+
+        from troubleshoot.tui.palette import FindAction, FindCalculation, FindCase, FindCheck
+
+        if not isinstance(self.screen, CommandPalette):
+            found = [FindAction, FindCheck, FindCalculation, FindCase]
+            self.push_screen(CommandPalette(providers=found, placeholder="What do you want to do or find?"))
+
     def action_help(self) -> None:
         """Show the keys of the screen one is on."""
         from troubleshoot.tui.screens.help import HelpScreen
 
         if not isinstance(self.screen, HelpScreen):
-            self.push_screen(HelpScreen(str(getattr(self.screen, "NAME", "start"))))
+            self.push_screen(HelpScreen(self.screen_name))
 
     def action_leave(self) -> None:
         """Leave the program; nothing is lost."""

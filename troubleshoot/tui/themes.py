@@ -17,7 +17,7 @@ DARK = Theme(
     surface="#14181b",
     panel="#20272c",
     dark=True,
-    variables={"quiet": "#9aa7af", "strong": "#ffffff", "rule": "#4a565e"},
+    variables={"quiet": "#9aa7af", "strong": "#ffffff", "rule": "#6f7d87"},
 )
 
 BRIGHT_SUN = Theme(

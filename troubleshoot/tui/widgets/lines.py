@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from textual import events
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.actions import bottom_line_of
+from troubleshoot.tui.actions import Action, bottom_line_of
 from troubleshoot.tui.plain import beside, plain
 
 
@@ -60,14 +61,39 @@ class KeyLine(Static):
 
     def __init__(self, screen: str) -> None:
         super().__init__(id="keys", markup=False)
-        self.keys = [(action.cap, action.words) for action in bottom_line_of(screen)]
+        self.actions = bottom_line_of(screen)
+
+    def shown(self) -> tuple[Action, ...]:
+        """Return the actions there is room for: the first, the way out and help stay longest."""
+        left = list(self.actions)
+        for gives_way in sorted(self.actions[1:], key=lambda one: (_stays(one), -self.actions.index(one))):
+            if keys_width([(one.cap, one.words) for one in left]) <= self.size.width:
+                break
+            left.remove(gives_way)
+        return tuple(left)
 
     def render(self) -> Content:
-        """Write the keys; where not all fit the last but one give way, so that help always stays."""
-        shown = list(self.keys)
-        while len(shown) > 2 and keys_width(shown) > self.size.width:
-            del shown[-2]
-        return Content("   ").join(beside(plain(cap, "bold $strong"), f" {words}") for cap, words in shown)
+        """Write the keys there is room for."""
+        return Content(GAP).join(beside(plain(one.cap, "bold $strong"), f" {one.words}") for one in self.shown())
+
+    async def on_click(self, event: events.Click) -> None:
+        """A key that is clicked does what it does when it is pressed."""
+        at = 0
+        for action in self.shown():
+            end = at + len(action.cap) + 1 + len(action.words)
+            if at <= event.x - self.gutter.left < end:
+                event.stop()
+                self.app.simulate_key(action.key)
+                return
+            at = end + len(GAP)
+
+
+GAP = "   "
+
+
+def _stays(action: Action) -> int:
+    """Return how long a key stays on a line that is too short: 2 the way out, 1 help, 0 the rest."""
+    return 2 if action.key == "escape" else 1 if action.id == "help" else 0
 
 
 def keys_width(keys: list[tuple[str, str]]) -> int:

@@ -1,0 +1,71 @@
+"""Finding one's way: the palette, keys that do nothing, the mouse on what looks like a button, colours one can see."""
+
+from __future__ import annotations
+
+import pytest
+from textual.color import Color
+
+from troubleshoot.tui.screens.calculators import CalculatorScreen
+from troubleshoot.tui.themes import THEMES
+
+BEGIN = ("x", "1", "y", "y")
+
+
+async def test_a_calculation_is_found_by_its_words(screens) -> None:
+    async with screens(80, 24) as (app, press):
+        await press("slash")
+        text = await press(*"dwell", "space", *"perc")
+        assert "Dwell angle to dwell percent" in text
+        await press("down", "enter")
+        await app.workers.wait_for_complete()
+        assert isinstance(app.screen, CalculatorScreen)
+
+
+async def test_an_action_is_found_and_done_as_its_key_does(screens) -> None:
+    async with screens(80, 24) as (app, press):
+        before = await press(*BEGIN)
+        await press("slash", *"add", "space", *"note")
+        await press("down", "enter")
+        await app.workers.wait_for_complete()
+        assert await press() != before
+        assert "note" in (await press()).casefold()
+
+
+async def test_a_key_that_does_nothing_says_so(screens) -> None:
+    async with screens(80, 24) as (_, press):
+        assert "z does nothing here" in await press("z")
+        assert "does nothing" not in await press("k")
+
+
+async def test_the_bottom_line_can_be_clicked(screens) -> None:
+    async with screens(80, 24) as (app, press):
+        line = app.screen.query_one("#keys")
+        at = line.render().plain.index("k calc")
+        from textual.pilot import Pilot
+
+        await Pilot(app).click("#keys", offset=(at + 1 + 2, 0))
+        assert "Calculations" in await press()
+
+
+@pytest.mark.parametrize("keys", [("x",), ("x", "1"), ("k",), ("n",)])
+async def test_the_way_out_is_named_at_any_size(screens, keys) -> None:
+    async with screens(40, 12) as (_, press):
+        assert "Esc" in await press(*keys)
+
+
+def luminance(colour: str) -> float:
+    """Return the relative luminance of a colour, as WCAG 2.1 defines it (W3C, 2018)."""
+    parts = [part / 255 for part in Color.parse(colour).rgb]
+    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+@pytest.mark.parametrize("theme", [theme for theme, _ in THEMES], ids=lambda theme: theme.name)
+def test_every_colour_can_be_seen(theme) -> None:
+    """Words have a contrast of 4.5 to 1, rules and scrollbars of 3 to 1 (WCAG 2.1, 1.4.3 and 1.4.11)."""
+    behind = luminance(theme.background)
+    words = [theme.foreground, theme.primary, theme.accent, theme.warning, theme.error, theme.success]
+    words += [theme.variables["quiet"], theme.variables["strong"]]
+    for colour, least in [*((one, 4.5) for one in words), (theme.variables["rule"], 3.0)]:
+        bright, dark = sorted((luminance(colour), behind), reverse=True)
+        assert (bright + 0.05) / (dark + 0.05) >= least, colour

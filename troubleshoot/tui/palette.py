@@ -1,0 +1,157 @@
+"""What the palette finds: actions of the screen, checks of the case, causes, calculations, cases."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable, Iterable
+from typing import TYPE_CHECKING
+
+from textual.command import DiscoveryHit, Hit, Provider
+
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.actions import actions_of
+from troubleshoot.tui.plain import literal, plain
+
+if TYPE_CHECKING:
+    from troubleshoot.tui.app import TroubleshootApp
+
+Found = tuple[str, str, Callable[[], object]]
+"""What it is called, what it is, and what choosing it does."""
+
+
+class _Finder(Provider):
+    """One kind of thing that can be found by its words."""
+
+    first = False
+    """Whether all of it is listed before anything is typed."""
+
+    def found(self) -> Iterable[Found]:
+        """Return everything of this kind."""
+        raise NotImplementedError
+
+    @property
+    def program(self) -> TroubleshootApp:
+        """The program the palette lies over."""
+        from troubleshoot.tui.app import TroubleshootApp
+
+        assert isinstance(self.app, TroubleshootApp)
+        return self.app
+
+    async def discover(self) -> AsyncIterator[DiscoveryHit]:
+        """Yield what is listed before anything is typed."""
+        if self.first:
+            for words, about, do in self.found():
+                yield DiscoveryHit(plain(words), do, help=literal(about))
+
+    async def search(self, query: str) -> AsyncIterator[Hit]:
+        """Yield what matches the words typed, the best first."""
+        typed = query.casefold().split()
+        for words, about, do in self.found():
+            score = _score(typed, words.casefold(), about.casefold())
+            if score > 0:
+                yield Hit(
+                    score + (0.1 if self.first else 0.0), plain(words), do, text=literal(words), help=literal(about)
+                )
+
+
+def _score(typed: list[str], words: str, about: str) -> float:
+    """Return how well something fits: every word typed begins one of its words; in its own words is better."""
+    own = f" {words}"
+    if not all(f" {one}" in own or f" {one}" in f" {about}" for one in typed):
+        return 0.0
+    return 0.5 + 0.4 * sum(f" {one}" in own for one in typed) / max(len(typed), 1)
+
+
+class FindAction(_Finder):
+    """What can be done on this screen."""
+
+    first = True
+
+    def found(self) -> Iterable[Found]:
+        """Return the actions of the screen, with their keys."""
+        app = self.program
+        for action in actions_of(str(getattr(self.screen, "NAME", "start"))):
+            if len(action.help) > 4:
+                yield action.help, f"key {action.cap}", _press(app, action.key)
+
+
+class FindCheck(_Finder):
+    """The checks of the case that is open."""
+
+    def found(self) -> Iterable[Found]:
+        """Return the checks that can be chosen, or nothing where no case is open."""
+        from troubleshoot.tui.screens.session import SessionScreen
+
+        session = self.screen
+        if not isinstance(session, SessionScreen):
+            return
+        try:
+            others = session.investigation.other_checks()
+        except TroubleshootError:
+            return
+        for one in others:
+            yield one.ask, "check", _choose(session, one.id)
+
+
+class FindCalculation(_Finder):
+    """The calculations."""
+
+    def found(self) -> Iterable[Found]:
+        """Return every calculation."""
+        from troubleshoot.calculations.registry import calculations
+
+        app = self.program
+        for one in calculations():
+            yield one.title, f"calculation, {one.subject}", _calculate(app, one.name)
+
+
+class FindCase(_Finder):
+    """The cases touched last."""
+
+    def found(self) -> Iterable[Found]:
+        """Return cases, where the start is below; a case that is open stays open."""
+        from troubleshoot.tui.screens.start import StartScreen
+
+        start = self.screen
+        if not isinstance(start, StartScreen):
+            return
+        try:
+            cases = start.workspace.cases()
+        except TroubleshootError:
+            return
+        for case in cases:
+            yield case.headline or "Nothing entered yet", f"case {case.id}, {case.state}", _open(start, case.id)
+
+
+def _press(app: TroubleshootApp, key: str) -> Callable[[], object]:
+    return lambda: app.call_later(app.simulate_key, key)
+
+
+def _choose(session: object, check: str) -> Callable[[], object]:
+    from troubleshoot.tui.screens.session import SessionScreen
+
+    def choose() -> None:
+        if isinstance(session, SessionScreen):
+            with session.changing():
+                session.investigation.choose(check)
+
+    return choose
+
+
+def _calculate(app: TroubleshootApp, name: str) -> Callable[[], object]:
+    def calculate() -> None:
+        from troubleshoot.calculations.registry import calculation
+        from troubleshoot.tui.screens.calculators import CalculatorScreen
+
+        app.push_screen(CalculatorScreen(calculation(name), app.workspace.settings.units))
+
+    return calculate
+
+
+def _open(start: object, case_id: str) -> Callable[[], object]:
+    from troubleshoot.tui.screens.start import StartScreen
+
+    def resume() -> None:
+        if isinstance(start, StartScreen):
+            start.open(case_id)
+
+    return resume
