@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 import msgspec
 
@@ -35,6 +36,7 @@ from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.classroom.drill_file import Drill
 from troubleshoot.classroom.exercise import ASKED, HANDED_IN, HINT, JUDGED, Exercise, take_up, trail_hash
 from troubleshoot.classroom.exercise_cases import TRAINEE
+from troubleshoot.knowledge.car import car_from
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 
@@ -197,6 +199,8 @@ def _same(one: Event, two: Event) -> bool:
     """
     if all(isinstance(event, Note) and event.text.startswith(HANDED_IN) for event in (one, two)):
         return True
+    if isinstance(one, CarSet) and isinstance(two, CarSet):
+        return _same_car(one.car, two.car)
     first, second = (json.loads(encode(event)) for event in (one, two))
     first.pop("at", None), second.pop("at", None)
     if first.keys() != second.keys():
@@ -209,6 +213,14 @@ def _same(one: Event, two: Event) -> bool:
         elif value != other:
             return False
     return True
+
+
+def _same_car(one: Mapping[str, Any], two: Mapping[str, Any]) -> bool:
+    """Return whether two descriptions are of one car; what a field of a later program was not asked is as usual."""
+    try:
+        return car_from(dict(one)) == car_from(dict(two))
+    except (msgspec.ValidationError, TroubleshootError):
+        return False
 
 
 def _words(event: Event) -> str:
