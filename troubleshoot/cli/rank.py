@@ -64,8 +64,8 @@ def _case_of(wanted: GlobalOptions, car: Car, concerns: list[str], tools: list[s
 
 
 def _from_run(case: Case, path: Path) -> dict[str, str]:
-    from troubleshoot.traces.readings import readings_from
-    from troubleshoot.traces.run import read_run
+    from troubleshoot.recordings.readings import readings_from
+    from troubleshoot.recordings.run import read_run
 
     return {check: text for check, text in readings_from(read_run(path)).items() if check in case.catalogue.checks}
 

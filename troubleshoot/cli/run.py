@@ -10,8 +10,8 @@ import typer
 
 from troubleshoot.cli import output
 from troubleshoot.cli.options import global_options
-from troubleshoot.traces.readings import notes_on, readings_from
-from troubleshoot.traces.run import read_run
+from troubleshoot.recordings.readings import notes_on, readings_from
+from troubleshoot.recordings.run import read_run
 
 
 def run(

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from troubleshoot.traces.run import Run
+from troubleshoot.recordings.run import Run
 
 IDLE_THROTTLE = 4.0
 """Percent; a throttle shown above this is not an idle."""

@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.traces.readings import notes_on, readings_from, swing_period
-from troubleshoot.traces.run import RunRefused, read_run, run_from
-from troubleshoot.traces.stretches import idle, pull, smoothed
+from troubleshoot.recordings.readings import notes_on, readings_from, swing_period
+from troubleshoot.recordings.run import RunRefused, read_run, run_from
+from troubleshoot.recordings.stretches import idle, pull, smoothed
 
 
 def idle_rows(swing: float = 60.0, period: float = 2.5, seconds: float = 20.0) -> list[str]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from troubleshoot.traces.run import Run
-from troubleshoot.traces.stretches import Stretch, idle, pull, smoothed
+from troubleshoot.recordings.run import Run
+from troubleshoot.recordings.stretches import Stretch, idle, pull, smoothed
 
 SMOOTH = 0.2
 """Seconds; a reading is the mean over this long, as a meter shows it."""

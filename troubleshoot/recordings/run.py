@@ -11,7 +11,7 @@ from pathlib import Path
 from troubleshoot.calculations.units import QuantityRefused
 from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.traces.columns import QUANTITIES, Column, column_for
+from troubleshoot.recordings.columns import QUANTITIES, Column, column_for
 
 LARGEST = 200_000_000
 """Bytes; an hour of fourteen columns at 50 Hz is a tenth of this."""
