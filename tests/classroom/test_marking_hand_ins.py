@@ -76,7 +76,7 @@ def test_a_misjudged_reading_costs(sitting, work, marked):
 AS_A_TRAINER_RANKS = {
     "the right cause by the right readings": {"checks": SOUND, "causes": [RIGHT]},
     "the same with three checks that were not needed": {
-        "checks": ("battery-rest-volts", "fuel-temperature", "compression-lowest", *SOUND), "causes": [RIGHT]},
+        "checks": ("hot-start-time", "compression-lowest", "cruise-fuel-use", *SOUND), "causes": [RIGHT]},
     "the same reading taken four times": {"checks": (*SOUND[:1] * 4, *SOUND[1:]), "causes": [RIGHT]},
     "cautions unread": {"checks": SOUND, "causes": [RIGHT], "cautions": False},
     "one reading, and the right one of what is left": {"checks": SOUND[:1], "causes": [RIGHT]},
