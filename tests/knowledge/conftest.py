@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue, shipped_trees
+
+sys.path.insert(0, str(Path(__file__).parent))
 
 TREES: dict[str, str] = {
     "cautions.yaml": """
@@ -26,6 +29,7 @@ road-or-dyno-run:
   happens: A driver who looks at a gauge causes a crash.
   avoid: [A helper reads and the driver drives.]
   defer: Obey local traffic law.
+  needed: [{state: [under load]}]
 fuel-under-pressure:
   title: Fuel under pressure
   signal: DANGER
@@ -99,6 +103,7 @@ pressure:
           (P)
   setup: gauge-teed-in
   state: idle
+  hands: [engine bay]
   tools: [fuel-gauge]
   minutes: 3
   cautions: [fuel-under-pressure]
@@ -122,6 +127,7 @@ volts:
   drawing: |
     (V) -- pump
   state: idle
+  hands: [engine bay]
   tools: [voltmeter]
   minutes: 4
   reading: {unit: V, plausible: [0, 20], uncertainty: 0.1}
@@ -137,6 +143,7 @@ hose-look:
   why: Sees a kink.
   do: [Look along the hose.]
   state: key off
+  hands: [engine bay]
   minutes: 2
   choices:
     - {outcome: clear, words: no kink}

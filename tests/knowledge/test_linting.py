@@ -137,12 +137,16 @@ BAD = [
     ("flame", FUEL, ("Clean the strainer.", "Look into the tank by a match.")),
     ("live-secondary", OTHER, ("Look along the hose.", "Hold the plug lead while it is running.")),
     ("unsafe-plant", FUEL, ("Turn the screw half a turn.", "Loosen the fuel fitting a little.")),
-    ("unsafe-plant", FUEL, ("Turn the screw half a turn.", "Take off the belt guard.")),
+    ("guard", FUEL, ("Turn the screw half a turn.", "Take off the belt guard.")),
     ("unsafe-plant", FUEL, ("Turn the screw half a turn.", "Pull off a plug lead.")),
     ("unsafe-plant", FUEL, ("Turn the screw half a turn.", "Clamp the brake hose.")),
     ("plant-unsaid", FUEL, ("plant: {never: It overheats the pump.}", "plant: {}")),
     ("plant-not-undone", FUEL, ("undo: [Turn it back.], ", "")),
     ("no-caution", OTHER, ("  state: key off", "  state: under load")),
+    ("hands-unsaid", OTHER, ("  hands: [engine bay]\n", "")),
+    ("hidden-state", OTHER, ("Look along the hose.", "Start it and look along the hose.")),
+    ("not-declared", OTHER, ("Look along the hose.", "On stands, look along the hose.")),
+    ("volatile", OTHER, ("Look along the hose.", "Spray brake cleaner along the hose.")),
     # words
     ("emoji", FUEL, ("The pump starves.", "The pump starves \U0001f622")),
     ("too-wide", FUEL, ("title: Strainer blocked", f"title: {'very ' * 12}blocked")),
@@ -255,7 +259,7 @@ def test_a_pair_that_is_hard_to_tell_is_noticed_with_the_best_they_reach(trees):
 
 def test_steps_that_cost_far_more_than_they_need_are_noticed(trees):
     """A check of eight hours that tells little stands first, the cheap one that tells all second."""
-    dear = {OTHER: ("  state: key off\n  minutes: 2", "  state: key off\n  minutes: 480")}
+    dear = {OTHER: ("  state: key off\n  hands: [engine bay]\n  minutes: 2", "  state: key off\n  minutes: 480")}
     dear[CONCERN] = (
         "steps:\n  first: {check: pressure, next: {low: volts, normal: hose, high: set-it}}",
         "steps:\n  first: {check: hose-look, next: {clear: pressed, kinked: set-it}}\n"

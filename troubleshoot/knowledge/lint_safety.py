@@ -5,36 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from functools import cache
+from typing import get_args
 
+from troubleshoot.knowledge.dangerous_advice import dangers, said
 from troubleshoot.knowledge.findings import Finding
+from troubleshoot.knowledge.hazards import cautions_needed, not_declared, started
 from troubleshoot.knowledge.lint_references import Record
 from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.loading import YamlPath
-from troubleshoot.knowledge.model import Cause, Check
+from troubleshoot.knowledge.model import Cause, Check, Hands, Setup
 
-UNDER_LOAD_CAUTION = "road-or-dyno-run"
-"""The caution of every check that is made under load."""
-
-_NOT = r"(?:never|not|no|don't|without|instead of|clear of|away from|out of)\b[^.;:]{0,40}\b"
-_FLAME = re.compile(
-    r"\b(?:with|by|hold|use|light|strike|move|pass)\b[^.;:]{0,20}\b"
-    r"(?:flame|lighter|a match|matches|candle|torch|burning)\b"
-)
-_HAND_ON_SECONDARY = re.compile(
-    r"\b(?:hold|touch|grip|pull|lift|probe)\w*\b[^.;:]{0,30}\b(?:plug leads?|coil tower|secondary)\b[^.;:]{0,30}"
-    r"\b(?:running|idling|cranking|by hand|with your hand)\b"
-)
-_PLANT = (
-    (re.compile(r"\b(?:loosen|slacken|crack|open|cut|nick|puncture|drill|drip|leak)\b[^.;:]{0,30}"
-                r"\b(?:fuel|rail|pressure line|return line|fitting)\b"), "leaks fuel"),
-    (re.compile(r"\b(?:fuel|petrol|gasoline)\b[^.;:]{0,20}\b(?:leak|drip|spill|pour)s?\b"), "leaks fuel"),
-    (re.compile(r"\b(?:remove|take off|open|bypass|defeat|leave off|unbolt|bridge)\b[^.;:]{0,30}"
-                r"\b(?:guard|shroud|shield|safety switch|interlock|inertia switch)"), "defeats a guard"),
-    (re.compile(r"\b(?:remove|disconnect|disable|drain|clamp|cap|plug|loosen|open|block|pinch|unhook|pull)\b"
-                r"[^.;:]{0,30}\b(?:brakes?|brake (?:line|hose|booster)|booster hose|servo hose)\b"),
-     "meddles with the brakes"),
-)  # fmt: skip
-_SECONDARY = re.compile(r"\b(?:plug lead|coil tower|secondary|king lead|coil lead)s?\b")
+_SECONDARY = r"\b(?:plug lead|coil tower|secondary|king lead|coil lead)s?\b"
 _SWITCHED_OFF = re.compile(r"\b(?:ignition|engine|key)\b[^.;:]{0,20}\boff\b|\bbattery ground off\b")
 
 
@@ -48,20 +29,41 @@ def safety(trees: SourcedTrees) -> Iterator[Finding]:
         yield from _mentions(trees, record, [(("repair", "do"), cause.repair.do)], told, ("repair", "cautions"))
         yield from _advice(trees, record, [(("repair", "do"), cause.repair.do)])
         yield from _plant(trees, record, cause)
+    for identifier, setup in trees.catalogue.setups.items():
+        yield from _setup(trees, ("setups", identifier), setup)
 
 
 def _check(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Finding]:
     parts: list[tuple[YamlPath, list[str]]] = [(("ask",), [check.ask]), (("do",), check.do)]
     yield from _mentions(trees, record, parts, set(check.cautions), ("cautions",))
-    yield from _advice(trees, record, parts)
-    has = UNDER_LOAD_CAUTION in check.cautions or UNDER_LOAD_CAUTION not in trees.known("cautions")
-    if check.state == "under load" and not has:
-        advice = f"add {UNDER_LOAD_CAUTION} to its cautions"
-        yield trees.at(record, ("state",), "a check under load has no caution for the road", advice, "no-caution")
+    yield from _advice(trees, record, [*parts, (("cannot",), [check.cannot])], check.state)
+    setup = trees.catalogue.setups.get(check.setup or "")
+    if not check.hands:
+        advice = f"add hands: with one or more of {', '.join(get_args(Hands))}"
+        yield trees.at(record, ("do",), "nothing says where the hands are meanwhile", advice, "hands-unsaid")
+    really = started(check.do, check.state)
+    if really is not None:
+        what = f"its words start the engine ({really}), and its state is {check.state}"
+        yield trees.at(record, ("state",), what, f"write state: {really}, or leave the engine still", "hidden-state")
+    for field, value in not_declared(check, setup):
+        advice = f"add {value} to {field}:, or say it otherwise"
+        yield trees.at(record, ("do",), f"its words say {value}, and {field}: does not", advice, "not-declared")
+    for name, brought in cautions_needed(check, setup, trees.catalogue.cautions):
+        if name not in check.cautions:
+            what = f"what is done here ({brought}) brings a hazard, and {name} is not among the cautions"
+            yield trees.at(record, ("state",), what, f"add {name} to cautions", "no-caution")
+
+
+def _setup(trees: SourcedTrees, record: Record, setup: Setup) -> Iterator[Finding]:
+    yield from _advice(trees, record, [(("words",), [setup.words])], setup.state)
+    really = started([setup.words], setup.state)
+    if really is not None:
+        advice = f"write state: {really}, so that its cautions follow"
+        yield trees.at(record, ("words",), f"its words start the engine ({really})", advice, "hidden-state")
 
 
 def _mentions(
-    trees: SourcedTrees, record: Record, parts: list[tuple[YamlPath, list[str]]], told: set[str], yaml_path: YamlPath
+    trees: SourcedTrees, record: Record, parts: list[tuple[YamlPath, list[str]]], told: set[str], trail: YamlPath
 ) -> Iterator[Finding]:
     for identifier, caution in trees.catalogue.cautions.items():
         if identifier in told or not caution.mentions:
@@ -70,9 +72,7 @@ def _mentions(
             found = _first(_any_of(tuple(caution.mentions)), texts)
             if found is not None:
                 what = f'"{found}" is a hazard, and {identifier} is not among the cautions'
-                yield trees.at(
-                    record, where, what, f"add {identifier} to {'.'.join(map(str, yaml_path))}", "no-caution"
-                )
+                yield trees.at(record, where, what, f"add {identifier} to {'.'.join(map(str, trail))}", "no-caution")
                 break
 
 
@@ -89,27 +89,17 @@ def _first(pattern: re.Pattern[str], texts: Iterable[str]) -> str | None:
     return None
 
 
-def _advice(trees: SourcedTrees, record: Record, parts: list[tuple[YamlPath, list[str]]]) -> Iterator[Finding]:
-    for yaml_path, texts in parts:
-        for position, text in enumerate(texts):
-            plain = text.lower()
-            there = (*yaml_path, position) if yaml_path[-1] == "do" else yaml_path
-            if _said(_FLAME, plain):
-                advice = "search with unlit gas, smoke or soapy water"
-                yield trees.at(record, there, "this works with a flame", advice, "flame")
-            if _said(_HAND_ON_SECONDARY, plain):
-                advice = "use a spark tester, with the engine off while it is fitted"
-                yield trees.at(record, there, "this puts a hand on live secondary voltage", advice, "live-secondary")
-
-
-def _said(pattern: re.Pattern[str], text: str) -> bool:
-    """Return whether a text says it and does not forbid it in the words before."""
-    for found in pattern.finditer(text):
-        before = text[: found.end()]
-        sentence = re.split(r"[.;:]", before)[-1]
-        if not re.search(rf"\b{_NOT}", sentence) and "unlit" not in sentence:
-            return True
-    return False
+def _advice(
+    trees: SourcedTrees, record: Record, parts: list[tuple[YamlPath, list[str]]], state: str = "", planted: bool = False
+) -> Iterator[Finding]:
+    texts = [text for _, given in parts for text in given]
+    places = [
+        (*trail, position) if trail[-1] in ("do", "undo") else trail
+        for trail, given in parts
+        for position in range(len(given))
+    ]
+    for place, refused in dangers(texts, state, planted):
+        yield trees.at(record, places[place], refused.what, refused.instead, refused.code)
 
 
 def _plant(trees: SourcedTrees, record: Record, cause: Cause) -> Iterator[Finding]:
@@ -126,10 +116,8 @@ def _plant(trees: SourcedTrees, record: Record, cause: Cause) -> Iterator[Findin
     for position, text in enumerate(plant.do):
         plain = text.lower()
         off = off or bool(_SWITCHED_OFF.search(plain))
-        faults = [fault for pattern, fault in _PLANT if _said(pattern, plain)]
-        if not off and _said(_SECONDARY, plain):
-            faults.append("touches secondary voltage and does not say ignition off first")
-        for fault in faults:
-            advice = "plant it another way, or say never: with the reason"
-            yield trees.at(record, ("plant", "do", position), f"this plant {fault}", advice, "unsafe-plant")
-    yield from _advice(trees, record, [(("plant", "do"), plant.do)])
+        if not off and said(_SECONDARY, plain):
+            what, advice = "this plant touches secondary voltage and does not say ignition off first", "say it first"
+            yield trees.at(record, ("plant", "do", position), what, advice, "unsafe-plant")
+    parts: list[tuple[YamlPath, list[str]]] = [(("plant", "do"), plant.do), (("plant", "undo"), plant.undo)]
+    yield from _advice(trees, record, parts, planted=True)

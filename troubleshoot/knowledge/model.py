@@ -49,6 +49,15 @@ EngineState = Literal[
 ]
 """What the engine does while the check is made; `under load` means road or dyno."""
 
+Opened = Literal["fuel line", "tank", "intake", "cylinder", "exhaust", "cooling", "brake vacuum"]
+"""What stands open while the check is made: fuel, air or vacuum can come out of it, or something can fall in."""
+
+Live = Literal["secondary", "coil", "battery", "pump", "heater", "unlit gas", "compressed air"]
+"""What is energised and within reach: clipped to, probed, or worked beside."""
+
+Hands = Literal["cabin", "engine bay", "at the exhaust", "at the tank", "under the car", "clear"]
+"""Where hands and face are while the check is made; `clear` is away from the car."""
+
 SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
 Conditions = dict[str, list[str | float | bool]]
 Signature = dict[str, float | str | dict[str, Any]]
@@ -118,6 +127,9 @@ class Check(_Form, frozen=True, kw_only=True):
     drawing: str = ""
     setup: Identifier | None = None
     state: EngineState
+    hands: list[Hands] = field(default_factory=list)
+    opens: list[Opened] = field(default_factory=list)
+    live: list[Live] = field(default_factory=list)
     tools: list[Identifier] = field(default_factory=list)
     minutes: Minutes
     parts: Cost = 0.0
@@ -217,15 +229,31 @@ class Concern(_Form, frozen=True, kw_only=True):
         return self.stop.startswith("STOP")
 
 
+class Needed(_Form, frozen=True, kw_only=True):
+    """When a caution must stand: every part that is given must hold, by any one of its values."""
+
+    state: list[EngineState] = field(default_factory=list)
+    hands: list[Hands] = field(default_factory=list)
+    opens: list[Opened] = field(default_factory=list)
+    live: list[Live] = field(default_factory=list)
+
+
 class Caution(_Form, frozen=True, kw_only=True):
-    """A hazard, what it can do, and how to stay clear of it."""
+    """A hazard, what it can do, and how to stay clear of it.
+
+    `card` is what is read on screen: first what happens to you, then how to avoid it; all else is the full text.
+    With `until` it is a procedure, whose outcome lasts until the pump runs again.
+    """
 
     title: Words
     signal: SignalWord
     hazard: Identifier
+    card: list[Words] = field(default_factory=list)
     happens: Words
     avoid: Annotated[list[Words], Meta(min_length=1)]
     defer: Words
+    until: Literal["", "pump runs"] = ""
+    needed: list[Needed] = field(default_factory=list)
     mentions: list[Words] = field(default_factory=list)
     for_: Conditions = field(default_factory=dict, name="for")
 
@@ -235,6 +263,10 @@ class Setup(_Form, frozen=True, kw_only=True):
 
     words: Words
     minutes: Cost
+    state: EngineState = "key off"
+    hands: list[Hands] = field(default_factory=list)
+    opens: list[Opened] = field(default_factory=list)
+    live: list[Live] = field(default_factory=list)
     undone_by: list[Identifier] = field(default_factory=list)
 
 
