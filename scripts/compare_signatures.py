@@ -30,7 +30,7 @@ from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
 from troubleshoot.knowledge.signatures import signature_shares, usual_shares
 from troubleshoot.virtual_engine.complaints import complaints
 from troubleshoot.virtual_engine.engines import ENGINES, IGNITIONS
-from troubleshoot.virtual_engine.faults import FAULTS
+from troubleshoot.virtual_engine.faults import FAULTS, onset
 from troubleshoot.virtual_engine.readings import readings
 
 TREES = Path(__file__).parents[1] / "trees"
@@ -43,9 +43,9 @@ def computed(cars: int) -> Iterator[tuple[str, str, list[str], dict[str, np.ndar
     for engine in ENGINES:
         for ignition in IGNITIONS:
             rng = np.random.default_rng((SEED, len(engine), len(ignition)))
-            names = [n for n, f in FAULTS.items() if ignition in f.applies_to and f.onset(engine) is not None]
+            names = [n for n, f in FAULTS.items() if ignition in f.applies_to and onset(n, engine) is not None]
             rows = [name for name in ["", *names] for _ in range(cars)]
-            faults = [[(one, float(rng.uniform(FAULTS[one].onset(engine) or 1.0, 1.0)))] if one else [] for one in rows]
+            faults = [[(one, float(rng.uniform(onset(one, engine) or 1.0, 1.0)))] if one else [] for one in rows]
             seeds = [2 * int(seed) for seed in rng.integers(1, 2**40, len(rows))]
             found = readings(engine, ignition, faults, seeds)
             before = readings(engine, ignition, [[] for _ in rows], seeds, only="steady")

@@ -6,7 +6,10 @@ import re
 
 import pytest
 
-from troubleshoot.classroom.plant_card import PLANTED, card_lines, plant_card
+from troubleshoot.bench.fault_causes import CAUSE_FAULTS
+from troubleshoot.classroom.plant_card import PLANTED, PLANTED_SIZES, card_lines, plant_card
+from troubleshoot.virtual_engine.engines import nominal
+from troubleshoot.virtual_engine.faults import FAULTS
 
 
 def test_a_card_says_how_to_set_find_and_undo_it_and_who_is_there(trees):
@@ -45,6 +48,15 @@ def test_a_card_names_danger_first_and_writes_numbers_as_they_are_read(trees):
     signals = [word for line in lines for word in ("DANGER", "WARNING", "CAUTION") if line.startswith(f"{word}:")]
     assert signals == sorted(signals, key=["DANGER", "WARNING", "CAUTION"].index) and "DANGER" in signals
     assert not re.search(r"\de[+-]\d", "\n".join(lines))
+
+
+@pytest.mark.parametrize("cause", sorted(PLANTED))
+def test_the_engine_sets_what_the_card_says(cause):
+    """The severity of a card is the one at which the engine's parameter moves by the size on the card."""
+    parameter, change = PLANTED_SIZES[cause]
+    fault = FAULTS[CAUSE_FAULTS[cause]]
+    healthy = nominal("harrow-240", "points")[parameter]
+    assert fault.changes[parameter](healthy, PLANTED[cause]) - healthy == pytest.approx(change, rel=0.01)
 
 
 def test_every_severity_that_a_card_sets_can_be_set(trees):

@@ -34,6 +34,8 @@ def by_root_finding(p: Parameters, i: int, volts: float, demand: float) -> float
     filt, line = float(p.filter_resistance[i]), 10 * float(p.line_resistance[i])
     opens, rises, back = float(p.regulator_kpa[i]), float(p.regulator_slope[i]), float(p.return_resistance[i])
     relief = float(p.relief_kpa[i])
+    if limit <= 0.0:
+        return 0.0  # the fuel boils before the pump: nothing reaches the rail
 
     def returned(rail: float) -> float:
         over = rail - opens

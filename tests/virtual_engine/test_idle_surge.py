@@ -84,9 +84,9 @@ CAUSES: tuple[Cause, ...] = (
     _cause("trim-too-quick", "lambda trim integral of 6 a second", "emerges", {"trim_i": 6.0}, above=80),
     _cause(
         "sensor-far-and-quick-trim",
-        "lambda sensor 4.5 L downstream, trim integral 3 a second",
+        "lambda sensor 4.5 L downstream, trim integral 4 a second",
         "emerges",
-        {"trim_i": 3.0, "o2_far": 1.0},
+        {"trim_i": 4.0, "o2_far": 1.0},
         above=60,
     ),
     _cause(

@@ -18,7 +18,7 @@ from troubleshoot.virtual_engine.instruments import (
     POINTS_READINGS,
     READINGS,
 )
-from troubleshoot.virtual_engine.readings import readings
+from troubleshoot.virtual_engine.readings import SIGNED, readings
 
 ALWAYS = [
     name
@@ -112,9 +112,9 @@ def test_another_visit_draws_fresh_noise_on_the_same_car() -> None:
 
 def test_two_faults_may_sit_in_one_car() -> None:
     found = readings(
-        "harrow-240", "points", [[("vacuum_leak", 0.5), ("overcharging", 1.0)]], 5, noise=False, only="steady"
+        "harrow-240", "points", [[("vacuum_leak", 1.0), ("overcharging", 0.8)]], 5, noise=False, only="steady"
     )
-    assert found["idle_rpm"][0] > 900
+    assert found["idle_rpm"][0] > 1000
     assert found["t3000_batt_v"][0] > 15.5
 
 
@@ -123,6 +123,9 @@ def test_instrument_noise_has_the_stated_spread() -> None:
     exact = readings("harrow-240", "points", [[]] * 300, 4, only="steady", noise=False)
     for name, values in noisy.items():
         error = values - exact[name]
+        if name not in SIGNED and (exact[name] < 4 * READINGS[name].noise_sd).any():
+            assert (values >= 0.0).all(), name  # cut at nought: no spread to be had
+            continue
         if READINGS[name].noise_sd > 0 and not np.isnan(error).any():
             assert 0.8 < np.std(error) / READINGS[name].noise_sd < 1.2, name
             assert abs(np.mean(error)) < 0.25 * READINGS[name].noise_sd, name
@@ -148,10 +151,9 @@ def test_blanks_follow_the_rules(batch: Any) -> None:
 
 
 def test_an_engine_that_stalls_has_no_idle_readings_but_an_idle_speed_of_nought(batch: Any) -> None:
-    found = batch.nominal["coil_fails_hot"]
+    found = batch.nominal["rpm_dropout_random"]
     assert (found["idle_rpm"], found["idle_stall"]) == (0.0, 1.0)
     assert np.isnan(found["idle_vac_inhg"])
-    assert found["cruise_mis_pct"] > 90
 
 
 def test_steady_readings_are_a_part_of_all_and_agree_with_them(batch: Any) -> None:

@@ -74,6 +74,7 @@ NUMBERS: dict[str, NumberAnswer] = {
     "dwell-drift": _plain("deg dist", "dwell_drift_deg"),
     "dwell-at-speed": _plain("deg dist", "wot_dwell_4500"),
     "timing-at-idle": _plain("deg crank", "idle_timing_deg"),
+    "base-timing-hose-off": _plain("deg crank", "idle_timing_deg"),
     "timing-at-1500": _plain("deg crank", "t1500_timing_deg"),
     "timing-at-3000": _plain("deg crank", "t3000_timing_deg"),
     "timing-wander": _plain("deg crank", "timing_wander_deg"),

@@ -30,9 +30,11 @@ FAULT_CAUSES: dict[str, str] = {
     "points_gap_closed": "dwell-too-large",
     "points_gap_wide": "dwell-too-small",
     "points_float": "points-floating",
+    "points_bounce": "points-floating",
     "distributor_worn": "distributor-worn",
     "condenser_bad": "condenser-failing",
     "coil_weak": "coil-weak",
+    "coil_shorted": "coil-weak",
     "coil_fails_hot": "coil-fails-hot",
     "coil_feed_resistance": "coil-feed-resistance",
     "plugs_worn": "plugs-worn",
@@ -52,6 +54,7 @@ FAULT_CAUSES: dict[str, str] = {
     "rpm_dropout_high": "signal-drops-at-speed",
     "rpm_dropout_random": "signal-intermittent",
     "cylinder_setting_wrong": "pulses-setting-wrong",
+    "cylinder_setting_high": "pulses-setting-wrong",
     "clt_reads_cold": "coolant-sensor-reads-cold",
     "clt_reads_hot": "coolant-sensor-reads-hot",
     "thermostat_open": "thermostat-open",
@@ -93,12 +96,13 @@ FAULT_CAUSES: dict[str, str] = {
     "crank_fuel_rich": "cranking-fuel-rich",
     "warmup_lean": "warm-up-fuel-lean",
     "dead_time_wrong": "opening-delay-wrong",
+    "dead_time_long": "opening-delay-wrong",
     "rev_limit_low": "controller-speed-limit-low",
 }
-"""Fault id of the virtual engine -> cause id of the trees."""
+"""Fault id of the virtual engine -> cause id of the trees; a cause that goes both ways is two faults."""
 
-CAUSE_FAULTS: dict[str, str] = {cause: fault for fault, cause in FAULT_CAUSES.items()}
-"""The same, the other way."""
+CAUSE_FAULTS: dict[str, str] = {cause: fault for fault, cause in reversed(FAULT_CAUSES.items())}
+"""The same, the other way: of two faults that are one cause the first, its commoner way."""
 
 
 def same_cause(engine: str, one: str, other: str) -> bool:

@@ -22,6 +22,7 @@ from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.model import Check
 from troubleshoot.problems import TroubleshootError
+from troubleshoot.virtual_engine.faults import severity_of
 from troubleshoot.virtual_engine.readings import readings
 
 CARS = 24
@@ -35,21 +36,26 @@ PRESENT = (
 )
 
 
+PLANTED_SIZES: dict[str, tuple[str, float]] = {
+    "pump-volts-low": ("pump_supply_ohm", 0.5),
+    "pump-ground-poor": ("pump_ground_ohm", 0.33),
+    "injector-feed-drop": ("injector_feed_ohm", 1.0),
+    "controller-feed-drops": ("ecu_crank_ohm", 1.0),
+    "coil-feed-resistance": ("ballast_ohm", 1.5),
+    "coolant-sensor-reads-cold": ("clt_series_ohm", 1000.0),
+    "dwell-too-large": ("dwell", 8.0),  # degrees
+    "dwell-too-small": ("dwell", -10.0),
+    "timing-retarded": ("base_advance", -9.0),
+    "timing-advanced": ("base_advance", 6.0),
+    "idle-target-low": ("idle_speed", -200.0),  # rpm
+    "fuel-table-lean-idle": ("ve_idle", -0.25),  # share of the fuel
+    "fuel-table-rich-idle": ("ve_idle", 0.40),
+    "throttle-not-opening": ("plate_limit", -0.5),  # share of the opening
+}
+"""What a card sets where it says how much: parameter of the engine, and by how much it is changed."""
+
 PLANTED: dict[str, float] = {
-    "pump-volts-low": 0.5 / 2.2,  # ohm put in, of what the fault is at its worst
-    "pump-ground-poor": 0.5 / 2.2,
-    "injector-feed-drop": 1.0 / 2.2,
-    "controller-feed-drops": 1.0 / 1.6,
-    "coil-feed-resistance": 1.5 / 3.2,
-    "coolant-sensor-reads-cold": 1000 / 2200,
-    "dwell-too-large": 8 / 13,  # degrees
-    "dwell-too-small": 10 / 15,
-    "timing-retarded": 9 / 14,
-    "timing-advanced": 6 / 14,
-    "idle-target-low": 200 / 230,  # rpm
-    "fuel-table-lean-idle": 0.25 / 0.34,  # share of the fuel
-    "fuel-table-rich-idle": 0.40 / 0.75,
-    "throttle-not-opening": 0.5 / 0.72,  # share of the opening
+    cause: severity_of(CAUSE_FAULTS[cause], parameter, change) for cause, (parameter, change) in PLANTED_SIZES.items()
 }
 """How bad a fault is when it is set as its card says, where the card says how much; every other is at its worst."""
 

@@ -28,7 +28,7 @@ from troubleshoot.classroom.key_file import Key, key_text, read_key
 from troubleshoot.classroom.solvability import DrillUnsolved, solve_quickly, with_best
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.virtual_engine.faults import FAULTS
+from troubleshoot.virtual_engine.faults import onset as onset_of
 from troubleshoot.virtual_engine.traces import Trace, trace
 
 PRACTICE_BITS = 60
@@ -109,7 +109,7 @@ def _plan(
     missing = [rare[int(one)] for one in rng.choice(len(rare), size=min(level.missing, len(rare)), replace=False)]
     faults = {}
     for cause in chosen:
-        onset = FAULTS[CAUSE_FAULTS[cause]].onset(engine) or 0.0
+        onset = onset_of(CAUSE_FAULTS[cause], engine) or 0.0
         faults[cause] = float(min(max(rng.uniform(level.low, level.high), onset, 0.05), 1.0))
     return DrillPlan(title=f"Practice on the {catalogue.cars[car].title}", car=car, faults=faults,
                      tools_missing=tuple(missing), ranking=ranking, judge=False)  # fmt: skip

@@ -10,7 +10,6 @@ from troubleshoot.virtual_engine.fuel_supply import KPA_PER_PSI, FuelCircuit
 from troubleshoot.virtual_engine.operating import Cranking
 from troubleshoot.virtual_engine.parameters import Parameters, Values
 
-COOL_C = 10.0
 MISSING = np.nan
 
 

@@ -129,6 +129,8 @@ def build(
     for column, several in enumerate(faults):
         for name, severity in several:
             _apply(table, column, name, severity, ignition)
+    dead, missing = table[_COLUMN["plugs_dead"]], table[_COLUMN["fixed_misfire"]]
+    missing[:] = 1.0 - (1.0 - missing) * (1.0 - dead / table[_COLUMN["cylinders"]])
     return Parameters.from_table({name: table[place] for place, name in enumerate(FIELDS)})
 
 

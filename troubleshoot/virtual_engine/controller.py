@@ -13,9 +13,14 @@ def _between(x: Values) -> Values:
     return minimum(maximum(x, 0.0), 1.0)
 
 
-def false_pulses(p: Parameters, rpm: Values) -> Values:
-    """Return the share of extra pulses on the speed signal."""
-    return p.signal_noise * (0.25 + 0.75 * minimum(rpm * (1 / 4000.0), 1.5))
+def false_pulses(p: Parameters) -> Values:
+    """Return the mean share of pulses that noise adds to the speed signal."""
+    return p.signal_noise * p.noise_gain
+
+
+def float_pulses(p: Parameters, rpm: Values) -> Values:
+    """Return the share of pulses that floating points add (bounce) or take away, at a speed."""
+    return p.float_reads * p.points * _between((rpm - p.points_float_rpm) * (1 / 900.0))
 
 
 def lost_pulses(p: Parameters, rpm: Values) -> Values:
@@ -25,7 +30,7 @@ def lost_pulses(p: Parameters, rpm: Values) -> Values:
 
 def rpm_seen(p: Parameters, rpm: Values) -> Values:
     """Return the mean speed the controller reads."""
-    seen = rpm * p.pulse_scale * (1.0 + false_pulses(p, rpm) - p.dropout_random - lost_pulses(p, rpm))
+    seen = rpm * p.pulse_scale * (1.0 + false_pulses(p) + float_pulses(p, rpm) - p.dropout_random - lost_pulses(p, rpm))
     return where((p.signal_on > 0.5) & (rpm > p.signal_lowest_rpm), seen, 0.0)
 
 

@@ -30,6 +30,7 @@ class Supply:
     current: Values
     pump_volts: Values
     cavitation: Values  # 0..1
+    starved: Values  # 0..1, cavitation that reaches the injectors
 
 
 def vapour_kpa(reid_psi: Values, fuel_c: Values) -> Values:
@@ -52,10 +53,20 @@ def suction_limit(p: Parameters) -> Values:
     return sqrt(maximum(margin, 0.0) / p.suction_resistance)
 
 
+def turning(p: Parameters, volts: Values) -> Values:
+    """Return 1 where the pump turns, 0 where its volts at set pressure no longer turn it, sloping over 0.8 V.
+
+    A 12 V pump stands still below 5 to 6 V at its terminals (common practice, no source).
+    """
+    amps = p.pump_base_current + p.pump_current_slope * p.regulator_kpa
+    at_pump = volts - amps * (p.pump_supply_ohm + p.pump_ground_ohm)
+    return minimum(maximum((at_pump - p.pump_stall_volts) * (1 / 0.8), 1e-6), 1.0)
+
+
 def pump_line(p: Parameters, volts: Values) -> tuple[Values, Values]:
     """Return the shut-off pressure, kPa, and the flow at no pressure, L/h, wire resistance included."""
     ohm = p.pump_ohm + p.pump_supply_ohm + p.pump_ground_ohm
-    top = maximum(p.pump_per_volt * (volts - p.pump_base_current * ohm), 0.001)
+    top = maximum(p.pump_per_volt * (volts - p.pump_base_current * ohm), 0.001) * turning(p, volts)
     return top, p.pump_per_volt * p.pump_current_slope * ohm + p.pump_leakage
 
 
@@ -112,10 +123,14 @@ class FuelCircuit:
         wanted = maximum(p.pump_per_volt * (volts - 2.5) - p.pump_leakage * maximum(outlet, 100.0), 1.0)
         cavitation = minimum(maximum(1.15 - self.limit / wanted, 0.0), 1.0)
         current = (p.pump_base_current + p.pump_current_slope * outlet) * where(cavitation > 0.2, 0.9, 1.0)
+        share = minimum(back / (0.15 * flow + 2.0), 1.0)  # what is left over: bubbles go home through the return
+        starved = cavitation * (1.0 - share)
         on = p.pump_on
         at_pump = (volts - current * (p.pump_supply_ohm + p.pump_ground_ohm)) * on
         inlet = p.ambient_kpa - HEAD_PER_M * p.suction_lift - p.suction_resistance * (flow * on) ** 2
-        return Supply(rail * on, flow * on, back * on, outlet * on, inlet, current * on, at_pump, cavitation * on)
+        return Supply(
+            rail * on, flow * on, back * on, outlet * on, inlet, current * on, at_pump, cavitation * on, starved * on
+        )
 
 
 def opening_delay(p: Parameters, volts: Values, duty: Values) -> Values:
@@ -146,6 +161,6 @@ def halves_of(p: Parameters, injected: Values) -> Values:
     )
 
 
-def vapour_loss(cavitation: Values) -> Values:
-    """Return the factor on injected flow when vapour reaches the injectors."""
-    return where(cavitation > 0.15, 1.0 - 0.25 * cavitation, 1.0)
+def vapour_loss(starved: Values) -> Values:
+    """Return the factor on injected flow when vapour reaches the injectors (engineering estimate)."""
+    return where(starved > 0.15, 1.0 - 0.25 * starved, 1.0)

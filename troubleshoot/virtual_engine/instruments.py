@@ -64,7 +64,7 @@ idle_lam             | lambda | 0.01  | cr   | lambda at idle
 idle_lam_tail        | lambda | 0.015 | r    | lambda at idle by a second sensor in the tail pipe
 idle_trim_pct        | %      | 0.3   | cr   | fuel trim at idle
 cl_active            | flag   | 0     | cr   | closed loop at idle
-idle_iac_pct         | %      | 1     | cr   | idle valve position
+idle_iac_pct         | %      | 1     | cr   | idle valve position the controller asks for
 idle_fp_psi          | psi    | 0.5   | cr   | rail pressure at idle
 fp_before_filter_psi | psi    | 0.6   | r    | pressure ahead of the filter at idle
 pump_v               | V      | 0.03  | cr   | volts across the pump at idle

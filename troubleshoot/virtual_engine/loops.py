@@ -8,6 +8,10 @@ from numpy import exp, float64, maximum, minimum, where
 from troubleshoot.virtual_engine.parameters import Flags, Values
 from troubleshoot.virtual_engine.state import Constants, State
 
+DASH_DECAY_S = 1.1
+"""How slowly the air that catches a returning engine is taken away (engineering estimate): a well-set return dips
+by 0 to 8 % of the idle speed (common practice, no source)."""
+
 
 def change_mode(k: Constants, s: State) -> None:
     """Update crank or run, time running, after-start fuel and the overrun cut.
@@ -58,13 +62,15 @@ def idle_loop(k: Constants, s: State) -> None:
     moved = minimum(maximum(s.valve_integral + p.idle_i * error * dt, -p.idle_span), p.idle_span)
     s.valve_integral = where(shut & s.running, moved, s.valve_integral)
     above = minimum(maximum((s.rpm_seen - k.idle_target - 250.0) * (1 / 500.0), 0.0), 1.0)
-    dash = p.dashpot * where(shut, above, 1.0)
+    s.dash = maximum(p.dashpot * where(shut, above, 1.0), s.dash * float(exp(float64(-dt / DASH_DECAY_S))))
+    dash = s.dash
     command = k.idle_base + s.valve_integral + dash
     command = command + where(shut & near, p.idle_p * error, 0.0)
     if s.run_time.min() < 30.0:
         command = command + where(shut & (s.run_time < 30.0), 0.15 * exp(s.run_time * (-1.0 / 2.5)), 0.0)
     command = where(s.running, command, k.idle_base + 0.15)
     command = minimum(maximum(command, k.idle_low), k.idle_high)
+    s.valve_asked = command
     travel = command - s.valve
     slew = p.idle_slew * dt
     travel = where(size(travel) > p.idle_stick, minimum(maximum(travel, -slew), slew), 0.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy import maximum, minimum, where
@@ -130,7 +130,10 @@ def idle(p: Parameters, coolant_c: Values) -> Idle:
         part, stops = _own_balance(p.take(rows), stopped, coolant_c[rows])
         at = _merge(at, part, rows)
         stalled[rows] = stops
-    return Idle(at, stalled)
+    seen = controller.rpm_seen(p, at.rpm)
+    stop = where(seen > target + p.idle_dead_band, low, where(seen < target - p.idle_dead_band, high, base))
+    wanted = where(seems_open, minimum(base + p.dashpot, high), stop)
+    return Idle(replace(at, asked=where(p.idle_stuck >= 0.0, wanted, at.valve)), stalled)
 
 
 def warm_target(p: Parameters) -> Values:
@@ -215,4 +218,9 @@ def cranking(p: Parameters, coolant_c: Values) -> Cranking:
     time = ignition.charge_time(p, rpm, ignition.effective_dwell(p, rpm))
     current = ignition.coil_current(p, start.battery_volts, time, np.ones(p.size, dtype=bool))
     kv = ignition.available_kv(p, current, ignition.coil_health(p, coolant_c), np.zeros_like(rpm))
-    return Cranking(rpm, where(awake, controller.rpm_seen(p, rpm), 0.0), start, where(p.spark_on > 0.5, kv, 0.0))
+    return Cranking(
+        rpm,
+        where(awake, controller.rpm_seen(p, rpm) * (1.0 + controller.false_pulses(p)), 0.0),
+        start,
+        where(p.spark_on > 0.5, kv, 0.0),
+    )

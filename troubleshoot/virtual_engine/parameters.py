@@ -67,6 +67,7 @@ class Parameters:
     idle_load: Values  # N.m at 750 rpm
     compression_loss: Values  # share of indicated work lost
     fixed_misfire: Values  # constant share of firings lost
+    plugs_dead: Values  # cylinders that never fire
     film_share: Values  # of injected fuel that wets the wall
     film_time: Values  # s
     film_cold: Values  # 0..1, manifold heat missing
@@ -79,12 +80,14 @@ class Parameters:
     pump_ohm: Values
     pump_supply_ohm: Values
     pump_ground_ohm: Values
+    pump_stall_volts: Values  # at the pump; below it the motor stands still
     pump_on: Values
     relief_kpa: Values
     suction_resistance: Values  # kPa/(L/h)2
     suction_lift: Values  # m
     fuel_c: Values  # degC
     reid_psi: Values
+    stoichiometric: Values  # g of air that burn a gram of the fuel in the tank; the controller believes 14.7
     filter_resistance: Values  # kPa/(L/h)2
     line_resistance: Values  # tenth of the line's kPa per L/h
     regulator_kpa: Values  # opening pressure, gauge
@@ -131,11 +134,13 @@ class Parameters:
     secondary_farad: Values
     secondary_limit_kv: Values
     points_float_rpm: Values
+    float_reads: Values  # false pulses (above 0) or lost ones (below 0) while the points float, share
     condenser_loss: Values
     coil_hot_loss: Values
     ht_factor: Values  # share of high tension left by leakage paths
     plug_gap: Values  # mm
     plug_wear: Values  # factor on the voltage needed
+    plug_heat: Values  # heat ranges too hot (above 0) or too cold (below 0)
     spark_on: Values
     base_advance: Values  # crank deg
     centrifugal_max: Values  # crank deg
@@ -154,7 +159,8 @@ class Parameters:
     signal_on: Values
     signal_lowest_rpm: Values
     pulse_scale: Values
-    signal_noise: Values
+    signal_noise: Values  # share of the time in which noise is counted
+    noise_gain: Values  # extra pulses while it is, share
     dropout_rpm: Values
     dropout_high: Values
     dropout_random: Values
@@ -162,6 +168,7 @@ class Parameters:
     burst_time: Values  # s from key on
     # Sensors
     thermostat_c: Values  # degC
+    soak_c: Values  # degC of the engine at a cold start
     clt_series_ohm: Values
     clt_parallel_ohm: Values
     map_gain: Values

@@ -7,12 +7,13 @@ idle readings of one that stalls, lambda without a sensor, dwell without points.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
-from troubleshoot.virtual_engine import operating, trace_readings
-from troubleshoot.virtual_engine.bench_readings import COOL_C, cranking_readings, key_off_readings
+from troubleshoot.virtual_engine import combustion, operating, trace_readings
+from troubleshoot.virtual_engine.bench_readings import cranking_readings, key_off_readings
 from troubleshoot.virtual_engine.cars import FaultList, build, instrument_stream, seeds_of
 from troubleshoot.virtual_engine.fuel_supply import KPA_PER_PSI
 from troubleshoot.virtual_engine.instruments import (
@@ -31,6 +32,7 @@ from troubleshoot.virtual_engine.running_readings import (
     pull_readings,
     ten_minute_kpa,
 )
+from troubleshoot.virtual_engine.steady import Point
 
 __all__ = ["READINGS", "Reading", "measure", "readings"]
 
@@ -45,6 +47,16 @@ START_STEP_S = 0.02
 
 STALL_ZERO = ("idle_rpm", "return_min_rpm")
 """Readings that are nought, not missing, when the engine stalls."""
+
+COUNTED = ("rpm_key_on", "crank_rpm_ecu", "crank_rpm", "idle_rpm", "return_min_rpm", "cold_rpm_min", "crank_spark_kv")
+"""Readings of counted pulses or sparks: where there are none the display stands at nought."""
+
+SIGNED = frozenset({
+    "clt_soak_err_c", "idle_trim_pct", "clt_ind_c", "idle_timing_deg", "half_diff_pct", "rpm_ecu_err_pct",
+    "tps_idle_pct", "t1500_timing_deg", "t3000_timing_deg", "vac_adv_deg", "cruise_trim_pct", "wot_trim_4500_pct",
+    "wot_timing_4500", "wot_knock_deg", "wot_rpm_err_pct", "spray_drop_rpm", "pcv_pinch_rpm",
+})  # fmt: skip
+"""Readings that may be below nought; every other display ends at nought, so that none shows -0.13 rpm."""
 
 IDLE_READINGS = tuple(
     name
@@ -93,18 +105,19 @@ def measure(p: Parameters, keys: Sequence[tuple[int, ...]], only: Only = "all", 
 
 
 def _chunk(p: Parameters, keys: Sequence[tuple[int, ...]], only: Only, visit: int) -> dict[str, Values]:
-    idle = operating.idle(p, p.thermostat_c)
-    values = _steady_values(p, idle)
+    warm = _warm(p)
+    values = _steady_values(p, warm)
     if only == "steady":
         cannot_run = (p.pump_on < 0.5) | (p.spark_on < 0.5) | (p.signal_on < 0.5)
-        return blank(p, values, cannot_run, idle.stalled)
-    return _all_values(p, values, idle, keys, visit)
+        return blank(p, values, cannot_run, warm.idle.stalled)
+    return _all_values(p, values, warm, keys, visit)
 
 
 def _all_values(
-    p: Parameters, values: dict[str, Values], idle: operating.Idle, keys: Sequence[tuple[int, ...]], visit: int
+    p: Parameters, values: dict[str, Values], warm: Warm, keys: Sequence[tuple[int, ...]], visit: int
 ) -> dict[str, Values]:
     """Return steady readings completed, and idle readings replaced, by those of the running traces."""
+    idle = warm.idle
     ran = trace_readings.warm_idle(p, idle, keys, visit, STEP_S)
     values |= idle_readings(p, ran.averages)
     values |= ran.values
@@ -113,25 +126,61 @@ def _all_values(
     rail = np.where(ran.stalled, idle.at.supply.rail_kpa, ran.averages["rail"])
     values["fp_10min_psi"] = ten_minute_kpa(p, rail) / KPA_PER_PSI
     values |= trace_readings.hot_restart(p, rail, keys, visit, START_STEP_S)
-    values["plug_code"] = trace_readings.plug_code(values, (values["crank_inj_pulse"] > 0.5) & (p.pump_on > 0.5))
+    values["plug_code"] = trace_readings.plug_code(p, values, _burned(p, values, warm, ran))
     cannot_run = (values["start_fail"] > 0.5) & (values["hot_start_fail"] > 0.5)
     return blank(p, values, cannot_run, ran.stalled)
 
 
-def _steady_values(p: Parameters, idle: operating.Idle) -> dict[str, Values]:
-    """Return all readings that need no running trace, without noise and without blanks."""
+@dataclass(frozen=True, slots=True)
+class Warm:
+    """The steady points of a warm engine from which its readings are taken."""
+
+    idle: operating.Idle
+    low: Point
+    high: Point
+    cruise: Point
+    pull: Point
+
+
+def _warm(p: Parameters) -> Warm:
     warm = p.thermostat_c
-    low, high = operating.no_load(p, 1500.0, warm), operating.no_load(p, 3000.0, warm)
-    cruise = operating.cruise(p, operating.CRUISE_RPM, 0.245, warm)
-    pull = operating.pull(p, warm)
+    return Warm(
+        operating.idle(p, warm),
+        operating.no_load(p, 1500.0, warm),
+        operating.no_load(p, 3000.0, warm),
+        operating.cruise(p, operating.CRUISE_RPM, 0.245, warm),
+        operating.pull(p, warm),
+    )
+
+
+def _steady_values(p: Parameters, warm: Warm) -> dict[str, Values]:
+    """Return all readings that need no running trace, without noise and without blanks."""
     values = key_off_readings(p)
-    values |= cranking_readings(operating.cranking(p, np.full(p.size, COOL_C)))
-    values |= idle_readings(p, idle_channels(idle.at))
-    values |= held_speed_readings(p, low, high)
-    values |= cruise_readings(cruise)
-    values |= pull_readings(p, pull, cruise.misfire)
-    values["idle_stall"] = idle.stalled.astype(float)
+    values |= cranking_readings(operating.cranking(p, p.soak_c))
+    values |= idle_readings(p, idle_channels(warm.idle.at))
+    values |= held_speed_readings(p, warm.low, warm.high)
+    values |= cruise_readings(warm.cruise)
+    values |= pull_readings(p, warm.pull, warm.cruise.misfire)
+    values["idle_stall"] = warm.idle.stalled.astype(float)
     return values
+
+
+def _burned(p: Parameters, values: dict[str, Values], warm: Warm, ran: trace_readings.IdleRun) -> trace_readings.Burned:
+    """Return what the plugs went through; an engine that does not idle has burnt nothing there."""
+    cruise, count = warm.cruise, p.size
+    best = combustion.best_timing(cruise.rpm, cruise.air.residual, cruise.lam)
+    idles = ~ran.stalled
+    misfire = 0.5 * (ran.averages["misfire_a"] + ran.averages["misfire_b"])
+    burns = warm.pull.lam * (warm.pull.misfire < 0.5) * (warm.pull.rpm <= 5000.0)
+    return trace_readings.Burned(
+        np.where(idles, ran.averages["lambda_true"], cruise.lam),
+        cruise.lam,
+        burns.reshape(-1, count).max(axis=0),
+        np.maximum(np.where(idles, misfire, 0.0), cruise.misfire),
+        cruise.timing - best,
+        values["wot_knock_deg"],
+        (values["crank_inj_pulse"] > 0.5) & (p.pump_on > 0.5),
+    )
 
 
 def blank(p: Parameters, values: dict[str, Values], cannot_run: Flags, stalled: Flags) -> dict[str, Values]:
@@ -159,5 +208,9 @@ def add_noise(values: dict[str, Values], keys: Sequence[tuple[int, ...]], visit:
         return
     draws = np.stack([instrument_stream(key, visit).standard_normal(len(READINGS)) for key in keys], axis=1)
     for place, (name, reading) in enumerate(READINGS.items()):
-        if name in values and reading.noise_sd > 0.0:
-            values[name] += reading.noise_sd * draws[place]
+        if name not in values or reading.noise_sd == 0.0:
+            continue
+        shown = values[name] + reading.noise_sd * draws[place]
+        if name in COUNTED:
+            shown = np.where(values[name] == 0.0, 0.0, shown)
+        values[name] = shown if name in SIGNED else np.maximum(shown, 0.0)

@@ -195,6 +195,7 @@ CHANNELS: Mapping[str, Callable[[State, Step], Values]] = MappingProxyType(
         "trim": lambda s, _at: s.trim,
         "closed_loop": lambda _s, at: at.closed_loop.astype(float),
         "valve": lambda s, _at: s.valve,
+        "valve_asked": lambda s, _at: s.valve_asked,
         "rail": lambda s, _at: s.rail,
         "outlet": lambda _s, at: at.supply.outlet_kpa,
         "pump_volts": lambda _s, at: at.supply.pump_volts,

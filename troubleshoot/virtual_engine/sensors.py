@@ -64,8 +64,12 @@ def misfire_air(misfire: Values) -> Values:
 
 
 def sensor_error(p: Parameters, air: Values) -> Values:
-    """Return the factor of exhaust leaks, distance and skew on the lambda sensor."""
-    return (1.0 + p.exhaust_leak * exp(air * (-1 / 22.0)) + 0.06 * p.o2_far * exp(air * (-1 / 12.0))) * p.o2_skew
+    """Return the factor of exhaust leaks, distance and skew on the lambda sensor.
+
+    Near the outlet a sensor sees outside air between the pulses of an idling engine, and none under load
+    (common practice, no source; size an engineering estimate).
+    """
+    return (1.0 + p.exhaust_leak * exp(air * (-1 / 22.0)) + 0.15 * p.o2_far * exp(air * (-1 / 9.0))) * p.o2_skew
 
 
 def lambda_reading(lam: Values, misfire: Values, error: Values) -> Values:

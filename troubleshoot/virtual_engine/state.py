@@ -32,8 +32,10 @@ class State:
     film: Values
     trim: Values
     trim_integral: Values
-    valve: Values
+    valve: Values  # where it is
+    valve_asked: Values  # where the controller asks it to be
     valve_integral: Values
+    dash: Values
     rpm_seen: Values
     rpm_idle: Values
     map_seen: Values
@@ -50,6 +52,7 @@ class State:
     run_mode: Flags
     cut: Flags
     lost_signal: Flags
+    noise_on: Flags
     low_time: Values
     held_time: Values
     turns: Values
@@ -131,7 +134,7 @@ def constants(p: Parameters, coolant_c: Values, dt: float, extra_inertia: float 
         idle_low=low,
         idle_high=high,
         closes_loop=(coolant_ecu >= p.trim_clt) & (p.o2_ok > 0.5),
-        burns=airflow.STOICHIOMETRIC * combustion.evaporated(coolant_c),
+        burns=p.stoichiometric * combustion.evaporated(coolant_c),
         clearance=1.0 / (p.compression_ratio - 1.0),
         charge_scale=0.5 * p.displacement / airflow.GAS,
         capacity=0.5 * p.manifold_volume / airflow.GAS / dt,
@@ -153,8 +156,8 @@ def constants(p: Parameters, coolant_c: Values, dt: float, extra_inertia: float 
         o2_gain=1.0 - exp(-dt / p.o2_lag),
         inertia_gain=30.0 / pi * dt / (p.inertia + extra_inertia),
         charge_new=1.12 * max(0.0, 1.0 - SEALED_S / dt),
-        noisy=bool((p.signal_noise > 0.0).any()),
-        dropping=bool((p.dropout_high > 0.0).any()),
+        noisy=bool(((p.signal_noise > 0.0) & (p.noise_gain > 0.0)).any()),
+        dropping=bool(((p.dropout_high > 0.0) | (p.float_reads != 0.0)).any()),
         random_loss=bool((p.dropout_random > 0.0).any()),
         sticking=bool((p.advance_stick > 0.0).any()),
         bursting=bool((p.burst_time > 0.0).any()),
@@ -176,7 +179,7 @@ def running_state(k: Constants, at: Point) -> State:
     p, count = k.p, k.p.size
     zero, no, yes = np.zeros(count), np.zeros(count, dtype=bool), np.ones(count, dtype=bool)
     opened = at.throttle_ecu > 0.02
-    integral = at.valve - k.idle_base - np.where(opened, p.dashpot, 0.0)
+    integral = at.asked - k.idle_base - np.where(opened, p.dashpot, 0.0)
     return State(
         rpm=at.rpm.copy(),
         halves=at.air.halves.copy(),
@@ -185,7 +188,9 @@ def running_state(k: Constants, at: Point) -> State:
         trim=at.trim.copy(),
         trim_integral=at.trim.copy(),
         valve=np.where(p.idle_stuck >= 0.0, p.idle_stuck, at.valve),
+        valve_asked=at.asked.copy(),
         valve_integral=np.clip(integral, -p.idle_span, p.idle_span),
+        dash=np.where(opened, p.dashpot, 0.0),
         rpm_seen=at.rpm_ecu.copy(),
         rpm_idle=at.rpm_ecu.copy(),
         map_seen=at.map_ecu.copy(),
@@ -202,6 +207,7 @@ def running_state(k: Constants, at: Point) -> State:
         run_mode=yes.copy(),
         cut=no.copy(),
         lost_signal=no.copy(),
+        noise_on=no.copy(),
         low_time=zero.copy(),
         held_time=zero + 1.0,
         turns=zero + 100.0,
@@ -248,7 +254,9 @@ def resting_state(k: Constants, rest: AtRest) -> State:
         trim=zero.copy(),
         trim_integral=zero.copy(),
         valve=np.where(p.idle_stuck >= 0.0, p.idle_stuck, free),
+        valve_asked=free,
         valve_integral=zero.copy(),
+        dash=zero.copy(),
         rpm_seen=zero.copy(),
         rpm_idle=zero.copy(),
         map_seen=sensors.indicated_map(p, halves, k.offset),
@@ -265,6 +273,7 @@ def resting_state(k: Constants, rest: AtRest) -> State:
         run_mode=no.copy(),
         cut=no.copy(),
         lost_signal=no.copy(),
+        noise_on=no.copy(),
         low_time=zero.copy(),
         held_time=zero.copy(),
         turns=zero.copy(),

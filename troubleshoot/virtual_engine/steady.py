@@ -84,6 +84,7 @@ class Point:
     rpm: Values
     throttle: Values
     valve: Values
+    asked: Values  # where the controller asks the idle valve to be
     coolant_c: Values
     air: Air
     rpm_ecu: Values
@@ -169,7 +170,7 @@ def _settle(p: Parameters, rpm: Values, throttle: Values, coolant_c: Values, air
         trim_limit=controller.trim_limit(p, map_ecu),
         closed_loop=where((coolant_ecu >= p.trim_clt) & (p.o2_ok > 0.5), 1.0, 0.0),
         base_fuel=fuel * (1.0 + (controller.warm_up(coolant_ecu) - 1.0) * p.warmup_gain),
-        burns=airflow.STOICHIOMETRIC * combustion.evaporated(coolant_c),
+        burns=p.stoichiometric * combustion.evaporated(coolant_c),
         vacuum_advance=advance,
         timing=ignition.mechanical_timing(p, rpm) + advance,
         density=combustion.relative_density(air.manifold, air.charge_k),
@@ -214,7 +215,7 @@ def _fuel(
     duty = pulse * rate
     opened = injector_size(p) * maximum(pulse - opening_delay(p, volts, duty), 0.0) * rate
     fuel = known.circuit.supply(volts, opened * (1.0 - 0.5 * lost_share(p)) * LPH_PER_GPS, carry.rail)
-    injected = np.sqrt(fuel.rail_kpa / 400.0) * opened * vapour_loss(fuel.cavitation)
+    injected = np.sqrt(fuel.rail_kpa / 400.0) * opened * vapour_loss(fuel.starved)
     return pulse, duty, fuel, halves_of(p, injected)
 
 
@@ -291,6 +292,7 @@ def point(
         rpm=rpm,
         throttle=throttle,
         valve=valve,
+        asked=valve,
         coolant_c=coolant_c,
         air=air,
         rpm_ecu=known.rpm_ecu,

@@ -27,6 +27,9 @@ from troubleshoot.virtual_engine.state import (
     film_time,
 )
 
+NOISE_BURST_S = 0.12
+"""How long noise on the speed signal lasts at a time (engineering estimate): it comes and goes, it does not hum."""
+
 
 @dataclass(frozen=True, slots=True)
 class Drive:
@@ -86,11 +89,16 @@ def _signal(k: Constants, s: State, awake: Flags, time: float, xi: Values, unifo
     p, rpm = k.p, s.rpm
     seen = rpm * p.pulse_scale
     if k.noisy or k.dropping or k.random_loss:
-        extra = controller.false_pulses(p, rpm)
+        extra = controller.float_pulses(p, rpm)
         lost = controller.lost_pulses(p, rpm)
-        swing = 1.2 * (extra + lost + p.dropout_random)
+        swing = 1.2 * (abs(extra) + lost + p.dropout_random)
         jitter = where(swing > 0.0036, swing * xi[JITTER] * sqrt(0.01 / k.dt), 0.0)
         seen = seen * maximum(1.0 + extra - lost + jitter, 0.0)
+    if k.noisy:
+        share = minimum(p.signal_noise, 0.9)
+        begins = 1.0 - uniform < share / (1.0 - share) * (k.dt / NOISE_BURST_S)
+        s.noise_on = where(s.noise_on, uniform >= k.dt / NOISE_BURST_S, begins) & (share > 0.0)
+        seen = seen * where(s.noise_on, 1.0 + p.noise_gain * maximum(1.0 + 0.5 * xi[JITTER], 0.0), 1.0)
     if k.random_loss:
         share = p.dropout_random
         begins = uniform < share / (1.0 - share) * (k.dt / 0.08)
@@ -183,10 +191,10 @@ def _fuel(
     else:
         pumping = pumping & (p.pump_on > 0.5)
         s.rail = where(pumping, follow, maximum(s.rail - (2.0 + 400.0 * opened) * k.dt, 0.0))
-    injected = k.injector_size * sqrt(s.rail * (1.0 / 400.0)) * opened * vapour_loss(fuel.cavitation)
-    if fuel.cavitation.max() > 0.15:
-        uneven = maximum(1.0 + 0.3 * fuel.cavitation * xi[VAPOUR], 0.0)
-        injected = injected * where(fuel.cavitation > 0.15, uneven, 1.0)
+    injected = k.injector_size * sqrt(s.rail * (1.0 / 400.0)) * opened * vapour_loss(fuel.starved)
+    if fuel.starved.max() > 0.15:
+        uneven = maximum(1.0 + 0.3 * fuel.starved * xi[VAPOUR], 0.0)
+        injected = injected * where(fuel.starved > 0.15, uneven, 1.0)
     if s.vapour.any():
         clears = s.vapour * exp(where(pumping, fuel.flow, 0.0) * (-k.dt / 3600.0 / 0.12))
         s.vapour = where(clears > 1e-6, clears, 0.0)

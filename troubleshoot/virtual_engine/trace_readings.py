@@ -9,7 +9,6 @@ import numpy as np
 from numpy import maximum, where
 
 from troubleshoot.virtual_engine import operating, scenarios, sensors
-from troubleshoot.virtual_engine.bench_readings import COOL_C
 from troubleshoot.virtual_engine.fuel_supply import KPA_PER_PSI
 from troubleshoot.virtual_engine.parameters import Flags, Parameters, Values
 from troubleshoot.virtual_engine.running_readings import KPA_PER_INHG, idle_channels, ten_minute_kpa
@@ -134,7 +133,7 @@ def cool_start(p: Parameters, keys: Keys, visit: int, dt: float) -> dict[str, Va
         p,
         scenarios.COOL_START,
         lambda k: resting_state(k, AtRest(zero, zero, zero)),
-        np.full(p.size, COOL_C),
+        p.soak_c,
         keys,
         visit=visit,
         dt=dt,
@@ -184,11 +183,33 @@ def hot_restart(p: Parameters, idle_kpa: Values, keys: Keys, visit: int, dt: flo
     }
 
 
-def plug_code(values: dict[str, Values], injects: Flags) -> Values:
-    """Return how the plugs look: 0 tan, 1 sooty, 2 white, 3 wet, 4 dry and unburnt."""
+@dataclass(frozen=True, slots=True)
+class Burned:
+    """What the plugs went through: true mixture, misfires and timing of a run, idle to full throttle."""
+
+    lam_idle: Values
+    lam_cruise: Values
+    lam_full: Values  # leanest of the pull to 5000 rpm
+    misfire: Values  # worst of idle and cruise
+    early_deg: Values  # timing ahead of the best at a cruise
+    knock_deg: Values  # worst of the pull
+    injects: Flags
+
+
+def plug_code(p: Parameters, values: dict[str, Values], ran: Burned) -> Values:
+    """Return how the plugs look: 0 tan, 1 sooty, 2 white, 3 wet, 4 dry and unburnt.
+
+    Soot comes of a rich mixture, of firings missed (half-burnt fuel) and of plugs too cold; white, glazed or
+    blistered insulators of a lean mixture, early timing, knock and plugs too hot (common practice, no source;
+    where each begins is an engineering estimate). A plug without spark is wet. What the oxygen sensor makes of the
+    air of a missed spark leaves no mark on a plug.
+    """
     no_start = (values["start_fail"] > 0.5) & (values["hot_start_fail"] > 0.5)
-    wet = values["wet_plugs"] > 0.35
-    rich = np.fmin(values["idle_lam_tail"], values["cruise_lam"]) < 0.82
-    lean = np.fmax(values["wot_lam_5000"], values["cruise_lam"]) > 1.06
-    running = where(rich, 1.0, where(lean, 2.0, 0.0))
-    return where(wet, 3.0, where(no_start, where(injects, 3.0, 4.0), running))
+    rich = np.fmin(ran.lam_idle, ran.lam_cruise)
+    soot = maximum(0.85 - rich, 0.0) / 0.06 + ran.misfire / 0.06 - 0.8 * p.plug_heat
+    lean = maximum(np.fmax(ran.lam_full - 0.99, 0.6 * (ran.lam_cruise - 1.10)), 0.0)
+    early = maximum(ran.early_deg - 8.0, 0.0)
+    heat = lean / 0.06 + early / 4.0 + maximum(ran.knock_deg - 1.0, 0.0) / 3.0 + p.plug_heat
+    wet = (values["wet_plugs"] > 0.35) | (ran.misfire > 0.40) | (p.plugs_dead > 0.5)
+    running = where(soot > maximum(heat, 1.0), 1.0, where(heat > 1.0, 2.0, 0.0))
+    return where(no_start, where(ran.injects, 3.0, 4.0), where(wet, 3.0, running))

@@ -13,7 +13,6 @@ import numpy as np
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.virtual_engine import operating, scenarios, sensors
-from troubleshoot.virtual_engine.bench_readings import COOL_C
 from troubleshoot.virtual_engine.cars import FaultList, build, instrument_stream, seeds_of
 from troubleshoot.virtual_engine.fuel_supply import KPA_PER_PSI
 from troubleshoot.virtual_engine.parameters import Parameters, Values
@@ -46,7 +45,7 @@ CHANNELS: Mapping[str, Channel] = MappingProxyType(
         "battery-volts": Channel("volts", "V", 1.0, 0.03),
         "duty": Channel("duty", "%", 100.0, 0.2),
         "correction": Channel("trim", "%", 100.0, 0.2),
-        "idle-valve": Channel("valve", "%", 100.0, 0.5),
+        "idle-valve": Channel("valve_asked", "%", 100.0, 0.5),
         "throttle": Channel("throttle_ecu", "%", 100.0, 0.2),
         "pulse-width": Channel("pulse", "ms", 1000.0, 0.0),
         "timing": Channel("timing", "deg", 1.0, 0.0),
@@ -63,7 +62,7 @@ class UnknownScenario(TroubleshootError):
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """A recorded run of one car: time in s, channels by name, their units."""
+    """A recorded run of one car: time in s, channels by name, their units; NaN where nothing can be measured."""
 
     time: Values
     channels: Mapping[str, Values]
@@ -76,8 +75,12 @@ class Trace:
         names = list(self.channels)
         writer.writerow(["time (s)"] + [f"{name.replace('-', ' ')} ({self.units[name]})" for name in names])
         for place, moment in enumerate(self.time):
-            writer.writerow([f"{moment:.2f}"] + [f"{self.channels[name][place]:.4g}" for name in names])
+            writer.writerow([f"{moment:.2f}"] + [_written(self.channels[name][place]) for name in names])
         return out.getvalue()
+
+
+def _written(value: float) -> str:
+    return "" if np.isnan(value) else f"{value:.4g}"
 
 
 def trace(
@@ -119,6 +122,7 @@ def trace(
         duration_s=duration_s,
     )
     channels = {name: record.channels[one.source][:, 0] * one.scale for name, one in CHANNELS.items()}
+    channels["mixture"] = np.where(record.channels["rpm"][:, 0] < 1.0, np.nan, channels["mixture"])  # no exhaust
     coolant = sensors.indicated_coolant(p, start.coolant_c, sensors.ground_offset(p))
     channels[COOLANT] = np.full(record.time.size, float(coolant[0]))
     if noise:
@@ -149,7 +153,7 @@ def _from_idle(p: Parameters) -> _Start:
 
 def _from_cool(p: Parameters) -> _Start:
     zero = np.zeros(p.size)
-    return _Start(lambda k: resting_state(k, AtRest(zero, zero, zero)), np.full(p.size, COOL_C))
+    return _Start(lambda k: resting_state(k, AtRest(zero, zero, zero)), p.soak_c)
 
 
 def _from_hot_soak(p: Parameters) -> _Start:
