@@ -14,6 +14,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
+PICTURE = ROOT / "scripts" / "pictures" / "session.svg"
 CASE_BEGAN = 1_790_000_000.0
 READINGS = """\
 pressure-at-idle: 58 psi
@@ -35,19 +36,19 @@ def command_part() -> str:
     )
 
 
-def session_part() -> str:
-    """Return the session screen at 80 x 24 after two readings, as text."""
+def session_picture() -> str:
+    """Return the session screen at 100 x 28 after two readings, as SVG that loads nothing from elsewhere."""
     with tempfile.TemporaryDirectory() as folder:
-        return fenced(asyncio.run(session_screen(Path(folder))))
+        drawn = asyncio.run(session_screen(Path(folder)))
+    return re.sub(r"@font-face \{.*?\}\s*", "", drawn, flags=re.DOTALL)
 
 
 async def session_screen(folder: Path) -> str:
-    """Take two readings on an example car and return the screen that follows."""
+    """Take two readings on an example car and return the screen that follows, as SVG."""
     from troubleshoot.case.case import open_case
     from troubleshoot.casebook.store import Casebook
     from troubleshoot.knowledge.catalogue import load_catalogue
     from troubleshoot.tui.app import TroubleshootApp
-    from troubleshoot.tui.picture import screen_text
     from troubleshoot.tui.workspace import Workspace
 
     path = folder / "casebook.sqlite"
@@ -61,11 +62,11 @@ async def session_screen(folder: Path) -> str:
         case.acknowledge(caution)
     with_casebook.close()
     app = TroubleshootApp(Workspace(None, path, lambda: CASE_BEGAN), case.case_id)
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with app.run_test(size=(100, 28)) as pilot:
         await pilot.pause()
         await app.workers.wait_for_complete()
         await pilot.pause()
-        return screen_text(app).rstrip()
+        return app.export_screenshot(title="Troubleshoot")
 
 
 def rank_part() -> str:
@@ -79,13 +80,18 @@ def rank_part() -> str:
     return fenced(f"$ cat readings.yaml\n{READINGS}$ troubleshoot {' '.join(command)}\n{first}")
 
 
-PARTS = {"commands": command_part, "session": session_part, "rank": rank_part}
+PARTS = {"commands": command_part, "rank": rank_part}
 
 
 def told(command: list[str], folder: Path) -> str:
     """Return what a command prints; raises when it fails."""
     done = subprocess.run(command, cwd=folder, capture_output=True, text=True, encoding="utf-8", check=True)
     return done.stdout.rstrip()
+
+
+def words_of(picture: str) -> list[str]:
+    """Return the words an SVG shows, without where and how they are drawn."""
+    return re.findall(r">([^<>]+)</text>", picture)
 
 
 def fenced(text: str) -> str:
@@ -111,11 +117,15 @@ def main() -> int:
         return 2
     before = README.read_text(encoding="utf-8")
     after = with_parts(before)
+    picture = session_picture()
     if "--check" in sys.argv[1:]:
-        if before != after:
+        stale = before != after or words_of(PICTURE.read_text(encoding="utf-8")) != words_of(picture)
+        if stale:
             sys.stderr.write("README.md is stale: run .venv/bin/python scripts/write_readme.py and commit it.\n")
-        return int(before != after)
+        return int(stale)
     README.write_text(after, encoding="utf-8")
+    PICTURE.parent.mkdir(exist_ok=True)
+    PICTURE.write_text(picture, encoding="utf-8")
     return 0
 
 
