@@ -165,13 +165,13 @@ def test_a_port_in_use_is_said_in_a_sentence(here):
 
 
 def test_without_textual_serve_it_says_what_to_install(here, monkeypatch):
-    monkeypatch.setitem(sys.modules, "textual_serve.server", None)
+    monkeypatch.setitem(sys.modules, "textual_serve", None)
     code, _, err = here("drill serve hill.drill.json")
     assert code == 2 and "pip install textual-serve" in err
 
 
 def test_an_open_host_is_warned_of(here, monkeypatch):
-    monkeypatch.setitem(sys.modules, "textual_serve.server", None)
+    monkeypatch.setitem(sys.modules, "textual_serve", None)
     _, _, err = here("drill serve hill.drill.json --host 0.0.0.0")
     assert "no passwords" in err
 
