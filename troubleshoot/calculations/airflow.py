@@ -4,7 +4,8 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Any
 
-from troubleshoot.calculations.definition import Quantity, calculation
+from troubleshoot.calculations.definition import calculation
+from troubleshoot.calculations.fields import Quantity
 from troubleshoot.calculations.quantities import (
     ChargeTemperature,
     Displacement,

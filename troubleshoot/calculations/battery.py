@@ -2,7 +2,8 @@
 
 from typing import Annotated, NamedTuple
 
-from troubleshoot.calculations.definition import Quantity, calculation
+from troubleshoot.calculations.definition import calculation
+from troubleshoot.calculations.fields import Quantity
 from troubleshoot.calculations.refusals import cannot
 from troubleshoot.calculations.straight_line import between_points
 

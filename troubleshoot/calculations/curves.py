@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from troubleshoot.calculations.chart import Axis, Chart, Level, Line, Mark, curve, spaced
-from troubleshoot.calculations.definition import Calculation
+from troubleshoot.calculations.fields import Definition
 from troubleshoot.calculations.refusals import CalculationRefused
 from troubleshoot.calculations.registry import calculation
 from troubleshoot.calculations.unit_table import UNITS
@@ -228,7 +228,7 @@ CHARTS: dict[str, tuple[Builder, str]] = {
 
 
 def charts_for(
-    one: Calculation, values: Values, reading: float | None = None, system: System = "us"
+    one: Definition, values: Values, reading: float | None = None, system: System = "us"
 ) -> tuple[Chart, ...]:
     """Return the charts of a calculation: its own, or its first result over its first input.
 
@@ -244,7 +244,7 @@ def charts_for(
     return (result_over_input(one, values, moved.name).in_system(system),)
 
 
-def result_over_input(one: Calculation, values: Values, name: str) -> Chart:
+def result_over_input(one: Definition, values: Values, name: str) -> Chart:
     """Return the chart of a calculation's first result over one of its inputs, the present value marked."""
     field, output = one.field(name), one.outputs[0]
     now = float(values.get(name, field.default or field.low))

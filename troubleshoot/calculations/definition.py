@@ -8,129 +8,31 @@ fraction for a share). The `Quantity` in the annotation names the unit at the ed
 """
 
 import functools
-import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, ParamSpec, TypeVar, get_args, get_origin
+from collections.abc import Callable, Mapping
+from typing import Annotated, Any, ParamSpec, TypeVar, get_args, get_origin
 
-from troubleshoot.calculations.docstrings import Documentation, documentation
-from troubleshoot.calculations.refusals import CalculationRefused
-from troubleshoot.calculations.unit_table import UNITS
-from troubleshoot.calculations.units import Measured, System, display_unit, show_number, with_unit
-
-if TYPE_CHECKING:
-    from troubleshoot.calculations.evaluation import Answer, Given
+from troubleshoot.calculations.evaluation import Answer, Given, answer
+from troubleshoot.calculations.fields import Definition, Field, Notes, check_range
+from troubleshoot.calculations.units import Measured, System, display_unit
 
 P = ParamSpec("P")
 R = TypeVar("R")
 
 
-class Quantity(NamedTuple):
-    """What a parameter or result is: words, symbol in the formula, unit at the edge, allowed and usual range in it."""
+class Calculation(Definition):
+    """A definition that can be calculated."""
 
-    words: str
-    symbol: str
-    unit: str
-    low: float = -math.inf
-    high: float = math.inf
-    usual: tuple[float, float] | None = None
-    outside: str = ""
-    whole: bool = False
-
-
-class Field(NamedTuple):
-    """One input or output of a calculation as faces show it; `low`, `high`, `usual` and `default` are in `unit`."""
-
-    name: str
-    words: str
-    symbol: str
-    unit: str
-    metric_unit: str
-    low: float
-    high: float
-    default: float | tuple[float, ...] | None
-    usual: tuple[float, float] | None
-    outside: str
-    whole: bool
-    many: bool
-
-    @property
-    def allowed(self) -> str:
-        """The allowed range in words, as "0.1 to 100 psi"."""
-        return range_in_words(self, self.unit)
-
-    def unit_in(self, system: System) -> str:
-        """Return the unit in which a person of that system types and reads this field."""
-        return self.metric_unit if system == "metric" else self.unit
-
-    def to_inside(self, value: float) -> float:
-        """Convert from the field's unit to the inside unit."""
-        unit = UNITS[self.unit]
-        return value * unit.factor + unit.offset
-
-    def from_inside(self, value: float) -> float:
-        """Convert from the inside unit to the field's unit."""
-        unit = UNITS[self.unit]
-        return (value - unit.offset) / unit.factor
-
-
-# Given the inputs by parameter and the results by field name, both in inside units; yields sentences.
-Notes = Callable[[Mapping[str, Any], Mapping[str, float]], Iterable[str]]
-
-
-class Calculation(NamedTuple):
-    """One calculation: what the decorator collects from a function."""
-
-    name: str
-    subject: str
-    section: str
-    title: str
-    function: Callable[..., Any]
-    parameters: tuple[str, ...]
-    inputs: tuple[Field, ...]
-    outputs: tuple[Field, ...]
-    notes: Notes | None
-
-    @property
-    def documentation(self) -> Documentation:
-        """Summary, formula, valid range, source, use and example, from the docstring."""
-        return documentation(self.function)
-
-    @property
-    def formula(self) -> str:
-        """The formula with its symbols."""
-        return self.documentation.formula
-
-    @property
-    def valid(self) -> str:
-        """Where the formula holds."""
-        return self.documentation.valid
-
-    @property
-    def source(self) -> str:
-        """Where the formula comes from."""
-        return self.documentation.source
-
-    def field(self, name: str) -> Field:
-        """Return the input of that name; CalculationRefused names the ones there are."""
-        for field in self.inputs:
-            if field.name == name:
-                return field
-        known = ", ".join(field.name for field in self.inputs)
-        raise CalculationRefused(name, "", known, f'"{self.name}" has no input "{name}".', f"It takes {known}.")
-
-    def evaluate(self, inputs: "Mapping[str, Given]") -> dict[str, Measured]:
+    def evaluate(self, inputs: Mapping[str, Given]) -> dict[str, Measured]:
         """Return the results in their trade units; see `answer` for the notes that go with them."""
         return dict(self.answer(inputs).outputs)
 
-    def answer(self, inputs: "Mapping[str, Given]", system: System = "us") -> "Answer":
+    def answer(self, inputs: Mapping[str, Given], system: System = "us") -> Answer:
         """Calculate from inputs by field name: Measured values, or numbers in the field's unit; lists where many.
 
         `system` is that of the notes; the results are in trade units, for a face to convert.
         Missing inputs take their defaults. Raises CalculationRefused for a missing, unknown or unusable value and
         where the formula has no answer; uncertainty of the inputs is carried to the results (JCGM 100, first order).
         """
-        from troubleshoot.calculations.evaluation import answer
-
         return answer(self, inputs, system)
 
 
@@ -161,40 +63,6 @@ def calculation(
         return checked
 
     return define
-
-
-def check_range(field: Field, inside: Any) -> None:
-    """Raise CalculationRefused unless `inside` (one value, or a sequence of them) lies in the field's range."""
-    for value in inside if isinstance(inside, Sequence) else (inside,):
-        at_edge = field.from_inside(value)
-        slack = 1e-9 * max(abs(field.low), abs(field.high), 1e-30)
-        slack = slack if math.isfinite(slack) else 0.0
-        if not (math.isfinite(at_edge) and field.low - slack <= at_edge <= field.high + slack):
-            raise out_of_range(field, at_edge)
-        if field.whole and abs(at_edge - round(at_edge)) > 1e-6:
-            raise out_of_range(field, at_edge, f"must be a whole number, {field.allowed}")
-
-
-def out_of_range(field: Field, value: float, rule: str = "") -> CalculationRefused:
-    """Make the refusal of a value in the field's unit, with the range in both systems."""
-    shown = with_unit(show_number(value) if math.isfinite(value) else "not a number", field.unit)
-    rule = rule or f"must be {field.allowed}"
-    other = f" ({range_in_words(field, field.metric_unit)})" if field.metric_unit != field.unit else ""
-    sentence = f"{field.words[0].upper()}{field.words[1:]} {shown}: {rule}{other}."
-    hint = f"{field.outside[0].upper()}{field.outside[1:]}" if field.outside else "Check the value and its unit"
-    advice = hint if hint.endswith("?") else f"{hint}."
-    return CalculationRefused(field.name, shown, field.allowed, sentence, advice)
-
-
-def range_in_words(field: Field, unit: str) -> str:
-    """Write the allowed range of a field in a unit of its dimension."""
-    to = UNITS[unit]
-    low, high = ((field.to_inside(edge) - to.offset) / to.factor for edge in (field.low, field.high))
-    if math.isinf(low) and math.isinf(high):
-        return "any value"
-    if math.isinf(high):
-        return f"at least {with_unit(show_number(low), unit)}"
-    return f"{show_number(low)} to {with_unit(show_number(high), unit)}"
 
 
 def _collect(subject: str, section: str, title: str, function: Callable[..., Any], notes: Notes | None) -> Calculation:

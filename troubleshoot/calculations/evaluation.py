@@ -7,7 +7,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from troubleshoot.calculations.definition import Calculation, Field, check_range
+from troubleshoot.calculations.fields import Definition, Field, check_range
 from troubleshoot.calculations.refusals import CalculationRefused
 from troubleshoot.calculations.unit_table import UNITS
 from troubleshoot.calculations.units import (
@@ -29,7 +29,7 @@ _STEP = 1e-5  # of the size of the input: the error of the difference and of rou
 class Answer(NamedTuple):
     """The results of a calculation with everything a face shows beside them."""
 
-    calculation: Calculation
+    calculation: Definition
     inputs: dict[str, Measured | tuple[Measured, ...]]
     defaulted: frozenset[str]
     outputs: dict[str, Measured]
@@ -37,7 +37,7 @@ class Answer(NamedTuple):
     shares: dict[str, dict[str, float]]  # output -> input -> its share of the variance
 
 
-def answer(calculation: Calculation, inputs: Mapping[str, Given], system: System = "us") -> Answer:
+def answer(calculation: Definition, inputs: Mapping[str, Given], system: System = "us") -> Answer:
     """Calculate; see `Calculation.answer`."""
     for name in inputs:
         calculation.field(name)
@@ -108,7 +108,7 @@ def _one(field: Field, given: Measured | float) -> Measured:
 
 
 def _run(
-    calculation: Calculation, inside: Mapping[str, Any], taken: Mapping[str, Measured | tuple[Measured, ...]]
+    calculation: Definition, inside: Mapping[str, Any], taken: Mapping[str, Measured | tuple[Measured, ...]]
 ) -> tuple[float, ...]:
     """Call the formula; put the value as typed into a refusal of its own."""
     try:
@@ -133,7 +133,7 @@ def _values(result: Any) -> tuple[float, ...]:
 
 
 def _propagate(
-    calculation: Calculation,
+    calculation: Definition,
     inside: dict[str, Any],
     taken: Mapping[str, Measured | tuple[Measured, ...]],
     results: tuple[float, ...],
@@ -217,7 +217,7 @@ def _distance(base: Any, moved: Any) -> float:
 
 
 def _notes(
-    calculation: Calculation,
+    calculation: Definition,
     inside: Mapping[str, Any],
     taken: Mapping[str, Measured | tuple[Measured, ...]],
     outputs: Mapping[str, Measured],

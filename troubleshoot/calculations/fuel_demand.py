@@ -2,7 +2,8 @@
 
 from typing import Annotated
 
-from troubleshoot.calculations.definition import Quantity, calculation
+from troubleshoot.calculations.definition import calculation
+from troubleshoot.calculations.fields import Quantity
 from troubleshoot.calculations.quantities import FuelDensity, FuelFlow, FuelPerPower, Power
 
 

@@ -4,7 +4,8 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, NamedTuple
 
-from troubleshoot.calculations.definition import Quantity, calculation
+from troubleshoot.calculations.definition import calculation
+from troubleshoot.calculations.fields import Quantity
 from troubleshoot.calculations.fuel_properties import FuelTemperature, ReidVapourPressure, true_vapour_pressure
 from troubleshoot.calculations.quantities import Barometer, Current, FuelDensity, PumpFlow, Volts
 from troubleshoot.calculations.refusals import cannot

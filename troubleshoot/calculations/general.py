@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Annotated, Any, NamedTuple
 
-from troubleshoot.calculations.definition import Quantity, calculation
+from troubleshoot.calculations.definition import calculation
+from troubleshoot.calculations.fields import Quantity
 from troubleshoot.calculations.refusals import cannot
 
 

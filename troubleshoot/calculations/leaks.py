@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, NamedTuple
 
 from troubleshoot.calculations.airflow import DRY_AIR, speed_density
-from troubleshoot.calculations.definition import Quantity, calculation
+from troubleshoot.calculations.definition import calculation
+from troubleshoot.calculations.fields import Quantity
 from troubleshoot.calculations.quantities import (
     AirTemperature,
     Barometer,

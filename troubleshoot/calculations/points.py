@@ -4,8 +4,9 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Any
 
-from troubleshoot.calculations.definition import Quantity, calculation
+from troubleshoot.calculations.definition import calculation
 from troubleshoot.calculations.dwell import share_of_pitch
+from troubleshoot.calculations.fields import Quantity
 from troubleshoot.calculations.quantities import DwellAngle
 
 FloatSpeed = Annotated[float, Quantity("engine speed", "N", "rpm")]

@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from troubleshoot.calculations.definition import Quantity
+from troubleshoot.calculations.fields import Quantity
 
 EngineSpeed = Annotated[
     float, Quantity("engine speed", "N", "rpm", 1, 20000, (100, 9000), "a reading up here is likely electrical noise")

@@ -1,6 +1,7 @@
 """The reference page of all formulas with their ranges and sources, made from the definitions."""
 
-from troubleshoot.calculations.definition import Calculation, Field
+from troubleshoot.calculations.definition import Calculation
+from troubleshoot.calculations.fields import Field
 from troubleshoot.calculations.registry import calculations
 from troubleshoot.calculations.units import show_number, shown_unit, with_unit
 

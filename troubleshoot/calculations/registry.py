@@ -22,7 +22,8 @@ from troubleshoot.calculations import (  # noqa: F401 - importing a subject defi
     weather,
     wiring,
 )
-from troubleshoot.calculations.definition import DEFINED, Calculation, Field
+from troubleshoot.calculations.definition import DEFINED, Calculation
+from troubleshoot.calculations.fields import Field
 from troubleshoot.calculations.refusals import CalculationRefused, UnknownCalculation
 
 __all__ = [

@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Annotated, Any, NamedTuple
 
-from troubleshoot.calculations.definition import Quantity, calculation
+from troubleshoot.calculations.definition import calculation
+from troubleshoot.calculations.fields import Quantity
 from troubleshoot.calculations.quantities import EngineSpeed, FuelFlow, FuelPerPower, Power
 from troubleshoot.calculations.refusals import cannot
 

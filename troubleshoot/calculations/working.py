@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from troubleshoot.calculations.definition import Calculation
+from troubleshoot.calculations.fields import Definition
 from troubleshoot.calculations.units import show_number
 
 
@@ -43,7 +43,7 @@ def _functions() -> dict[str, Callable[..., float]]:
     }  # fmt: skip
 
 
-def steps(calculation: Calculation, inside: Mapping[str, float | Sequence[float]]) -> list[Step]:
+def steps(calculation: Definition, inside: Mapping[str, float | Sequence[float]]) -> list[Step]:
     """Work a calculation's formula out from its inputs by parameter, in inside units."""
     known: dict[str, Any] = {
         field.symbol: inside[parameter]

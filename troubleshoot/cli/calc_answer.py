@@ -9,8 +9,9 @@ from typing import Any
 import typer
 
 from troubleshoot.calculations.chart import Chart
-from troubleshoot.calculations.definition import Calculation, Field
+from troubleshoot.calculations.definition import Calculation
 from troubleshoot.calculations.evaluation import Answer
+from troubleshoot.calculations.fields import Field
 from troubleshoot.calculations.refusals import CalculationRefused
 from troubleshoot.calculations.units import (
     Measured,

@@ -7,7 +7,8 @@ from typing import Annotated, Any, Literal
 import typer
 import typer.main
 
-from troubleshoot.calculations.definition import Calculation, Field, range_in_words
+from troubleshoot.calculations.definition import Calculation
+from troubleshoot.calculations.fields import Field, range_in_words
 from troubleshoot.calculations.units import show_number, with_unit
 
 UnitsChoice = Annotated[

@@ -10,33 +10,17 @@ import os
 from pathlib import Path
 
 import msgspec
-from msgspec import Struct, field
 
-from troubleshoot.knowledge.car import Car
-from troubleshoot.knowledge.findings import Finding
-from troubleshoot.knowledge.model import Cause, Caution, Check, Concern, HealthyCar, Setup, Tool, WorkedCase
+from troubleshoot.knowledge import catalogue_cache
+from troubleshoot.knowledge.car import Car, car_from
+from troubleshoot.knowledge.catalogue_record import Catalogue
 from troubleshoot.problems import TroubleshootError
+
+__all__ = ["Catalogue", "TreesNotFound", "car_with", "load_catalogue", "own_trees", "shipped_trees"]
 
 
 class TreesNotFound(TroubleshootError):
     """There is no folder of trees where one was looked for."""
-
-
-class Catalogue(Struct, frozen=True, kw_only=True):
-    """Everything the trees say, indexed by id; `version` is a hash of the files' content."""
-
-    concerns: dict[str, Concern] = field(default_factory=dict)
-    causes: dict[str, Cause] = field(default_factory=dict)
-    checks: dict[str, Check] = field(default_factory=dict)
-    cautions: dict[str, Caution] = field(default_factory=dict)
-    setups: dict[str, Setup] = field(default_factory=dict)
-    tools: dict[str, Tool] = field(default_factory=dict)
-    cars: dict[str, Car] = field(default_factory=dict)
-    cases: dict[str, tuple[WorkedCase, ...]] = field(default_factory=dict)
-    healthy: dict[str, HealthyCar] = field(default_factory=dict)
-    version: str = ""
-    own_overrides: tuple[str, ...] = ()
-    faults: tuple[Finding, ...] = ()
 
 
 def shipped_trees() -> Path:
@@ -60,8 +44,6 @@ def own_trees(given: Path | None = None) -> Path | None:
 
 def load_catalogue(own: Path | None = None, root: Path | None = None) -> Catalogue:
     """Return the catalogue of the shipped trees (or `root`) with a person's own laid over; TreesNotFound if absent."""
-    from troubleshoot.knowledge import catalogue_cache
-
     folders = tuple(folder.resolve() for folder in (root or shipped_trees(), own_trees(own)) if folder is not None)
     for folder in folders:
         if not folder.is_dir():
@@ -81,8 +63,6 @@ def load_catalogue(own: Path | None = None, root: Path | None = None) -> Catalog
 
 def car_with(catalogue: Catalogue, car: str, differs: dict[str, str | float | bool]) -> Car:
     """Return a car of the catalogue with some of its values replaced; TroubleshootError when they do not fit."""
-    from troubleshoot.knowledge.car import car_from
-
     base = catalogue.cars.get(car)
     if base is None:
         raise TroubleshootError(f"There is no car {car}.", f"Use one of {', '.join(sorted(catalogue.cars))}.")

@@ -11,7 +11,7 @@ from typing import Any
 import msgspec
 
 from troubleshoot.knowledge.car import Car
-from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.catalogue_record import Catalogue
 from troubleshoot.knowledge.degrees import leaves
 from troubleshoot.knowledge.findings import Finding, Level, in_order, nearest
 from troubleshoot.knowledge.forms import fit

@@ -22,7 +22,8 @@ from troubleshoot.tui.plain import beside, lines, plain
 from troubleshoot.tui.widgets.form import FormField
 
 if TYPE_CHECKING:
-    from troubleshoot.calculations.definition import Calculation, Field
+    from troubleshoot.calculations.definition import Calculation
+    from troubleshoot.calculations.fields import Field
 
 
 Entered = dict[str, Measured | tuple[Measured, ...]]
@@ -51,7 +52,7 @@ def _in_system(field: Field, value: float, system: System) -> str:
 
 
 def _allowed(field: Field, system: System) -> str:
-    from troubleshoot.calculations.definition import range_in_words
+    from troubleshoot.calculations.fields import range_in_words
 
     many = "several, with ; between: " if field.many else ""
     words = range_in_words(field, field.unit_in(system))
