@@ -54,11 +54,17 @@ class TroubleshootApp(App[int]):
 
     def settle(self, screen: StartScreen) -> None:
         """After the first paint: load in a thread, and open the case or do what the command line named."""
-        self.run_worker(self.workspace.warm_up, thread=True, name="warm-up", exit_on_error=False)
+        self.run_worker(self.warm_up, thread=True, name="warm-up", exit_on_error=False)
         if self.start in ("new", "example", "casebook", "calculators", "settings"):
             getattr(screen, f"action_{self.start}")()
         elif self.start:
             screen.open(self.start)
+
+    def warm_up(self) -> None:
+        """Load what the first case will need, its screen too, so that no key waits for it."""
+        import troubleshoot.tui.screens.session  # noqa: F401 - importing is the point
+
+        self.workspace.warm_up()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Once the trees are read, say on the start screen what of them is left out or replaced."""

@@ -17,10 +17,10 @@ from troubleshoot.tui.widgets.numbered import Row
 from troubleshoot.tui.widgets.trail import ANSWERS
 
 if TYPE_CHECKING:
-    from troubleshoot.tui.screens.session import SessionScreen
+    from troubleshoot.tui.screens.case_screen import CaseScreen
 
 
-def open_at_once(session: SessionScreen) -> bool:
+def open_at_once(session: CaseScreen) -> bool:
     """Open what stands before everything else, a stop or a caution, and return whether there is one."""
     step = session.case.step
     if step.kind == "stop":
@@ -38,7 +38,7 @@ def before(case: CaseView) -> str:
     return f"Before: {what}{turns}" if what else turns
 
 
-def show_cautions(session: SessionScreen, cautions: tuple[CautionShown, ...], words: str) -> None:
+def show_cautions(session: CaseScreen, cautions: tuple[CautionShown, ...], words: str) -> None:
     """Put the one caution screen before the session, laid out anew only the first time."""
     app = session.app
     if not app.is_screen_installed("caution"):
@@ -48,7 +48,7 @@ def show_cautions(session: SessionScreen, cautions: tuple[CautionShown, ...], wo
     app.push_screen(screen, lambda read: _read(session, read))
 
 
-def _stopped(session: SessionScreen, how: str | None) -> None:
+def _stopped(session: CaseScreen, how: str | None) -> None:
     if how == "mended":
         with session.changing("Noted: the leak is mended."):
             session.investigation.leak_repaired()
@@ -58,7 +58,7 @@ def _stopped(session: SessionScreen, how: str | None) -> None:
         session.dismiss(None)
 
 
-def _read(session: SessionScreen, read: bool | None) -> None:
+def _read(session: CaseScreen, read: bool | None) -> None:
     if read:
         with session.changing():
             for caution in session.case.step.cautions:
@@ -67,7 +67,7 @@ def _read(session: SessionScreen, read: bool | None) -> None:
         session.show_parts("The caution waits. Enter reads it again, or choose another check.")
 
 
-def open_caution(session: SessionScreen) -> None:
+def open_caution(session: CaseScreen) -> None:
     """Show the caution again."""
     open_at_once(session)
 
@@ -81,7 +81,7 @@ CANNOT = (
 )
 
 
-def open_cannot(session: SessionScreen) -> None:
+def open_cannot(session: CaseScreen) -> None:
     """Leave the check out, with the reason, and say what may stand in for it."""
     check = session.case.step.check
     if check is None:
@@ -97,7 +97,7 @@ def open_cannot(session: SessionScreen) -> None:
     session.app.push_screen(ChooseScreen(f"Why not: {check.ask}", CANNOT, instead), skip)
 
 
-def open_others(session: SessionScreen) -> None:
+def open_others(session: CaseScreen) -> None:
     """List the other checks by worth and take up the one chosen."""
     try:
         others = session.investigation.other_checks()
@@ -128,7 +128,7 @@ def other_row(other: OtherCheck) -> Row:
     return Row(other.id, other.ask, aside, " · ".join(word for word in (other.state, missing) if word))
 
 
-def open_why(session: SessionScreen) -> None:
+def open_why(session: CaseScreen) -> None:
     """Show why a cause is likely."""
     from troubleshoot.tui.screens.why import WhyScreen
 
@@ -138,13 +138,13 @@ def open_why(session: SessionScreen) -> None:
     session.app.push_screen(WhyScreen(session.investigation, session.case))
 
 
-def open_smell(session: SessionScreen) -> None:
+def open_smell(session: CaseScreen) -> None:
     """Note the smell at once; the stop opens by itself."""
     with session.changing():
         session.investigation.smell_fuel()
 
 
-def open_change(session: SessionScreen) -> None:
+def open_change(session: CaseScreen) -> None:
     """List the answers given, then ask anew for the one chosen."""
     from troubleshoot.tui.screens.change import CorrectScreen
 
@@ -165,7 +165,7 @@ def trail_row(line: TrailLine) -> Row:
     return Row(str(line.index), line.title, ", ".join(word for word in (line.answer, line.verdict) if word))
 
 
-def open_repaired(session: SessionScreen) -> None:
+def open_repaired(session: CaseScreen) -> None:
     """Ask what was repaired, then how long it took."""
     rows = [Row(cause.id, cause.title, cause.words, cause.term) for cause in session.case.ranked]
 
@@ -177,7 +177,7 @@ def open_repaired(session: SessionScreen) -> None:
     session.app.push_screen(ChooseScreen(title, rows, "", "No cause is ranked yet.", narrows=True), chosen)
 
 
-def open_repair(session: SessionScreen, cause: str) -> None:
+def open_repair(session: CaseScreen, cause: str) -> None:
     """Ask for minutes and parts of a repair and note it."""
     from troubleshoot.tui.screens.repair import repair_form
 
@@ -190,7 +190,7 @@ def open_repair(session: SessionScreen, cause: str) -> None:
     session.app.push_screen(repair_form(known.title, known.repair.minutes, known.repair.parts), made)
 
 
-def open_note(session: SessionScreen) -> None:
+def open_note(session: CaseScreen) -> None:
     """Ask for a note and keep it."""
     from troubleshoot.tui.screens.repair import note_form
 
@@ -202,7 +202,7 @@ def open_note(session: SessionScreen) -> None:
     session.app.push_screen(note_form(), noted)
 
 
-def open_report(session: SessionScreen) -> None:
+def open_report(session: CaseScreen) -> None:
     """Show the report as it stands."""
     from troubleshoot.tui.screens.report import report_screen
 
@@ -214,7 +214,7 @@ def open_report(session: SessionScreen) -> None:
         session.app.push_screen(screen)
 
 
-def open_finish(session: SessionScreen) -> None:
+def open_finish(session: CaseScreen) -> None:
     """Ask how the case ended and close it."""
 
     def finish(result: str | None) -> None:
@@ -225,19 +225,19 @@ def open_finish(session: SessionScreen) -> None:
     session.app.push_screen(ChooseScreen("Close the case", FINISHES, words), finish)
 
 
-def _close(session: SessionScreen, result: str) -> None:
+def _close(session: CaseScreen, result: str) -> None:
     with session.changing("The case is closed."):
         session.investigation.close(result)
 
 
-def open_calculators(session: SessionScreen) -> None:
+def open_calculators(session: CaseScreen) -> None:
     """Open the calculations."""
     from troubleshoot.tui.screens.calculators import open_list
 
     open_list(session.app, session.workspace)
 
 
-def open_facts(session: SessionScreen) -> None:
+def open_facts(session: CaseScreen) -> None:
     """Ask which of the facts of the case to change."""
     from troubleshoot.tui import session_facts
 
@@ -251,14 +251,14 @@ def open_facts(session: SessionScreen) -> None:
     session.app.push_screen(ChooseScreen("Change the details", rows, words), chosen)
 
 
-def open_concern(session: SessionScreen) -> None:
+def open_concern(session: CaseScreen) -> None:
     """Ask what the car does."""
     from troubleshoot.tui.session_facts import change_concern
 
     change_concern(session)
 
 
-def take_from_bench(session: SessionScreen) -> None:
+def take_from_bench(session: CaseScreen) -> None:
     """Let the bench of an exercise answer the check."""
     bench, check = session.investigation.bench, session.case.step.check
     if bench is None or check is None:
@@ -272,7 +272,7 @@ def take_from_bench(session: SessionScreen) -> None:
         session.take(check.id, read, sure=True)
 
 
-DIALOGS: Mapping[str, Callable[[SessionScreen], None]] = {
+DIALOGS: Mapping[str, Callable[[CaseScreen], None]] = {
     "caution": open_caution,
     "cannot": open_cannot,
     "others": open_others,
@@ -289,7 +289,7 @@ DIALOGS: Mapping[str, Callable[[SessionScreen], None]] = {
 }
 
 
-def follow(session: SessionScreen, row: str) -> None:
+def follow(session: CaseScreen, row: str) -> None:
     """Do what a row of the session says; `rows_for` names them."""
     what, _, which = row.partition(" ")
     check, repair = session.case.step.check, session.case.step.repair

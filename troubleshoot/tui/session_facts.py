@@ -9,10 +9,10 @@ from troubleshoot.knowledge.car import Car
 from troubleshoot.tui.screens.new_case import car_screen, concern_screen, tools_screen
 
 if TYPE_CHECKING:
-    from troubleshoot.tui.screens.session import SessionScreen
+    from troubleshoot.tui.screens.case_screen import CaseScreen
 
 
-def change_car(session: SessionScreen) -> None:
+def change_car(session: CaseScreen) -> None:
     """Show the form of the car as it stands."""
 
     def filled(car: object) -> None:
@@ -23,7 +23,7 @@ def change_car(session: SessionScreen) -> None:
     session.app.push_screen(car_screen(session.workspace, session.investigation.assessment.car), filled)
 
 
-def change_concern(session: SessionScreen) -> None:
+def change_concern(session: CaseScreen) -> None:
     """Show the concerns with the marks as they stand."""
     screen = concern_screen(session.workspace, session.case.concerns)
 
@@ -36,7 +36,7 @@ def change_concern(session: SessionScreen) -> None:
     session.app.push_screen(screen, marked)
 
 
-def change_tools(session: SessionScreen) -> None:
+def change_tools(session: CaseScreen) -> None:
     """Show the tools with the marks as they stand."""
     at_hand = session.investigation.assessment.state.tools
     screen = tools_screen(
@@ -51,7 +51,7 @@ def change_tools(session: SessionScreen) -> None:
     session.app.push_screen(screen, marked)
 
 
-CHANGES: Mapping[str, Callable[[SessionScreen], None]] = {
+CHANGES: Mapping[str, Callable[[CaseScreen], None]] = {
     "car": change_car,
     "concern": change_concern,
     "tools": change_tools,

@@ -78,7 +78,6 @@ class Workspace:
         """Load what the first case will need, in a thread, so that no key waits for it; problems show up later."""
         try:
             _ = self.catalogue
-            import troubleshoot.tui.screens.session  # noqa: F401 - importing is the point
             from troubleshoot.calculations.units import read_quantity
 
             read_quantity("38 psi", "psi")

@@ -19,18 +19,18 @@ from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell_
 from troubleshoot.tui.workspace import Workspace
 
 if TYPE_CHECKING:
-    from troubleshoot.tui.screens.start import StartScreen
+    from troubleshoot.tui.screens.home import HomeScreen
 
 EVERY = 3.0
 """Seconds between two looks at the class."""
 
 
-async def watch_class(start: StartScreen) -> None:
+async def watch_class(home: HomeScreen) -> None:
     """Ask which class, and show its board until the trainer leaves."""
-    folder = await choose_class(start.app)
+    folder = await choose_class(home.app)
     if folder is not None:
         seats_in(folder)
-        await start.app.push_screen_wait(BoardScreen(start.workspace, folder))
+        await home.app.push_screen_wait(BoardScreen(home.workspace, folder))
 
 
 class BoardScreen(Screen[None]):

@@ -23,28 +23,28 @@ from troubleshoot.tui.widgets.lines import tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Numbered, Row
 
 if TYPE_CHECKING:
-    from troubleshoot.tui.screens.start import StartScreen
+    from troubleshoot.tui.screens.home import HomeScreen
 
 LONGEST_NAME = 14
 """Characters of a name in the table on the screen."""
 
 
-async def mark_hand_ins(start: StartScreen) -> None:
+async def mark_hand_ins(home: HomeScreen) -> None:
     """Ask for the key and the folder, mark, and show the class until the trainer leaves."""
-    path = await choose_file(start.app, "Which drill?", "By its key.", KEY)
-    folder = await choose_hand_ins(start.app) if path is not None else None
+    path = await choose_file(home.app, "Which drill?", "By its key.", KEY)
+    folder = await choose_hand_ins(home.app) if path is not None else None
     if path is None or folder is None:
         return
-    key, rubric, catalogue = read_key(path), read_rubric(), start.workspace.catalogue
+    key, rubric, catalogue = read_key(path), read_rubric(), home.workspace.catalogue
     files = hand_in_files([folder])
 
     def make(told: Told) -> ClassMarks:
         """Replay and mark each."""
         return mark_class(files, key, rubric, catalogue, lambda done, of: told(f"{done} of {of} marked", done, of))
 
-    found = await wait_for(start.app, key.drill.title, "Replaying each hand-in step by step", make)
+    found = await wait_for(home.app, key.drill.title, "Replaying each hand-in step by step", make)
     if found is not None:
-        await start.app.push_screen_wait(MarksScreen(found, catalogue, Path.cwd() / path.name.removesuffix(KEY)))
+        await home.app.push_screen_wait(MarksScreen(found, catalogue, Path.cwd() / path.name.removesuffix(KEY)))
 
 
 class MarksScreen(ChooseScreen, inherit_bindings=False):

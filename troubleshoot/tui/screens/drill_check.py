@@ -16,23 +16,23 @@ from troubleshoot.tui.screens.page import PageScreen
 from troubleshoot.tui.screens.waiting import wait_for
 
 if TYPE_CHECKING:
-    from troubleshoot.tui.screens.start import StartScreen
+    from troubleshoot.tui.screens.home import HomeScreen
 
 
-async def check_drill(start: StartScreen) -> None:
+async def check_drill(home: HomeScreen) -> None:
     """Prove the drill that lies beside a key."""
-    path = await choose_file(start.app, "Which drill?", "By its key; the drill lies beside it.", KEY)
+    path = await choose_file(home.app, "Which drill?", "By its key; the drill lies beside it.", KEY)
     if path is None:
         return
     key = read_key(path)
     drill = read_drill(path.with_name(path.name.removesuffix(KEY) + DRILL))
-    catalogue = start.workspace.catalogue
+    catalogue = home.workspace.catalogue
     solved = await wait_for(
-        start.app, drill.title, "Computing the car, and how each policy fares with it",
+        home.app, drill.title, "Computing the car, and how each policy fares with it",
         lambda _: check_solvable(drill, key, catalogue),
     )  # fmt: skip
     if solved is not None:
-        await start.app.push_screen_wait(PageScreen(drill.title, tuple(check_lines(key, solved, catalogue))))
+        await home.app.push_screen_wait(PageScreen(drill.title, tuple(check_lines(key, solved, catalogue))))
 
 
 def check_lines(key: Key, solved: Solved, catalogue: Catalogue) -> Iterator[str]:

@@ -28,15 +28,15 @@ from troubleshoot.tui.widgets.form import FormField
 from troubleshoot.tui.widgets.numbered import Row
 
 if TYPE_CHECKING:
-    from troubleshoot.tui.screens.start import StartScreen
+    from troubleshoot.tui.screens.home import HomeScreen
 
 OWN, NONE = "own", "none"
 WORDS = "Whatever the class reads must say nothing of the cause. Up and Down go to other fields."
 
 
-async def set_drill(start: StartScreen) -> None:
+async def set_drill(home: HomeScreen) -> None:
     """Choose a starter or a fault of one's own, fill in the form, and write both files where one works."""
-    app, catalogue = start.app, start.workspace.catalogue
+    app, catalogue = home.app, home.workspace.catalogue
     chosen = await _starter(app)
     if chosen is None:
         return
@@ -47,7 +47,7 @@ async def set_drill(start: StartScreen) -> None:
     if not isinstance(found, tuple):
         return
     name, plan = found
-    seed = start.workspace.draw(SEED_BITS)
+    seed = home.workspace.draw(SEED_BITS)
     made = await wait_for(
         app, "Set a drill", "Computing the car, and proving that its fault can be found",
         lambda _: make_proved(plan, seed, catalogue),

@@ -14,7 +14,7 @@ from troubleshoot.tui.widgets.lines import tell_problem
 from troubleshoot.tui.widgets.numbered import Row
 
 if TYPE_CHECKING:
-    from troubleshoot.tui.screens.start import StartScreen
+    from troubleshoot.tui.screens.home import HomeScreen
 
 WAYS = (
     Row("practise", "Practise alone", under="a car with a fault; repairs can be tried; at the end you are told"),
@@ -27,37 +27,37 @@ WAYS = (
 )
 
 
-def open_exercises(start: StartScreen) -> None:
+def open_exercises(home: HomeScreen) -> None:
     """Choose what to do, and do it."""
-    go(start, _choose(start))
+    go(home, _choose(home))
 
 
-async def _choose(start: StartScreen) -> None:
+async def _choose(home: HomeScreen) -> None:
     from troubleshoot.tui.screens import class_board, class_marking, drill_check, drill_form, plant, practice, sitting
 
-    ways: dict[str, Callable[[StartScreen], Coroutine[Any, Any, None]]] = {
+    ways: dict[str, Callable[[HomeScreen], Coroutine[Any, Any, None]]] = {
         "practise": practice.practise, "sit": sitting.sit_drill, "set": drill_form.set_drill,
         "check": drill_check.check_drill, "watch": class_board.watch_class, "mark": class_marking.mark_hand_ins,
         "plant": plant.show_card,
     }  # fmt: skip
-    way = await start.app.push_screen_wait(ChooseScreen("Exercises", WAYS))
+    way = await home.app.push_screen_wait(ChooseScreen("Exercises", WAYS))
     if way is not None:
-        await ways[way](start)
+        await ways[way](home)
 
 
-def open_again(start: StartScreen, case_id: str) -> bool:
+def open_again(home: HomeScreen, case_id: str) -> bool:
     """Open a case that is an exercise, and return whether it is one; a sitting needs its drill file."""
     from troubleshoot.tui.screens.practice import go_on_practising
 
-    workspace = start.workspace
+    workspace = home.workspace
     kept = practice_file(workspace.casebook.path, case_id)
     if kept is None or not sitting_of(workspace.casebook, case_id)[0]:
         return False
     if any(one.state != "open" for one in workspace.casebook.cases(case_id=case_id)):
         return False
     if kept.exists():
-        go(start, go_on_practising(start, case_id))
+        go(home, go_on_practising(home, case_id))
     else:
         advice = "Go on with it: p, then Sit a drill."
-        tell_problem(start, TroubleshootError("This case is a sitting of a drill.", advice))
+        tell_problem(home, TroubleshootError("This case is a sitting of a drill.", advice))
     return True

@@ -13,30 +13,30 @@ from troubleshoot.tui.screens.waiting import wait_for
 from troubleshoot.tui.widgets.numbered import Row
 
 if TYPE_CHECKING:
-    from troubleshoot.tui.screens.start import StartScreen
+    from troubleshoot.tui.screens.home import HomeScreen
 
 
-async def show_card(start: StartScreen) -> None:
+async def show_card(home: HomeScreen) -> None:
     """Ask for the fault and the car, then show the card; one that must not be set says so."""
-    catalogue = start.workspace.catalogue
+    catalogue = home.workspace.catalogue
     faults = [
         Row(name, one.title, "not to be set" if one.plant.never else "", one.term)
         for name, one in sorted(catalogue.causes.items(), key=lambda pair: pair[1].title.casefold())
     ]
-    cause = await start.app.push_screen_wait(ChooseScreen("Which fault?", faults, narrows=True))
+    cause = await home.app.push_screen_wait(ChooseScreen("Which fault?", faults, narrows=True))
     if cause is None:
         return
     car = CARS[0]
     if not catalogue.causes[cause].plant.never:
         cars = [Row(name, catalogue.cars[name].title, under=catalogue.cars[name].about) for name in CARS]
-        chosen = await start.app.push_screen_wait(ChooseScreen("Readings for which car?", cars))
+        chosen = await home.app.push_screen_wait(ChooseScreen("Readings for which car?", cars))
         if chosen is None:
             return
         car = chosen
     card = await wait_for(
-        start.app, catalogue.causes[cause].title, "Computing what should be found",
+        home.app, catalogue.causes[cause].title, "Computing what should be found",
         lambda _: plant_card(cause, car, None, catalogue),
     )  # fmt: skip
     if card is not None:
         file = Path.cwd() / f"{cause}.card.txt"
-        await start.app.push_screen_wait(PageScreen("Card for a real engine", tuple(card_lines(card, 76)), file))
+        await home.app.push_screen_wait(PageScreen("Card for a real engine", tuple(card_lines(card, 76)), file))

@@ -24,7 +24,7 @@ from troubleshoot.tui.widgets.numbered import Row
 
 if TYPE_CHECKING:
     from troubleshoot.classroom.exercise import Exercise
-    from troubleshoot.tui.screens.start import StartScreen
+    from troubleshoot.tui.screens.home import HomeScreen
 
 RANKINGS = (
     Row("asked", "Shown when I ask for it"),
@@ -34,17 +34,17 @@ RANKINGS = (
 ON_THE_BENCH = "Putting a car on the bench"
 
 
-async def practise(start: StartScreen) -> None:
+async def practise(home: HomeScreen) -> None:
     """Ask for concern, level and ranking, one step back by Esc, then put a car on the bench."""
     concerns = [Row("anything", "Anything")]
     concerns += [
-        Row(name, one.title) for name, one in start.workspace.catalogue.concerns.items() if one.kind != "inspection"
+        Row(name, one.title) for name, one in home.workspace.catalogue.concerns.items() if one.kind != "inspection"
     ]
     levels = [Row(str(number), level.words) for number, level in LEVELS.items()]
     questions = (("What should the car do?", concerns), ("How hard?", levels), ("The ranking of causes", RANKINGS))
     asked: list[str] = []
     while len(asked) < len(questions):
-        answer = await start.app.push_screen_wait(ChooseScreen(*questions[len(asked)]))
+        answer = await home.app.push_screen_wait(ChooseScreen(*questions[len(asked)]))
         if answer is not None:
             asked.append(answer)
         elif asked:
@@ -52,34 +52,34 @@ async def practise(start: StartScreen) -> None:
         else:
             return
     ranking: Ranking = next(one for one in ("hidden", "asked", "shown") if one == asked[2])
-    await _begin(start, None if asked[0] == "anything" else asked[0], int(asked[1]), ranking)
+    await _begin(home, None if asked[0] == "anything" else asked[0], int(asked[1]), ranking)
 
 
-async def _begin(start: StartScreen, concern: str | None, level: int, ranking: Ranking) -> None:
-    workspace = start.workspace
+async def _begin(home: HomeScreen, concern: str | None, level: int, ranking: Ranking) -> None:
+    workspace = home.workspace
     catalogue = workspace.catalogue
     made = await wait_for(
-        start.app, ON_THE_BENCH, "Computing the car, and the cheapest honest path to its fault",
+        home.app, ON_THE_BENCH, "Computing the car, and the cheapest honest path to its fault",
         lambda _: draw_practice(workspace.draw(PRACTICE_BITS), concern, level, None, ranking, catalogue),
     )  # fmt: skip
     if made is not None:
         exercise = begin_practice(workspace.casebook, catalogue, workspace.clock, made, settings_of(workspace))
-        show(start, exercise, lambda: tell_all(start, exercise, made.key))
+        show(home, exercise, lambda: tell_all(home, exercise, made.key))
 
 
-async def go_on_practising(start: StartScreen, case_id: str) -> None:
+async def go_on_practising(home: HomeScreen, case_id: str) -> None:
     """Put the car of a practice on the bench again, as its repairs have left it."""
-    workspace = start.workspace
+    workspace = home.workspace
     path = workspace.casebook.path
-    made = await wait_for(start.app, ON_THE_BENCH, "Computing the car", lambda _: kept_practice(path, case_id))
+    made = await wait_for(home.app, ON_THE_BENCH, "Computing the car", lambda _: kept_practice(path, case_id))
     if made is not None:
         bench = bench_for(made, workspace.catalogue)
         exercise = take_up(
             workspace.casebook, workspace.catalogue, workspace.clock, made.drill, case_id, settings_of(workspace), bench
         )
-        show(start, exercise, lambda: tell_all(start, exercise, made.key))
+        show(home, exercise, lambda: tell_all(home, exercise, made.key))
 
 
-def tell_all(start: StartScreen, exercise: Exercise, key: Key) -> None:
+def tell_all(home: HomeScreen, exercise: Exercise, key: Key) -> None:
     """Tell what it was, at the end of practice."""
-    start.app.push_screen(PageScreen("What it was", tuple(debrief_lines(exercise, key))))
+    home.app.push_screen(PageScreen("What it was", tuple(debrief_lines(exercise, key))))

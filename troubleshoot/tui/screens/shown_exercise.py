@@ -13,7 +13,7 @@ from troubleshoot.tui.widgets.lines import tell_problem
 from troubleshoot.tui.workspace import Workspace
 
 if TYPE_CHECKING:
-    from troubleshoot.tui.screens.start import StartScreen
+    from troubleshoot.tui.screens.home import HomeScreen
 
 
 def settings_of(workspace: Workspace) -> CaseSettings:
@@ -21,23 +21,23 @@ def settings_of(workspace: Workspace) -> CaseSettings:
     return CaseSettings(learn=False, units=workspace.settings.units)
 
 
-def show(start: StartScreen, exercise: Exercise, over: Callable[[], None]) -> None:
+def show(home: HomeScreen, exercise: Exercise, over: Callable[[], None]) -> None:
     """Show an exercise, and do what follows when it was ended."""
 
     def left(_: None) -> None:
         if exercise.assessment.state.closed is not None:
             over()
 
-    start.app.push_screen(ExerciseScreen(start.workspace, exercise), left)
+    home.app.push_screen(ExerciseScreen(home.workspace, exercise), left)
 
 
-def go(start: StartScreen, doing: Coroutine[Any, Any, None]) -> None:
+def go(home: HomeScreen, doing: Coroutine[Any, Any, None]) -> None:
     """Walk through some screens; what is refused is told on the start screen."""
 
     async def walk() -> None:
         try:
             await doing
         except TroubleshootError as refused:
-            tell_problem(start, refused)
+            tell_problem(home, refused)
 
-    start.run_worker(walk(), exclusive=True)
+    home.run_worker(walk(), exclusive=True)

@@ -17,20 +17,20 @@ from troubleshoot.tui.widgets.form import FormField
 from troubleshoot.tui.widgets.lines import tell, tell_problem
 
 if TYPE_CHECKING:
-    from troubleshoot.tui.screens.start import StartScreen
+    from troubleshoot.tui.screens.home import HomeScreen
 
 
-async def sit_drill(start: StartScreen) -> None:
+async def sit_drill(home: HomeScreen) -> None:
     """Ask for the drill and the name, then sit it; a sitting that was left is gone on with."""
-    path = await choose_file(start.app, "Which drill?", "The file the trainer gave you.", DRILL)
+    path = await choose_file(home.app, "Which drill?", "The file the trainer gave you.", DRILL)
     if path is None:
         return
     drill = read_drill(path)
-    name = await start.app.push_screen_wait(name_form(drill))
+    name = await home.app.push_screen_wait(name_form(drill))
     if isinstance(name, str):
-        workspace = start.workspace
+        workspace = home.workspace
         exercise, _ = sit(workspace.casebook, workspace.catalogue, workspace.clock, drill, name, settings_of(workspace))
-        show(start, exercise, lambda: _hand_over(start, exercise, path))
+        show(home, exercise, lambda: _hand_over(home, exercise, path))
 
 
 def name_form(drill: Drill) -> FormScreen:
@@ -47,7 +47,7 @@ def name_form(drill: Drill) -> FormScreen:
     return FormScreen(drill.title, words, lambda _: fields, reads)
 
 
-def _hand_over(start: StartScreen, exercise: Exercise, drill: Path) -> None:
+def _hand_over(home: HomeScreen, exercise: Exercise, drill: Path) -> None:
     stem = drill.name.removesuffix(".json").removesuffix(".drill")
     path = Path.cwd() / file_name(stem, exercise.trainee)
     try:
@@ -55,6 +55,6 @@ def _hand_over(start: StartScreen, exercise: Exercise, drill: Path) -> None:
             file.write(hand_in(exercise))
     except OSError as refused:
         advice = f"Write it with: troubleshoot cases export {exercise.case_id} FILE"
-        tell_problem(start, TroubleshootError(f"{path} cannot be written: {refused.strerror}.", advice))
+        tell_problem(home, TroubleshootError(f"{path} cannot be written: {refused.strerror}.", advice))
     else:
-        tell(start, f"Handed in: {path.name}, in {path.parent}. Give this file to the trainer.")
+        tell(home, f"Handed in: {path.name}, in {path.parent}. Give this file to the trainer.")

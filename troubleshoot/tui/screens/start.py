@@ -6,15 +6,14 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import actions_of, bindings_of
 from troubleshoot.tui.plain import beside, lines, plain
+from troubleshoot.tui.screens.home import HomeScreen
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Numbered, Row
-from troubleshoot.tui.workspace import Workspace
 
 WHAT = (
     "Find the fault in an engine converted from a carburettor to throttle-body injection. "
@@ -32,16 +31,12 @@ def ago(seconds: float) -> str:
     return "just now"
 
 
-class StartScreen(Screen[None]):
+class StartScreen(HomeScreen):
     """Where the program begins and where every case comes back to."""
 
     CSS_PATH = "../styles/start.tcss"
     BINDINGS = bindings_of("start")
     NAME = "start"
-
-    def __init__(self, workspace: Workspace) -> None:
-        super().__init__()
-        self.workspace = workspace
 
     def compose(self) -> ComposeResult:
         """Lay out what this is, the keys, and the open cases."""

@@ -1,0 +1,190 @@
+"""A case on the screen: what to do now, what was read, what it is likely to be, what has been done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.screen import Screen
+
+from troubleshoot.calculations.units import convert, convert_difference
+from troubleshoot.case.case import Case
+from troubleshoot.case.errors import ReadingImplausible
+from troubleshoot.case.readings import InterpretedReading
+from troubleshoot.case.view import CaseView
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.session_options import first_marked, rows_for, wants_quantity
+from troubleshoot.tui.widgets.answer import Answer
+from troubleshoot.tui.widgets.card import Card, Decided, headline, short_headline
+from troubleshoot.tui.widgets.entry import Entry
+from troubleshoot.tui.widgets.likely import Likely
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
+from troubleshoot.tui.widgets.numbered import Numbered
+from troubleshoot.tui.widgets.ruler import Ruler
+from troubleshoot.tui.widgets.trail import Trail
+from troubleshoot.tui.workspace import Workspace
+
+
+def on_ruler(read: InterpretedReading, unit: str) -> tuple[float | None, float | None]:
+    """Return a reading and its uncertainty in the unit in which the bands are shown."""
+    if read.value is None:
+        return None, None
+    spread = None if read.uncertainty is None else convert_difference(read.uncertainty, read.unit, unit)
+    return convert(read.value, read.unit, unit), spread
+
+
+class CaseScreen(Screen[None]):
+    """One open case, shown; `SessionScreen` adds the keys that open other screens over it."""
+
+    def __init__(self, workspace: Workspace, investigation: Case, ranking: bool = True) -> None:
+        """`ranking` False hides what is likely and what would change it, as an exercise may ask."""
+        super().__init__()
+        self.workspace, self.investigation, self.ranking = workspace, investigation, ranking
+        self.case: CaseView = investigation.view()
+        self.sure_of = ""
+        """The implausible text that a second Enter takes."""
+        self.unsaid = " ".join(self.case.notices)
+        """What differs from when the case was last open; said once, below the first step."""
+
+    def compose(self) -> ComposeResult:
+        """Lay out the four questions: now and the answer on the left, likely on the right, done at the foot."""
+        yield HeadLine(*headline(self.case), short_headline(self.case), id="head")
+        with Horizontal(id="work"):
+            with Vertical(id="now"):
+                yield Card(id="card")
+                yield Answer(id="answer")
+            yield Likely(id="likely")
+        yield Trail(id="trail")
+        yield MessageLine()
+        yield KeyLine("session")
+
+    def on_mount(self) -> None:
+        """Show the case as it stands."""
+        for moved in ("show_vertical_scrollbar", "scroll_y", "virtual_size"):
+            self.watch(self.query_one(Card), moved, self.say_more)
+        self.query_one(Likely).display = self.ranking
+        self.show_case(self.case)
+
+    def on_resize(self) -> None:
+        """Show more or less of the card in another size; what was typed stays."""
+        self.query_one(Card).show(self.case, self.decides())
+
+    def show_case(self, view: CaseView | None = None, said: str = "") -> None:
+        """Show a view of the case, or what must be read before anything else; that covers all, so the rest waits."""
+        self.case = view or self.investigation.view()
+        self.sure_of = ""
+        if not self.covered():
+            self.show_parts(said)
+
+    def covered(self) -> bool:
+        """Put what must be read first over the case, and return whether there is any; here there is none."""
+        return False
+
+    def show_parts(self, said: str = "") -> None:
+        """Show every part of the case as it stands."""
+        self.query_one("#head", HeadLine).show(*headline(self.case), short_headline(self.case))
+        self.query_one(Card).show(self.case, self.decides())
+        self.query_one(Likely).show(self.case)
+        self.query_one(Trail).show(self.case.trail)
+        check = self.case.step.check
+        if check is not None and wants_quantity(self.case):
+            self.query_one(Answer).ask_quantity(check)
+        else:
+            self.query_one(Answer).ask_choice(rows_for(self.case), first_marked(self.case))
+        tell(self, said or self.unsaid)
+        self.unsaid = ""
+
+    def say_more(self) -> None:
+        """Say which way there is more to read than the card has room for."""
+        card = self.query_one(Card)
+        below = card.scroll_y < card.max_scroll_y
+        back = "PgDn: more" if below else "PgUp: back"
+        self.query_one(Answer).border_title = back if card.show_vertical_scrollbar else ""
+
+    def decides(self) -> tuple[Decided, ...]:
+        """Return what each outcome of the check would decide, where the screen is tall enough to say so."""
+        check = self.case.step.check
+        if check is None or self.case.step.kind != "check" or not (self.ranking and self.has_class("-tall")):
+            return ()
+        try:
+            return self.investigation.would_change(check.id)
+        except TroubleshootError:
+            return ()
+
+    @contextmanager
+    def changing(self, said: str = "") -> Iterator[None]:
+        """Do something to the case and show it; a refusal is told and leaves the screen as it was."""
+        try:
+            yield
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+        else:
+            self.show_case(said=said)
+
+    @on(Entry.Changed)
+    def echo(self, changed: Entry.Changed) -> None:
+        """Say how the typed text is understood and where it falls."""
+        self.sure_of = ""
+        tell(self, "")
+        answer, ruler, check = self.query_one(Answer), self.query_one(Ruler), self.case.step.check
+        if check is None or not changed.entry.text.strip():
+            ruler.mark(None)
+            answer.echo("")
+            return
+        try:
+            read = self.investigation.understand(check.id, changed.entry.text)
+        except TroubleshootError as refused:
+            ruler.mark(None)
+            answer.echo(refused.sentence, good=False)
+        else:
+            ruler.mark(*on_ruler(read, check.unit), read.shown)
+            answer.echo(f"{read.shown}: {read.warning or read.words}", good=not read.warning)
+
+    @on(Numbered.Taken)
+    def say_how(self, taken: Numbered.Taken) -> None:
+        """A digit marks an answer; Enter takes it, so that a slip of the finger stores nothing."""
+        tell(self, f"Enter takes: {taken.row.words}")
+
+    def take(self, check: str, text: str, sure: bool = False) -> None:
+        """Take a reading; one that is hardly possible is taken at the second Enter."""
+        try:
+            self.investigation.take(check, text, sure=sure or text == self.sure_of)
+        except ReadingImplausible as doubted:
+            self.sure_of = text
+            tell_problem(self, TroubleshootError(doubted.sentence, "Enter again takes it all the same."))
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+        else:
+            self.show_case(said=self.last_said())
+
+    def last_said(self) -> str:
+        """Return what the newest line of the trail says."""
+        trail = self.investigation.view().trail
+        return f"Taken: {trail[-1].answer}. b takes it back." if trail else ""
+
+    def action_undo(self) -> None:
+        """Take back the last thing done."""
+        try:
+            said = f"Taken back: {self.investigation.undo()}"
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+        else:
+            self.show_case(said=said)
+
+    def action_back(self) -> None:
+        """Clear the entry; when there is nothing in it, leave (everything is saved)."""
+        if self.query_one(Answer).typed and self.case.step.check is not None:
+            self.query_one(Answer).ask_quantity(self.case.step.check)
+        else:
+            self.dismiss(None)
+
+    def action_more(self) -> None:
+        """Read on in what to do."""
+        self.query_one(Card).scroll_page_down(animate=False)
+
+    def action_less(self) -> None:
+        """Read back in what to do."""
+        self.query_one(Card).scroll_page_up(animate=False)
