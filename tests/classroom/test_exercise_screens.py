@@ -283,6 +283,8 @@ async def test_a_digit_typed_twice_before_it_is_done_closes_nothing_below(tmp_pa
     workspace = Workspace(None, tmp_path / "casebook.sqlite")
     app = ExerciseApp(workspace, sitting(book=workspace.casebook))
     async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, app, "have read this")
+        await pilot.press("y")
         await until(pilot, app, "Your turn")
         for keys in (("c",), ("1", "1", "1"), ("escape",), ("c",), ("2", "3"), ("escape",)):
             for key in keys:

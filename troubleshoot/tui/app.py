@@ -17,6 +17,7 @@ from troubleshoot.tui.screens.start import StartScreen
 from troubleshoot.tui.themes import THEMES
 from troubleshoot.tui.widgets.lines import MessageLine
 from troubleshoot.tui.workspace import Workspace
+from troubleshoot.tui.workspace_app import WorkspaceApp
 
 FAULT_FILE = "fault.txt"
 """Beside the casebook: what the last fault of the program was."""
@@ -28,7 +29,7 @@ class ProgramFault(TroubleshootError):
     exit_code = 70
 
 
-class TroubleshootApp(App[int]):
+class TroubleshootApp(WorkspaceApp):
     """The screens over one workspace."""
 
     TITLE = "Troubleshoot"
@@ -39,8 +40,8 @@ class TroubleshootApp(App[int]):
     VERTICAL_BREAKPOINTS = [(0, "-low"), (24, "-middle"), (36, "-tall")]  # noqa: RUF012 - as the base class has it
 
     def __init__(self, workspace: Workspace, start: str | None = None) -> None:
-        super().__init__()
-        self.workspace, self.start = workspace, start
+        super().__init__(workspace)
+        self.start = start
         for theme, _ in THEMES:
             self.register_theme(theme)
         self.theme = workspace.settings.theme
@@ -80,11 +81,6 @@ class TroubleshootApp(App[int]):
         for line in self.screen.query(MessageLine):
             cap = event.character if event.character and event.is_printable else event.key.upper()
             line.tell(f"{cap} does nothing here. {'F1' if self.screen_name in TYPED else '?'} shows the keys.")
-
-    @property
-    def screen_name(self) -> str:
-        """The name that the table of actions has for the screen one is on."""
-        return str(getattr(self.screen, "NAME", "start"))
 
     def action_search(self) -> None:
         """Find something and do it: the toolkit's own palette over what can be done, checks, calculations, cases."""

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable, Iterable
-from typing import TYPE_CHECKING
 
 from textual.command import DiscoveryHit, Hit, Provider
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import actions_of
 from troubleshoot.tui.plain import literal, plain
-
-if TYPE_CHECKING:
-    from troubleshoot.tui.app import TroubleshootApp
+from troubleshoot.tui.workspace_app import WorkspaceApp
 
 Found = tuple[str, str, Callable[[], object]]
 """What it is called, what it is, and what choosing it does."""
@@ -29,11 +26,9 @@ class _Finder(Provider):
         raise NotImplementedError
 
     @property
-    def program(self) -> TroubleshootApp:
+    def program(self) -> WorkspaceApp:
         """The program the palette lies over."""
-        from troubleshoot.tui.app import TroubleshootApp
-
-        assert isinstance(self.app, TroubleshootApp)
+        assert isinstance(self.app, WorkspaceApp)
         return self.app
 
     async def discover(self) -> AsyncIterator[DiscoveryHit]:
@@ -122,7 +117,7 @@ class FindCase(_Finder):
             yield case.headline or "Nothing entered yet", f"case {case.id}, {case.state}", _open(start, case.id)
 
 
-def _press(app: TroubleshootApp, key: str) -> Callable[[], object]:
+def _press(app: WorkspaceApp, key: str) -> Callable[[], object]:
     return lambda: app.call_later(app.simulate_key, key)
 
 
@@ -137,7 +132,7 @@ def _choose(session: object, check: str) -> Callable[[], object]:
     return choose
 
 
-def _calculate(app: TroubleshootApp, name: str) -> Callable[[], object]:
+def _calculate(app: WorkspaceApp, name: str) -> Callable[[], object]:
     def calculate() -> None:
         from troubleshoot.calculations.registry import calculation
         from troubleshoot.tui.screens.calculators import CalculatorScreen
