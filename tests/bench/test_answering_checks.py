@@ -33,6 +33,11 @@ CANNOT = frozenset({
     "throttle-return-look", "throttle-sensor-sweep", "vacuum-advance-port", "vacuum-advance-port-manifold",
     "valve-noise",
     "warm-up-fuel-look", "wires-off-exhaust",
+    "battery-drain", "changed-last", "controller-ground-drop", "display-at-key-on", "fuel-level-look", "fuses-look",
+    "injector-connector-look", "key-on-wire-in-run", "leak-down-clamped", "load-step-dip", "neutral-switch-try",
+    "preliminary-look", "purge-hose-pinch", "regulator-hose-look", "regulator-hose-pull", "relay-contact-drop",
+    "relay-swap", "signal-second-wire", "start-terminal-volts", "starter-current", "suction-hose-look",
+    "tach-unplugged", "trigger-scope",
 })  # fmt: skip
 """Checks that the virtual engine has no reading for: looks, smells, settings read off a screen, parts outside it."""
 

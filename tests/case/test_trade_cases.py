@@ -160,7 +160,7 @@ def test_a_smell_that_nobody_finds_is_never_cleared(shipped: Catalogue, other: s
         case = read(shipped, "fuel-smell", {})
         if other:
             case.set_concerns(["fuel-smell", other])
-        for _ in range(80):
+        for _ in range(200):
             view = case.view()
             step = view.behind or view.step
             if step.kind == "repair" and step.repair is not None:
@@ -228,7 +228,7 @@ def test_nobody_is_told_that_nothing_is_wrong_while_the_concern_is_there(shipped
         "charging-volts-idle": "14.1 V", "pump-runs-at-key-on": "runs", "battery-rest-volts": "12.64 V",
         "battery-cranking-volts": "11 V", "starter-cable-drop": "0.4 V", "supply-ripple": "0.05 V",
         "pump-volts-running": "13.6 V", "charging-volts-held": "14.1 V", "controller-feed-drop": "0.1 V",
-        "idle-speed": "754 rpm",
+        "idle-speed": "754 rpm", "battery-drain": "30 mA",
     }  # fmt: skip
     case = read(shipped, "charging", good, "tarn-six-160-electronic")
     case.repair("key-on-wire-back-fed")
