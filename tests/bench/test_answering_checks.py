@@ -5,15 +5,15 @@ import math
 import pytest
 
 from troubleshoot.bench.answer_table import CHANGES, CHOICES, NUMBERS
-from troubleshoot.bench.answering import DIFFERENCES, answer, can_answer
+from troubleshoot.bench.answering import DIFFERENCES, answer, can_answer, own_parameter_checks, readings_behind
 from troubleshoot.bench.complaint_concerns import COMPLAINT_CONCERNS, concerns_of
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS, FAULT_CAUSES
 from troubleshoot.calculations.units import convert, convert_difference
 from troubleshoot.knowledge.catalogue import load_catalogue
-from troubleshoot.proof.run import OWN_PARAMETER_CHECKS
 from troubleshoot.virtual_engine.complaints import COMPLAINTS
 from troubleshoot.virtual_engine.engines import ENGINES
 from troubleshoot.virtual_engine.faults import FAULTS, ties
+from troubleshoot.virtual_engine.instruments import READINGS
 from troubleshoot.virtual_engine.readings import readings
 
 CANNOT = frozenset({
@@ -133,6 +133,11 @@ def test_every_complaint_is_heard_as_a_concern():
     assert concerns_of([]) == ()
 
 
-def test_own_parameter_checks_exist():
-    """What is left out of the stricter proof exists under that name."""
-    assert set(TREES.checks) >= OWN_PARAMETER_CHECKS
+def test_the_checks_that_read_a_faults_own_parameter_are_those_that_the_engine_marks():
+    """Named by hand from what each reading is: the gap that was set, the leak that was made, the resistance put in."""
+    own = own_parameter_checks()
+    assert own >= {"plug-gap", "pump-ground-drop", "sensor-ground-drop", "coil-primary-resistance", "dwell-at-idle"}
+    assert not own & {"pressure-at-idle", "idle-vacuum", "idle-mixture", "pump-volts-running", "start-time"}
+    for check in (*NUMBERS, *CHOICES):
+        marked = {name for name in readings_behind(check) if READINGS[name].own_parameter}
+        assert (check in own) == bool(marked), check

@@ -9,13 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binomtest
 
+from troubleshoot.bench.answering import own_parameter_checks
 from troubleshoot.bench.fault_causes import FAULT_CAUSES, same_cause
 from troubleshoot.bench.patients import left_after, patients
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.proof.cases import draw_case
 from troubleshoot.proof.figures import Share, confusions, figures
 from troubleshoot.proof.policies import POLICIES, probability_over_cost
-from troubleshoot.proof.run import OWN_PARAMETER_CHECKS, ProofPlan, numbers_in, replay, run_plan
+from troubleshoot.proof.run import ProofPlan, numbers_in, replay, run_plan
 from troubleshoot.proof.table import proof_data, proof_table
 from troubleshoot.proof.walk import Problems, WalkResult, remaining, walk
 
@@ -110,8 +111,8 @@ def test_repairs_alone_make_no_check(single):
 def test_what_is_left_out_is_not_asked(single):
     """Without the checks that read the fault's own parameter none of them is in the trail."""
     patient = single[1]
-    result = walk(patient, TREES, Problems(TREES).of(patient), POLICIES["the tool"], OWN_PARAMETER_CHECKS)
-    assert not {line.split(":")[0] for line in result.trail} & OWN_PARAMETER_CHECKS
+    result = walk(patient, TREES, Problems(TREES).of(patient), POLICIES["the tool"], own_parameter_checks())
+    assert not {line.split(":")[0] for line in result.trail} & own_parameter_checks()
 
 
 def test_nothing_is_read_twice_between_two_repairs(single, double):

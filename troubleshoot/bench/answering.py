@@ -5,14 +5,32 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from troubleshoot.bench.answer_table import CHOICES, NUMBERS
+from troubleshoot.bench.answer_table import CHANGES, CHOICES, NUMBERS
 from troubleshoot.calculations.units import convert, convert_difference
 from troubleshoot.knowledge.model import Check
+from troubleshoot.virtual_engine.instruments import READINGS
 
 
 def can_answer(check: str) -> bool:
     """Return whether the virtual engine has an answer to this check at all."""
     return check in NUMBERS or check in CHOICES
+
+
+def readings_behind(check: str) -> frozenset[str]:
+    """Return the readings of the engine that a check is answered from; none for one that has no answer."""
+    if check in NUMBERS:
+        return frozenset(CHANGES.get(name, name) for name in NUMBERS[check].terms)
+    return frozenset({CHOICES[check].reading}) if check in CHOICES else frozenset()
+
+
+def own_parameter_checks() -> frozenset[str]:
+    """Return the checks answered by a fault's own parameter, as the engine marks its readings.
+
+    A proof that uses them is nearly circular: the check reads what the fault was set to.
+    """
+    return frozenset(
+        check for check in (*NUMBERS, *CHOICES) if any(READINGS[name].own_parameter for name in readings_behind(check))
+    )
 
 
 def answer(identifier: str, check: Check, readings: Mapping[str, float]) -> float | str | None:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import msgspec
 
+from troubleshoot.bench.answering import own_parameter_checks
 from troubleshoot.bench.patients import patients
 from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
 from troubleshoot.proof.cases import draw_case
@@ -18,17 +19,6 @@ from troubleshoot.proof.walk import Problems, WalkResult, walk
 
 BLOCK = 128
 """Case numbers drawn together."""
-
-OWN_PARAMETER_CHECKS = frozenset({
-    "plug-gap", "coil-primary-resistance", "coil-plus-volts", "compression-lowest", "condenser-capacity",
-    "dwell-drift", "timing-wander", "leak-search", "breather-pinch", "throttle-plate-full", "throttle-plate-gap",
-    "fuel-temperature", "secondary-dark-look", "signal-wire-resistance", "pickup-output", "throttle-sweep",
-    "injector-drip", "spring-tension", "return-line-pressure", "battery-rest-volts", "throttle-sensor-volts",
-    "oxygen-response", "idle-target-look", "speed-limit-look", "opening-delay-look", "cranking-fuel-look",
-    "warm-up-fuel-look", "opening-fuel-look", "idle-gain-look", "feedback-gain-look", "fuel-table-look",
-    "plenum-look",
-})  # fmt: skip
-"""Checks whose reading is the fault's own parameter, so that a proof which uses them is nearly circular."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +59,7 @@ def run_block(plan: ProofPlan, start: int, catalogue: Catalogue | None = None) -
     trees = catalogue if catalogue is not None else load_catalogue()
     rare = sorted(name for name, tool in trees.tools.items() if not tool.common)
     drawn = [draw_case(plan.seed, number, plan.pairs, rare) for number in numbers_in(plan, start)]
-    without = OWN_PARAMETER_CHECKS if plan.without_own else frozenset[str]()
+    without = own_parameter_checks() if plan.without_own else frozenset[str]()
     problems = Problems(trees, plan.population, plan.pairs)
     results: dict[str, list[WalkResult]] = {name: [] for name in plan.policies}
     for patient in patients(drawn, plan.seed):
@@ -156,5 +146,5 @@ def replay(plan: ProofPlan, number: int, policies: Sequence[str] = ("the tool",)
     if patient is None:
         return {}
     problem = Problems(trees, plan.population, plan.pairs).of(patient)
-    without = OWN_PARAMETER_CHECKS if plan.without_own else frozenset[str]()
+    without = own_parameter_checks() if plan.without_own else frozenset[str]()
     return {name: walk(patient, trees, problem, POLICIES[name], without) for name in policies}
