@@ -55,7 +55,7 @@ def test_points_floating_and_proved_by_a_pickup_without_points(shipped: Catalogu
     assert case.view().step.proved
     case.close("proved")
     assert case.view().result == "proved"
-    assert case.casebook.proved() == {"points-floating": 1}
+    assert case.store.proved() == {"points-floating": 1}
 
 
 def test_a_speed_that_moves_with_load_while_pressure_falls_is_not_the_points(shipped: Catalogue) -> None:

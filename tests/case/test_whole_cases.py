@@ -57,8 +57,8 @@ def test_a_blocked_strainer_is_found_mended_and_proved(begin: Begin) -> None:
     case.close("proved")
     view = case.view()
     assert (view.step.kind, view.result) == ("closed", "proved")
-    assert case.casebook.proved() == {"strainer-blocked": 1}
-    (row,) = case.casebook.cases()
+    assert case.store.proved() == {"strainer-blocked": 1}
+    (row,) = case.store.cases()
     assert row.state == "proved"
     assert "Inlet strainer blocked" in row.headline
 
@@ -132,7 +132,7 @@ def test_mending_a_leak_the_concern_may_come_from_waits_for_a_retest(begin: Begi
     assert case.view().step.kind == "retest"
     case.retest("gone")
     case.close("proved")
-    assert case.casebook.proved() == {"fuel-leak": 1}
+    assert case.store.proved() == {"fuel-leak": 1}
 
 
 def test_an_inspection_goes_through_every_item_and_ends_in_a_list(begin: Begin) -> None:
@@ -223,7 +223,7 @@ def test_a_closed_case_may_be_opened_by_a_step_back(begin: Begin) -> None:
     assert case.view().step.kind == "closed"
     case.undo()
     assert case.view().step.kind != "closed"
-    assert case.casebook.cases()[0].state == "open"
+    assert case.store.cases()[0].state == "open"
 
 
 def test_refusals_say_what_and_what_to_do_and_store_nothing(begin: Begin) -> None:

@@ -13,6 +13,7 @@ from troubleshoot.case.folding import CaseState
 from troubleshoot.case.readings import InterpretedReading, ReadingContext, System, understood_outcome, understood_value
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from
 from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.limits import limits_rest_on
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning import belief as beliefs
 from troubleshoot.reasoning.belief import Belief
@@ -46,11 +47,17 @@ class Assessment:
 
 
 def assess(
-    state: CaseState, catalogue: Catalogue, compile_for: Compile, system: System, before: Assessment | None = None
+    state: CaseState,
+    catalogue: Catalogue,
+    compile_for: Compile,
+    system: System,
+    before: Assessment | None = None,
+    left_out: Mapping[str, str] | None = None,
 ) -> Assessment:
     """Return what a state comes to under these trees; what the trees no longer know becomes a notice.
 
     The belief of the moment `before` is taken over when nothing that bears on it has happened since, and else helps.
+    `left_out` are checks that cannot be had in this case at all, and why.
     """
     notices: list[str] = list(_trees_notices(state, catalogue))
     car = _car(state.car, notices)
@@ -58,13 +65,13 @@ def assess(
     for gone in [one for one in state.concerns if one not in known]:
         notices.append(f"The concern “{gone}” is no longer in the trees and is not counted.")
     problem = compile_for(car, known) if known else None
-    understood = _understand_all(state, catalogue, car, system, notices)
+    understood = _understand_all(state, catalogue, car, system, notices, before)
     happened = _happened(state, understood, problem)
     if before is not None and before.problem is problem and before.happened == happened:
         belief = before.belief
     else:
         belief = beliefs.believe(problem, happened, before.belief if before else None) if problem is not None else None
-    progress = _gone_through(state, catalogue, problem)
+    progress = _gone_through(state, catalogue, problem, left_out or {})
     latest = {
         one.event.check: understood[one.index]
         for one in state.done
@@ -87,8 +94,10 @@ class _Progress:
     minutes: float = 0.0
 
 
-def _gone_through(state: CaseState, catalogue: Catalogue, problem: Problem | None) -> _Progress:
-    progress = _Progress(set(), {}, set(), [])
+def _gone_through(
+    state: CaseState, catalogue: Catalogue, problem: Problem | None, left_out: Mapping[str, str]
+) -> _Progress:
+    progress = _Progress(set(), dict(left_out), set(), [])
     for one in state.done:
         match one.event:
             case ReadingTaken(check=check, minutes=minutes):
@@ -129,10 +138,16 @@ def put_in_place(catalogue: Catalogue, check: str, in_place: set[str]) -> None:
 
 
 def _understand_all(
-    state: CaseState, catalogue: Catalogue, car: Car, system: System, notices: list[str]
+    state: CaseState, catalogue: Catalogue, car: Car, system: System, notices: list[str], before: Assessment | None
 ) -> dict[int, InterpretedReading]:
-    """Return where every standing reading falls, with limits worked out from all the readings there are."""
+    """Return where every standing reading falls, with limits worked out from all the readings there are.
+
+    What was understood the moment `before` is taken over where no number that the limits rest on has changed.
+    """
     values = numbers_read(state, catalogue)
+    kept = before.understood if before is not None and before.car == car else {}
+    earlier = numbers_read(before.state, catalogue) if before is not None and kept else {}
+    events = {one.index: one.event for one in before.state.done} if before is not None and kept else {}
     made: dict[int, InterpretedReading] = {}
     changed = state.opened is not None and state.opened.trees != catalogue.version
     for one in state.done:
@@ -144,13 +159,17 @@ def _understand_all(
             notices.append(f"The check “{event.check}” is no longer in the trees; its reading is kept and not counted.")
             continue
         if event.value is not None and check.reading is not None and event.unit in ("", check.reading.unit):
-            others = {name: value for name, value in values.items() if name != event.check}
-            context = ReadingContext(car, others, catalogue.checks, system)
-            try:
-                found = understood_value(check, event.value, event.uncertainty, context)
-            except TroubleshootError as problem:
-                notices.append(f"“{check.ask}” ({event.typed}) is not counted: {problem.sentence}")
-                continue
+            same = one.index in kept and events.get(one.index) == event
+            if same and all(values.get(name) == earlier.get(name) for name in limits_rest_on(check)):
+                found = kept[one.index]
+            else:
+                others = {name: value for name, value in values.items() if name != event.check}
+                context = ReadingContext(car, others, catalogue.checks, system)
+                try:
+                    found = understood_value(check, event.value, event.uncertainty, context)
+                except TroubleshootError as problem:
+                    notices.append(f"“{check.ask}” ({event.typed}) is not counted: {problem.sentence}")
+                    continue
         elif event.value is None and event.outcome in check.outcomes:
             found = understood_outcome(check, event.outcome or "")
         else:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from troubleshoot.case.assessing import Assessment, assess, numbers_read
+from troubleshoot.case.assessing import Assessment, Compile, assess, numbers_read
 from troubleshoot.case.cautioning import cautions_due
 from troubleshoot.case.events import Event
 from troubleshoot.case.folding import fold
@@ -23,8 +23,16 @@ from troubleshoot.reasoning.problem import Problem
 class CaseCache:
     """Remembers the last problem, assessment and view, so that a key is answered quickly."""
 
-    def __init__(self, catalogue: Catalogue, settings: CaseSettings, proved: Mapping[str, int]) -> None:
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        settings: CaseSettings,
+        proved: Mapping[str, int],
+        compile_for: Compile | None = None,
+        left_out: Mapping[str, str] | None = None,
+    ) -> None:
         self._catalogue, self._settings, self._proved = catalogue, settings, dict(proved)
+        self._compile_for, self._left_out = compile_for or self._compile, left_out
         self._problem: tuple[Car, tuple[str, ...], Problem] | None = None
         self._assessed: tuple[int, Assessment] | None = None
         self._proposed: tuple[Assessment, Proposal] | None = None
@@ -34,7 +42,8 @@ class CaseCache:
         """Return what these events come to."""
         if self._assessed is None or self._assessed[0] != len(events):
             before = self._assessed[1] if self._assessed else None
-            found = assess(fold(events), self._catalogue, self._compile, self._settings.units, before)
+            units = self._settings.units
+            found = assess(fold(events), self._catalogue, self._compile_for, units, before, self._left_out)
             self._assessed = (len(events), found)
         return self._assessed[1]
 

@@ -9,7 +9,7 @@ import msgspec
 
 from troubleshoot import __version__
 from troubleshoot.case import answering, explaining
-from troubleshoot.case.assessing import Assessment
+from troubleshoot.case.assessing import Assessment, Compile
 from troubleshoot.case.cache import CaseCache
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.events import (
@@ -31,7 +31,9 @@ from troubleshoot.case.events import (
 )
 from troubleshoot.case.folding import decode, encode, last_to_undo
 from troubleshoot.case.readings import InterpretedReading
+from troubleshoot.case.rules import AtACar, Rules
 from troubleshoot.case.settings import CaseSettings
+from troubleshoot.case.stores import Memory, Store
 from troubleshoot.case.view import CaseView, OtherCheck, WeightShown
 from troubleshoot.casebook.refusing import CasebookDamaged
 from troubleshoot.casebook.store import Casebook
@@ -53,28 +55,35 @@ class Bench(Protocol):
 
 
 class Case:
-    """One open case; every change is in the casebook before it is here."""
+    """One open case; every change is in its store before it is here."""
 
     def __init__(
         self,
-        casebook: Casebook,
+        store: Store,
         catalogue: Catalogue,
         case_id: str,
         clock: Clock,
         settings: CaseSettings,
         events: Sequence[Event],
+        *,
+        rules: Rules | None = None,
         bench: Bench | None = None,
         proved: Mapping[str, int] | None = None,
+        compile_for: Compile | None = None,
+        left_out: Mapping[str, str] | None = None,
     ) -> None:
-        """Take up a case with the events it has; `open_case` and `resume_case` are the ways in."""
-        self.casebook, self.catalogue, self.case_id = casebook, catalogue, case_id
-        self.settings, self.bench = settings, bench
+        """Take up a case with the events it has; `open_case` and `resume_case` are the ways in with a casebook.
+
+        `proved` are causes that other cases proved. Those who drive many cases hand over what makes their problems,
+        and the checks that cannot be had in them, with why.
+        """
+        self.store, self.catalogue, self.case_id = store, catalogue, case_id
+        self.settings, self.rules, self.bench = settings, rules or AtACar(), bench
         self._clock = clock
         self._line: tuple[str, str, tuple[str, ...]] | None = None
         self._events: list[Event] = list(events)
-        taught = casebook.proved(leave_out=case_id) if proved is None else proved
-        self._taught = taught if settings.learn else {}
-        self._thinking = CaseCache(catalogue, settings, self._taught)
+        self._taught = dict(proved or {}) if settings.learn else {}
+        self._cache = CaseCache(catalogue, settings, self._taught, compile_for, left_out)
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -84,11 +93,11 @@ class Case:
     @property
     def assessment(self) -> Assessment:
         """What the case comes to now."""
-        return self._thinking.assessment(self._events)
+        return self._cache.assessment(self._events)
 
     def view(self) -> CaseView:
         """Return everything a face shows."""
-        return self._thinking.view(self.case_id, self._events)
+        return self.rules.shown(self._cache.view(self.case_id, self._events), self._events)
 
     def view_after(self, count: int) -> CaseView:
         """Return the case as it stood after its first `count` events, for a report or a replay."""
@@ -120,7 +129,7 @@ class Case:
 
     def acknowledge(self, caution_id: str) -> None:
         """Note that a caution was read."""
-        running = self._thinking.runs_next(self._events)
+        running = self._cache.runs_next(self._events)
         self._happen(CautionAcknowledged(caution=answering.clean(caution_id), running=running))
 
     def understand(self, check_id: str, text: str) -> InterpretedReading:
@@ -193,19 +202,22 @@ class Case:
         return explaining.would_change(self.assessment, self.catalogue, check_id)
 
     def _happen(self, event: Event, headline: bool = True) -> None:
-        """Write an event, then let it count."""
-        event = msgspec.structs.replace(event, at=self._clock())
-        self.casebook.append(self.case_id, encode(event), event.at, expected=len(self._events))
-        self._events.append(event)
+        """Write what happens, if the rules allow it, then let it count."""
+        for one in self.rules.written(event, self._events, self.assessment):
+            made = msgspec.structs.replace(one, at=self._clock())
+            self.store.append(self.case_id, encode(made), made.at, expected=len(self._events))
+            self._events.append(made)
         if headline:
             self.settle()
 
     def settle(self) -> None:
         """Write the case's line in the list of cases afresh."""
-        line = self._thinking.headline(self._events)
+        if isinstance(self.store, Memory):
+            return
+        line = self._cache.headline(self._events)
         if line != self._line:
             state, words, proved = line
-            self.casebook.set_headline(self.case_id, words, state, proved)
+            self.store.set_headline(self.case_id, words, state, proved)
             self._line = line
 
 
@@ -217,6 +229,7 @@ def open_case(
     bench: Bench | None = None,
     drill: str = "",
     proved: Mapping[str, int] | None = None,
+    rules: Rules | None = None,
 ) -> Case:
     """Begin a new case in the casebook; `proved` are causes that closed cases elsewhere proved."""
     at = clock()
@@ -224,7 +237,8 @@ def open_case(
     with casebook.all_or_nothing():
         case_id = casebook.new_case(at)
         casebook.append(case_id, encode(opened), at, expected=0)
-    return Case(casebook, catalogue, case_id, clock, settings, [opened], bench, proved)
+    taught = casebook.proved(leave_out=case_id) if proved is None else proved
+    return Case(casebook, catalogue, case_id, clock, settings, [opened], rules=rules, bench=bench, proved=taught)
 
 
 def resume_case(
@@ -234,9 +248,33 @@ def resume_case(
     clock: Clock,
     settings: CaseSettings = USUAL,
     bench: Bench | None = None,
+    proved: Mapping[str, int] | None = None,
+    rules: Rules | None = None,
 ) -> Case:
     """Take up a case again by replaying its events."""
-    return Case(casebook, catalogue, case_id, clock, settings, _events(casebook, case_id), bench)
+    taught = casebook.proved(leave_out=case_id) if proved is None else proved
+    events = _events(casebook, case_id)
+    return Case(casebook, catalogue, case_id, clock, settings, events, rules=rules, bench=bench, proved=taught)
+
+
+def case_in_memory(
+    catalogue: Catalogue,
+    car: Car,
+    concerns: Sequence[str],
+    settings: CaseSettings = USUAL,
+    *,
+    compile_for: Compile | None = None,
+    left_out: Mapping[str, str] | None = None,
+    rules: Rules | None = None,
+    bench: Bench | None = None,
+) -> Case:
+    """Begin a case that nobody keeps, without a clock; see `Case` for what may be handed over."""
+    case = Case(
+        Memory(), catalogue, "", lambda: 0.0, settings, [Opened(trees=catalogue.version, program=__version__)],
+        rules=rules, bench=bench, compile_for=compile_for, left_out=left_out,
+    )  # fmt: skip
+    case.start_with(car, concerns)
+    return case
 
 
 def _events(casebook: Casebook, case_id: str) -> list[Event]:

@@ -44,6 +44,7 @@ class Exercise(Case):
     """One open case of a drill or of practice; `practice` is the car where repairs can be tried."""
 
     drill: Drill
+    casebook: Casebook
     practice: VirtualBench | None = None
 
     @property
@@ -272,7 +273,8 @@ def _exercise(
     found: Case, casebook: Casebook, catalogue: Catalogue, clock: Clock, settings: CaseSettings,
     drill: Drill, practice: Callable[[Exercise], VirtualBench] | None,
 ) -> Exercise:  # fmt: skip
-    exercise = Exercise(casebook, catalogue, found.case_id, clock, settings, found.events, None, {})
+    exercise = Exercise(casebook, catalogue, found.case_id, clock, settings, found.events)
+    exercise.casebook = casebook
     exercise.drill = drill
     bench: Bench = SittingBench(drill)
     if practice is not None:

@@ -60,6 +60,12 @@ def limit_value(
     return LimitValue(value * limit.times + limit.plus, 0.0, words)
 
 
+def limits_rest_on(check: Check) -> frozenset[str]:
+    """Return the checks whose readings some limit of this check is worked out from."""
+    inputs = [given for band in check.bands if isinstance(band.to, Limit) for given in band.to.inputs.values()]
+    return frozenset(one.reading for one in inputs if isinstance(one, Source) and one.reading is not None)
+
+
 def expected_number(
     check: Check,
     expects: Expects,
