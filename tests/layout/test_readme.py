@@ -58,7 +58,7 @@ def test_the_readme_has_people_type_something() -> None:
 @pytest.mark.parametrize("line", command_lines())
 def test_every_command_line_of_the_readme_can_be_typed(line: str) -> None:
     """Its command, options and number of names are understood; nothing is run."""
-    name, *rest = shlex.split(line)
+    name, *rest = shlex.split(line, comments=True)
     command = real_command(next(place for place in COMMANDS if place.name == name))
     while rest and hasattr(command, "resolve_command"):
         context = command.make_context(name, [], resilient_parsing=True)
