@@ -49,6 +49,7 @@ async def session_screen(folder: Path) -> str:
     from troubleshoot.casebook.store import Casebook
     from troubleshoot.knowledge.catalogue import load_catalogue
     from troubleshoot.tui.app import TroubleshootApp
+    from troubleshoot.tui.screens.caution import CautionScreen
     from troubleshoot.tui.workspace import Workspace
 
     path = folder / "casebook.sqlite"
@@ -66,6 +67,9 @@ async def session_screen(folder: Path) -> str:
         await pilot.pause()
         await app.workers.wait_for_complete()
         await pilot.pause()
+        while isinstance(app.screen, CautionScreen):
+            await pilot.press("y")
+            await pilot.pause()
         return app.export_screenshot(title="Troubleshoot")
 
 
