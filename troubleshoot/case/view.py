@@ -149,6 +149,34 @@ class OtherCheck:
     cautions: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class MomentShown:
+    """What one reading, repair or retest did to the probability of a cause."""
+
+    kind: Literal["reading", "repair", "retest"]
+    title: str
+    answer: str
+    before: float
+    after: float
+
+
+@dataclass(frozen=True)
+class ProofShown:
+    """A cause that was repaired and did not come back: how it was found, and what is left to do.
+
+    `words` say what its retest shows; `measure` asks the measurement that is still to be made, if any; `second` is
+    the likeliest cause that could be there beside it.
+    """
+
+    cause: str
+    title: str
+    moments: tuple[MomentShown, ...]
+    words: str
+    measure: str
+    second: str
+    second_probability: float
+
+
 StepKind = Literal["caution", "check", "repair", "retest", "refer", "stop", "healthy", "closed", "concern", "free"]
 
 
@@ -174,7 +202,10 @@ class Step:
 
 @dataclass(frozen=True)
 class CaseView:
-    """Everything a face shows of a case at one moment; `behind` is the check or repair a caution stands before."""
+    """Everything a face shows of a case at one moment; `behind` is the check or repair a caution stands before.
+
+    `proof` is filled once a repair was followed by a clean retest, and in a case closed as proved.
+    """
 
     case: str
     car: str
@@ -194,3 +225,4 @@ class CaseView:
     result: str = ""
     to_put_right: tuple[str, ...] = field(default=())
     behind: Step | None = None
+    proof: ProofShown | None = None

@@ -7,6 +7,7 @@ import math
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.cautioning import cautions_due, cautions_of_repair, cautions_shown
 from troubleshoot.case.explaining import doubt
+from troubleshoot.case.history import proof_of
 from troubleshoot.case.proposing import (
     NOT_CLEARED,
     Proposal,
@@ -30,6 +31,7 @@ from troubleshoot.case.view import (
     CheckShown,
     ChoiceShown,
     PairShown,
+    ProofShown,
     RepairShown,
     Step,
 )
@@ -99,7 +101,20 @@ def view_of(
         result=state.closed.result if state.closed else "",
         to_put_right=put_right,
         behind=ahead if due is not None else None,
+        proof=_proof(seen, catalogue, proposal),
     )
+
+
+def _proof(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> ProofShown | None:
+    closed = seen.state.closed
+    if closed is not None:
+        causes = closed.causes if closed.result == "proved" else ()
+    else:
+        causes = (proposal.id,) if proposal.kind == "retest" and proposal.proved else ()
+    if not causes:
+        return None
+    proof = measurable_proof(seen, catalogue, causes[0])
+    return proof_of(seen, catalogue, causes[0], (proof, catalogue.checks[proof].ask) if proof else None)
 
 
 def _something_else(seen: Assessment) -> float:

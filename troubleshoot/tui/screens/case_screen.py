@@ -18,7 +18,7 @@ from troubleshoot.case.view import CaseView
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.session_options import first_marked, rows_for, wants_quantity
 from troubleshoot.tui.widgets.answer import Answer
-from troubleshoot.tui.widgets.card import Card, Decided, headline, short_headline
+from troubleshoot.tui.widgets.card import Card, Decided, headline, short_headline, shows_proof
 from troubleshoot.tui.widgets.entry import Entry
 from troubleshoot.tui.widgets.likely import Likely
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
@@ -88,6 +88,9 @@ class CaseScreen(Screen[None]):
         self.query_one("#head", HeadLine).show(*headline(self.case), short_headline(self.case))
         self.query_one(Card).show(self.case, self.decides())
         self.query_one(Likely).show(self.case)
+        listed = self.ranking and not shows_proof(self.case)
+        self.query_one(Likely).display = listed
+        self.query_one("#now").set_class(not listed, "alone")
         self.query_one(Trail).show(self.case.trail)
         check = self.case.step.check
         if check is not None and wants_quantity(self.case):

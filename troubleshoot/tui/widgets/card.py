@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
+from textual.content import Content
 from textual.widgets import Static
 
 from troubleshoot.case.cautioning import SIGNALS
-from troubleshoot.case.view import CaseView, CautionShown, CheckShown, RepairShown
+from troubleshoot.case.view import CaseView, CautionShown, CheckShown, MomentShown, ProofShown, RepairShown
 from troubleshoot.tui.plain import beside, counted, percent, plain
 from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 
@@ -125,8 +126,63 @@ HEADINGS = {
 }
 
 
+def proof_parts(view: CaseView, proof: ProofShown) -> Parts:
+    """Return the moment of proof: the cause, how belief in it climbed, what the retest said, what to do now."""
+    closed = view.step.kind == "closed"
+    found = [one for one in proof.moments if one.kind == "reading"]
+    climb = "".join(EIGHTHS[round(one.after * 8)] for one in found)
+    start = percent(found[0].before) if found else ""
+    end = percent(found[-1].after) if found else ""
+    do: list[Paragraph] = [
+        (lead("PROVED", "bold $success"), plain(proof.title, "bold $strong")),
+        beside(
+            plain(f"{start} "),
+            plain(climb, "$accent"),
+            plain(f" {end} → repaired → gone "),
+            plain("✓", "bold $success"),
+        ),
+        Content(""),
+    ]
+    moved = [one for one in found if abs(one.after - one.before) >= MOVED]
+    do += [(lead(percent(one.after).rjust(6)), _moment(one)) for one in moved]
+    if len(moved) < len(found):
+        little = counted(len(found) - len(moved), "other reading")
+        do.append((lead(""), plain(f"{little} moved it little", "$quiet")))
+    do += [Content(""), (lead("Retest"), plain(f"clean. {proof.words}"))]
+    if proof.measure:
+        do.append((lead("Not yet measured", "bold $warning"), plain(proof.measure)))
+    if proof.second and proof.second_probability >= LEAST_SECOND:
+        chance = percent(proof.second_probability)
+        do.append((lead("Beside it"), plain(f"{proof.second}, {chance}: look again if the concern comes back.")))
+    now = "Written down; the report is ready." if closed else "Close the case, or measure first where it can be."
+    do.append((lead("Now"), plain(now)))
+    return do, "", []
+
+
+LEAST_SECOND = 0.02
+"""A second cause below this is not named beside a proved one."""
+
+
+MOVED = 0.02
+"""A reading that moved the probability by less is counted and not listed."""
+EIGHTHS = "▁▁▂▃▄▅▆▇█"
+
+
+def _moment(moment: MomentShown) -> Content:
+    """Return a reading with the sign of the way it moved the proved cause."""
+    sign = plain("↑ ", "bold $success") if moment.after > moment.before else plain("↓ ", "bold $warning")
+    return beside(sign, plain(f"{moment.title}: "), plain(moment.answer, "bold"))
+
+
+def shows_proof(view: CaseView) -> bool:
+    """Return whether this is the moment of proof; what else it could have been is then beside the point."""
+    return view.proof is not None and (view.step.proved or view.step.kind == "closed")
+
+
 def other_parts(view: CaseView) -> Parts:
     """Return the words of any other step."""
+    if view.proof is not None and shows_proof(view):
+        return proof_parts(view, view.proof)
     step = view.step
     heading = "The concern is gone" if step.proved else HEADINGS.get(step.kind, step.kind)
     if step.kind == "healthy" and view.to_put_right:
