@@ -123,7 +123,9 @@ def test_readings_from_a_recorded_run(command: Command, tmp_path: Path) -> None:
     found = dict(line.split(": ") for line in ran.out.splitlines())
     assert float(found["pressure-when-lean"].split()[0]) == pytest.approx(50 - 10.9, abs=0.3)
     assert "Pull: " in ran.err
-    assert json.loads(command("run", "run.csv", "--json").out) == found
+    data = json.loads(command("run", "run.csv", "--json").out)
+    assert {check: one["read"] for check, one in data["readings"].items()} == found
+    assert data["readings"]["pressure-when-lean"]["to-s"] == pytest.approx(5.45, abs=0.2)
     ranked = command("rank", "lean-top", "--car", "harrow-240", "--run", "run.csv")
     assert "± 1 psi" in ranked.out
     wrong = command("run", "none.csv")

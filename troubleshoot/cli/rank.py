@@ -30,7 +30,7 @@ def rank(
     readings: Annotated[
         Path | None, typer.Option(help="A YAML file: check id to reading, outcome or skipped; - for stdin.")
     ] = None,
-    recorded: Annotated[Path | None, typer.Option("--run", help="A recorded run (CSV) to take readings from.")] = None,
+    recorded: Annotated[Path | None, typer.Option("--run", help="A log (CSV) to take readings from.")] = None,
     differs: Annotated[list[str] | None, typer.Option("--set", help="What differs about the car: name=value.")] = None,
     tools: Annotated[str | None, typer.Option(help="The tools at hand, by id, with commas between.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the ranking as JSON.")] = False,
@@ -45,7 +45,7 @@ def rank(
     case = _case_of(
         wanted, this_car, concerns, None if tools is None else [one.strip() for one in tools.split(",") if one]
     )
-    found = _from_run(case, wanted.here / recorded) if recorded is not None else {}
+    found = _from_log(wanted, case, wanted.here / recorded) if recorded is not None else {}
     if readings is not None:
         found |= read_readings(None if str(readings) == "-" else wanted.here / readings)
     take_readings(case, found)
@@ -63,11 +63,13 @@ def _case_of(wanted: GlobalOptions, car: Car, concerns: list[str], tools: list[s
     return case
 
 
-def _from_run(case: Case, path: Path) -> dict[str, str]:
+def _from_log(wanted: GlobalOptions, case: Case, path: Path) -> dict[str, str]:
+    from troubleshoot.cli.log_reading import instrument, log_named
     from troubleshoot.recordings.readings import readings_from
-    from troubleshoot.recordings.run import read_run
 
-    return {check: text for check, text in readings_from(read_run(path)).items() if check in case.catalogue.checks}
+    checks = case.catalogue.checks
+    found = readings_from(log_named(wanted, path, []))
+    return {one.check: one.text(instrument(checks[one.check])) for one in found if one.check in checks}
 
 
 def _proved(wanted: GlobalOptions) -> dict[str, int]:

@@ -1,43 +1,72 @@
-"""`troubleshoot run`: readings from a recorded run, as lines that `rank --readings` takes."""
+"""`troubleshoot run`: readings from a log, as lines that `rank --readings` takes."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from troubleshoot.cli import output
+from troubleshoot.cli.log_reading import instrument, log_named
 from troubleshoot.cli.options import global_options
+from troubleshoot.knowledge.model import Check
+from troubleshoot.recordings.log import Log
 from troubleshoot.recordings.readings import notes_on, readings_from
-from troubleshoot.recordings.run import read_run
+from troubleshoot.recordings.taken import TakenReading
+
+COLUMN_HELP = "Which heading is which quantity: NAME=HEADING, as engine-speed=Drehzahl. Remembered for these headings."
 
 
 def run(
     context: typer.Context,
     file: Annotated[
-        Path, typer.Argument(help="A CSV file: a line of headings (time, rpm, …), then one line a moment.")
+        Path, typer.Argument(help="A log as text: headings (time, rpm, …), then one line for each moment.")
     ],
+    column: Annotated[list[str] | None, typer.Option("--column", help=COLUMN_HELP)] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the readings as JSON.")] = False,
 ) -> None:
-    """Take readings from a recorded run (a CSV file).
+    """Take readings from a log (CSV or other text in columns).
 
     Prints check ids with what was read, as a readings file for `rank` has them.
     """
     wanted = global_options(context)
-    recorded = read_run(wanted.here / file)
-    known = wanted.catalogue().checks
-    found = {check: text for check, text in readings_from(recorded).items() if check in known}
-    for note in notes_on(recorded):
+    log = log_named(wanted, wanted.here / file, column or [])
+    checks = wanted.catalogue().checks
+    found = [one for one in readings_from(log) if one.check in checks]
+    for note in notes_on(log):
         output.say(note)
     if as_json:
-        output.data(json.dumps(found, indent=1))
+        output.data(json.dumps(log_data(log, found, checks), indent=1, ensure_ascii=False))
         return
-    for check, text in found.items():
-        output.data(f"{check}: {text}")
+    for one in found:
+        output.data(f"{one.check}: {one.text(instrument(checks[one.check]))}")
     if not found:
-        output.say("The run gives no reading: it needs an idle, or a pull at full throttle.")
+        output.say("The log gives no reading: it needs an idle, a start, or a pull at full throttle.")
+
+
+def log_data(log: Log, found: Sequence[TakenReading], checks: dict[str, Check] | Any) -> dict[str, Any]:
+    """Return the readings of a log as plain data."""
+    return {
+        "file": Path(log.name).name,
+        "sha256": log.sha256,
+        "readings": {
+            one.check: {
+                "read": one.text(instrument(checks[one.check])),
+                "value": one.value,
+                "spread": one.spread,
+                "unit": one.unit,
+                "from-s": one.from_s,
+                "to-s": one.to_s,
+                "method": one.method,
+            }
+            for one in found
+        },
+        "notes": list(notes_on(log)),
+        "not-used": list(log.ignored),
+    }
 
 
 def register(app: typer.Typer) -> None:

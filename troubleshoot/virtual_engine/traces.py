@@ -93,6 +93,7 @@ def trace(
     visit: int = 0,
     duration_s: float | None = None,
     noise: bool = True,
+    samples_per_s: float = SAMPLES_PER_S,
 ) -> Trace:
     """Run one car through a scenario by name (see `scenarios.SCENARIOS`) and record what a logger shows.
 
@@ -107,7 +108,7 @@ def trace(
     keys = seeds_of([seed], 1)
     p = build(engine, ignition, [faults], keys)
     start = _STARTS[scenario](p)
-    every = max(1, round(1.0 / SAMPLES_PER_S / dt))
+    every = max(1, round(1.0 / samples_per_s / dt))
     record = run(
         p,
         plan,
