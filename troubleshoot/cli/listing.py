@@ -12,6 +12,7 @@ from troubleshoot.cli import output
 from troubleshoot.cli.car_choice import car_asked_for, car_lines
 from troubleshoot.cli.options import global_options
 from troubleshoot.cli.plain_lines import wrapped
+from troubleshoot.knowledge.concern_groups import grouped
 from troubleshoot.knowledge.model import Check
 
 
@@ -23,8 +24,10 @@ def concerns(
     if as_json:
         output.data(json.dumps({name: one.title for name, one in found.items()}, indent=1, ensure_ascii=False))
         return
-    for name, one in found.items():
-        output.data("\n".join(wrapped(one.says, f"{name:<16} ")))
+    for group, held in grouped(found).items():
+        output.data(f"{group}:")
+        for name, one in held.items():
+            output.data("\n".join(wrapped(one.says, f"  {name:<16} ")))
 
 
 def causes(

@@ -6,6 +6,8 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
     "Concern": {
         "title": "The concern in a few words, as a heading.",
         "says": "What the customer says, in the customer's words.",
+        "group": "Where it is listed: safety, starts, idles, pulls, electrics, or before the first start.",
+        "words": "Other words a customer has for it; a search finds the concern by them and does not show them.",
         "meaning": "What exactly is meant, so that two people agree whether the car does it.",
         "kind": "tree: branching steps. inspection: every item in order, whatever the odds.",
         "stop": "Words that stop the person before anything else, as for a smell of fuel.",

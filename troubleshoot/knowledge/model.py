@@ -208,11 +208,18 @@ class Step(_Form, frozen=True, kw_only=True):
     repair: Identifier | None = None
 
 
+Group = Literal["safety", "starts", "idles", "pulls", "electrics", "before the first start"]
+GROUPS: tuple[Group, ...] = ("safety", "starts", "idles", "pulls", "electrics", "before the first start")
+"""What concerns are listed under, in this order."""
+
+
 class Concern(_Form, frozen=True, kw_only=True):
     """A symptom tree: what the customer says, what shows it, and the order in which to look."""
 
     title: Words
     says: Words
+    group: Group | None = None
+    words: list[Words] = field(default_factory=list)
     meaning: Words
     kind: Literal["tree", "inspection"] = "tree"
     stop: str = ""

@@ -10,6 +10,7 @@ from textual.app import App
 
 from troubleshoot.case.case import Case
 from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.concern_groups import in_order
 from troubleshoot.tui.car_form import following, form_fields, read_car
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.form_screen import MeasuredFormScreen
@@ -52,7 +53,10 @@ def car_screen(workspace: Workspace, car: Car) -> MeasuredFormScreen:
 
 def concern_screen(workspace: Workspace, marked: Collection[str] = ()) -> MarkScreen:
     """Return the concerns to mark, in the customer's words."""
-    rows = [Row(name, one.title, under=one.says) for name, one in workspace.catalogue.concerns.items()]
+    rows = [
+        Row(name, one.title, one.group or "", one.says, also=" ".join(one.words))
+        for name, one in in_order(workspace.catalogue.concerns).items()
+    ]
     words = "What does the car do? Mark all that hold, by digit or Space."
     return MarkScreen("Concern", rows, marked, words, least=1)
 

@@ -35,7 +35,7 @@ class MarkScreen(ChooseScreen, inherit_bindings=False):
     def redraw(self, at: int) -> None:
         """Write the rows with their marks."""
         rows = [
-            Row(row.id, row.words, row.aside, row.under, MARKED if row.id in self.marked else UNMARKED)
+            Row(row.id, row.words, row.aside, row.under, MARKED if row.id in self.marked else UNMARKED, row.also)
             for row in matching(self.rows, self.sought)
         ]
         self.query_one(Numbered).show(rows, at=at)
