@@ -18,7 +18,7 @@ from troubleshoot.proof.figures import Share, confusions, figures
 from troubleshoot.proof.policies import POLICIES, probability_over_cost
 from troubleshoot.proof.run import ProofPlan, numbers_in, replay, run_plan
 from troubleshoot.proof.table import proof_data, proof_table
-from troubleshoot.proof.walk import Problems, WalkResult, remaining, walk
+from troubleshoot.proof.walk import Conduct, Problems, WalkResult, remaining, walk
 
 TREES = load_catalogue()
 RARE = sorted(name for name, tool in TREES.tools.items() if not tool.common)
@@ -111,7 +111,7 @@ def test_repairs_alone_make_no_check(single):
 def test_what_is_left_out_is_not_asked(single):
     """Without the checks that read the fault's own parameter none of them is in the trail."""
     patient = single[1]
-    result = walk(patient, TREES, Problems(TREES).of(patient), POLICIES["the tool"], own_parameter_checks())
+    result = walk(patient, TREES, Problems(TREES).of(patient), POLICIES["the tool"], Conduct(own_parameter_checks()))
     assert not {line.split(":")[0] for line in result.trail} & own_parameter_checks()
 
 

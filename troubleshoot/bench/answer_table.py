@@ -8,9 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-AMBIENT_KPA = 100.5
-"""The barometer of the virtual engine, kPa."""
-
 
 @dataclass(frozen=True)
 class NumberAnswer:
@@ -127,7 +124,7 @@ NUMBERS: dict[str, NumberAnswer] = {
     "coolant-error": NumberAnswer("degF", {"clt_ind_c": 1.8, "clt_true_c": -1.8}),
     "coolant-thermometer": _plain("degF", "clt_true_c", 1.8, 32.0),
     "coolant-cold-soak": _plain("degF", "clt_soak_err_c", 1.8),
-    "map-at-key-on": _plain("kPa", "map_key_on_kpa", plus=-AMBIENT_KPA),
+    "map-at-key-on": _less("kPa", "map_key_on_kpa", "barometer_kpa"),
     "exhaust-back-pressure": _plain("psi", "wot_backp_psi"),
     # engine
     "compression-lowest": _plain("psi", "comp_min_psi"),

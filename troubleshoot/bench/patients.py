@@ -11,7 +11,8 @@ import numpy as np
 from troubleshoot.bench.answer_table import CHANGES
 from troubleshoot.bench.complaint_concerns import COMPLAINT_CONCERNS, concerns_of
 from troubleshoot.virtual_engine.complaints import complaints
-from troubleshoot.virtual_engine.engines import ENGINES, IGNITIONS
+from troubleshoot.virtual_engine.engines import ENGINES, IGNITIONS, nominal
+from troubleshoot.virtual_engine.population import Day, settle
 from troubleshoot.virtual_engine.readings import readings
 
 BATCH = 256
@@ -32,6 +33,8 @@ class BenchCase:
     ignition: str
     faults: FaultsPresent
     missing_tools: frozenset[str]
+    drawn: bool = False
+    """Whether the car is one of a population round its file."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,13 @@ class Patient:
     readings: dict[FaultsPresent, dict[str, float]]
     concerns: dict[FaultsPresent, frozenset[str]]
     reported: tuple[str, ...]
+    day: Day | None = None
+    """What the driver can know of a car of a population."""
+
+
+def seed_of(seed: int, number: int) -> int:
+    """Return the seed of a case's car."""
+    return seed * 1_000_003 + number
 
 
 @cache
@@ -61,9 +71,11 @@ def patients(cases: Sequence[BenchCase], seed: int) -> Iterator[Patient | None]:
     results: dict[tuple[int, FaultsPresent], tuple[dict[str, float], tuple[str, ...]]] = {}
     for engine in ENGINES:
         for ignition in IGNITIONS:
-            group = [one for one in wanted if (one[0].engine, one[0].ignition) == (engine, ignition)]
-            for start in range(0, len(group), BATCH):
-                _compute(engine, ignition, group[start : start + BATCH], seed, results)
+            for drawn in (False, True):
+                kind = (engine, ignition, drawn)
+                group = [one for one in wanted if (one[0].engine, one[0].ignition, one[0].drawn) == kind]
+                for part in _whole_cases(group):
+                    _compute(kind, part, seed, results)
     for case in cases:
         found = {state: results[case.number, state] for state in _states(case.faults)}
         for row, _ in found.values():
@@ -77,6 +89,7 @@ def patients(cases: Sequence[BenchCase], seed: int) -> Iterator[Patient | None]:
             {state: one[0] for state, one in found.items()},
             {state: frozenset(COMPLAINT_CONCERNS[complaint] for complaint in one[1]) for state, one in found.items()},
             reported,
+            settle(nominal(case.engine, case.ignition), (seed_of(seed, case.number),))[1] if case.drawn else None,
         )
 
 
@@ -93,16 +106,40 @@ def _states(faults: FaultsPresent) -> list[FaultsPresent]:
     return states
 
 
+CaseStates = Sequence[tuple[BenchCase, FaultsPresent]]
+
+
+def _whole_cases(group: CaseStates) -> Iterator[CaseStates]:
+    """Cut a group into batches, each case with all its states in one."""
+    start = 0
+    while start < len(group):
+        end = min(start + BATCH, len(group))
+        while end < len(group) and group[end][0] is group[end - 1][0]:
+            end += 1
+        yield group[start:end]
+        start = end
+
+
+def _own_before(group: CaseStates, found: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """Return beside each row what the same car read before anything was wrong."""
+    healthy = {case.number: place for place, (case, state) in enumerate(group) if not state}
+    rows = [healthy[case.number] for case, _ in group]
+    return {name: values[rows] for name, values in found.items()}
+
+
 def _compute(
-    engine: str,
-    ignition: str,
-    group: Sequence[tuple[BenchCase, FaultsPresent]],
+    kind: tuple[str, str, bool],
+    group: CaseStates,
     seed: int,
     results: dict[tuple[int, FaultsPresent], tuple[dict[str, float], tuple[str, ...]]],
 ) -> None:
-    seeds = [seed * 1_000_003 + case.number for case, _ in group]
-    found = readings(engine, ignition, [state for _, state in group], seeds)
-    heard = complaints(found, healthy_readings(engine, ignition))
+    engine, ignition, drawn = kind
+    seeds = [seed_of(seed, case.number) for case, _ in group]
+    found = readings(engine, ignition, [state for _, state in group], seeds, drawn=drawn)
+    if drawn:
+        heard = complaints(found, _own_before(group, found), own=True)
+    else:
+        heard = complaints(found, healthy_readings(engine, ignition))
     for place, (case, state) in enumerate(group):
         row = {name: float(values[place]) for name, values in found.items()}
         results[case.number, state] = (row, tuple(heard[place]))

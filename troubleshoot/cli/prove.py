@@ -40,6 +40,15 @@ def prove(
     rates: Annotated[
         str, typer.Option(help="shipped: base rates of the trees; population: even over the faults that are drawn.")
     ] = "shipped",
+    drawn: Annotated[
+        bool, typer.Option("--population", help="Draw every car round its file: engine, pump, weather, fuel, battery.")
+    ] = False,
+    mistakes: Annotated[
+        bool, typer.Option("--mistakes", help="One reading in twenty is grossly wrong: unit, scale, terminal, answer.")
+    ] = False,
+    obeys: Annotated[
+        bool, typer.Option("--obeys", help="A reading that the tool asks to be measured again is measured again.")
+    ] = False,
     replay: Annotated[int | None, typer.Option(min=0, help="Walk one case again by its number, step by step.")] = None,
     folder: Annotated[
         Path | None, typer.Option(help="Keep finished blocks here, so that a stopped run goes on.")
@@ -59,7 +68,7 @@ def prove(
     from troubleshoot.proof.table import perfect_minutes, proof_data, proof_table
 
     policies = ("the tool",) if only_tool else tuple(one for one in POLICIES if deep or one != TWO_STEPS)
-    plan = ProofPlan(cases, seed, half, pairs, without_own, policies, rates == "population")
+    plan = ProofPlan(cases, seed, half, pairs, without_own, policies, rates == "population", drawn, mistakes, obeys)
     if replay is not None:
         data(_replayed(plan, replay))
         return

@@ -20,19 +20,19 @@ DEGREE_SHARES = (0.35, 0.45, 0.20)
 """How often each comes into a shop (engineering estimate); a case in which the driver notices nothing is left out."""
 
 
-def draw_case(seed: int, number: int, pairs: bool, rare_tools: Sequence[str]) -> BenchCase:
-    """Draw a case; the same seed and number give the same case."""
+def draw_case(seed: int, number: int, pairs: bool, rare_tools: Sequence[str], drawn: bool = False) -> BenchCase:
+    """Draw a case; the same seed and number give the same case. `drawn`: its car is one of a population."""
     rng = np.random.default_rng((seed, number, 71))
     engine = ENGINES[int(rng.integers(len(ENGINES)))]
     ignition = IGNITIONS[int(rng.integers(len(IGNITIONS)))]
     possible = [name for name, fault in FAULTS.items() if ignition in fault.applies_to]
     chosen = rng.choice(len(possible), size=2 if pairs else 1, replace=False)
-    present = tuple((possible[int(one)], _severity(rng)) for one in chosen)
+    present = tuple((possible[int(one)], severity(rng)) for one in chosen)
     missing = frozenset(tool for tool in rare_tools if rng.random() < TOOL_MISSING)
-    return BenchCase(number, engine, ignition, present, missing)
+    return BenchCase(number, engine, ignition, present, missing, drawn)
 
 
-def _severity(rng: np.random.Generator) -> float:
+def severity(rng: np.random.Generator) -> float:
     """Return how bad a fault is: mild, clear or gross as often as the trees take it to be, evenly within each."""
     low, high = DEGREES[int(rng.choice(len(DEGREES), p=DEGREE_SHARES))]
     return float(rng.uniform(low, high))

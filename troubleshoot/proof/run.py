@@ -15,7 +15,7 @@ from troubleshoot.bench.patients import patients
 from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
 from troubleshoot.proof.cases import draw_case
 from troubleshoot.proof.policies import POLICIES
-from troubleshoot.proof.walk import Problems, WalkResult, walk
+from troubleshoot.proof.walk import Conduct, Problems, WalkResult, walk
 
 BLOCK = 128
 """Case numbers drawn together."""
@@ -32,13 +32,18 @@ class ProofPlan:
     without_own: bool = False
     policies: tuple[str, ...] = ("the tool",)
     population: bool = False
+    drawn: bool = False
+    mistakes: bool = False
+    obeys: bool = False
 
     def name(self, trees: str) -> str:
         """Return a file name that says what was run, and with which version of the trees."""
         kind = "pairs" if self.pairs else "single"
         checks = "without" if self.without_own else "all"
         rates = "-population" if self.population else ""
-        return f"{kind}-{self.half}-{self.seed}-{checks}{rates}-{trees[:10]}"
+        ways = {"drawn": self.drawn, "mistakes": self.mistakes, "obeys": self.obeys}
+        kept = "".join(f"-{name}" for name, on in ways.items() if on)
+        return f"{kind}-{self.half}-{self.seed}-{checks}{rates}{kept}-{trees[:10]}"
 
 
 class BlockResult(msgspec.Struct, frozen=True):
@@ -58,8 +63,8 @@ def run_block(plan: ProofPlan, start: int, catalogue: Catalogue | None = None) -
     """Run every case of a block in which the driver notices something, with every policy of the plan."""
     trees = catalogue if catalogue is not None else load_catalogue()
     rare = sorted(name for name, tool in trees.tools.items() if not tool.common)
-    drawn = [draw_case(plan.seed, number, plan.pairs, rare) for number in numbers_in(plan, start)]
-    without = own_parameter_checks() if plan.without_own else frozenset[str]()
+    drawn = [draw_case(plan.seed, number, plan.pairs, rare, plan.drawn) for number in numbers_in(plan, start)]
+    conduct = Conduct(own_parameter_checks() if plan.without_own else frozenset(), plan.mistakes, plan.obeys)
     problems = Problems(trees, plan.population, plan.pairs)
     results: dict[str, list[WalkResult]] = {name: [] for name in plan.policies}
     for patient in patients(drawn, plan.seed):
@@ -67,7 +72,7 @@ def run_block(plan: ProofPlan, start: int, catalogue: Catalogue | None = None) -
             continue
         problem = problems.of(patient)
         for name in plan.policies:
-            results[name].append(walk(patient, trees, problem, POLICIES[name], without))
+            results[name].append(walk(patient, trees, problem, POLICIES[name], conduct))
     return BlockResult(start, results)
 
 
@@ -146,5 +151,5 @@ def replay(plan: ProofPlan, number: int, policies: Sequence[str] = ("the tool",)
     if patient is None:
         return {}
     problem = Problems(trees, plan.population, plan.pairs).of(patient)
-    without = own_parameter_checks() if plan.without_own else frozenset[str]()
-    return {name: walk(patient, trees, problem, POLICIES[name], without) for name in policies}
+    conduct = Conduct(own_parameter_checks() if plan.without_own else frozenset(), plan.mistakes, plan.obeys)
+    return {name: walk(patient, trees, problem, POLICIES[name], conduct) for name in policies}

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
+import msgspec
+
 from troubleshoot.bench.answering import answer, can_answer
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS, FAULT_CAUSES, same_cause
 from troubleshoot.bench.patients import FaultsPresent, Patient, left_after
 from troubleshoot.case.assessing import Assessment, put_in_place
+from troubleshoot.case.explaining import doubt
 from troubleshoot.case.folding import CaseState
 from troubleshoot.case.proposing import Proposal
 from troubleshoot.case.readings import InterpretedReading, understood_outcome
@@ -18,9 +21,11 @@ from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem
 from troubleshoot.knowledge.model import Check
 from troubleshoot.knowledge.signatures import Signatures
+from troubleshoot.proof.mistakes import with_mistake
 from troubleshoot.reasoning.belief import Belief, believe
 from troubleshoot.reasoning.events import Evidence, Happening, Repaired, Retested
 from troubleshoot.reasoning.problem import Problem
+from troubleshoot.virtual_engine.population import Day
 
 Policy = Callable[[Assessment, Catalogue], Proposal]
 """Chooses the next step from everything known."""
@@ -62,6 +67,18 @@ class WalkResult:
     trail: list[str] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
+class Conduct:
+    """How the technician of the proof works: which checks are not to be had, whether readings may be grossly wrong.
+
+    `obeys`: a reading that the tool asks to be measured again is measured again, once.
+    """
+
+    without: frozenset[str] = frozenset()
+    mistakes: bool = False
+    obeys: bool = False
+
+
 @dataclass
 class _Walk:
     """What is known and done so far in one walk."""
@@ -69,6 +86,8 @@ class _Walk:
     patient: Patient
     car: Car
     faults: FaultsPresent
+    conduct: Conduct
+    again: set[str] = field(default_factory=set)
     happened: list[Happening] = field(default_factory=list)
     latest: dict[str, InterpretedReading] = field(default_factory=dict)
     numbers: dict[str, float] = field(default_factory=dict)
@@ -79,11 +98,13 @@ class _Walk:
 
 
 def walk(
-    patient: Patient, catalogue: Catalogue, problem: Problem, policy: Policy, without: frozenset[str] = frozenset()
+    patient: Patient, catalogue: Catalogue, problem: Problem, policy: Policy, conduct: Conduct | None = None
 ) -> WalkResult:
-    """Walk one case to its cure or its end; checks in `without`, or for a tool the case lacks, are not to be had."""
+    """Walk one case to its cure or its end; a check for a tool the case lacks is not to be had."""
     car = car_of(patient, catalogue)
-    now = _Walk(patient, car, patient.case.faults)
+    conduct = conduct or Conduct()
+    without = conduct.without
+    now = _Walk(patient, car, patient.case.faults, conduct)
     missing = patient.case.missing_tools
     now.skipped.update({
         check: "not to be had"
@@ -97,7 +118,12 @@ def walk(
     belief: Belief | None = None
     for _ in range(MOST_STEPS):
         belief = believe(problem, now.happened, belief)
-        proposal = policy(_assessment(now, problem, belief), catalogue)
+        seen = _assessment(now, problem, belief)
+        doubtful = _to_measure_again(now, seen, catalogue)
+        if doubtful:
+            _take(now, doubtful, catalogue, result)
+            continue
+        proposal = policy(seen, catalogue)
         if proposal.kind == "check":
             _take(now, proposal.id, catalogue, result)
         elif proposal.kind == "repair":
@@ -114,7 +140,27 @@ def walk(
 def car_of(patient: Patient, catalogue: Catalogue) -> Car:
     """Return the example car of the trees that stands for the case's engine and ignition."""
     name = patient.case.engine if patient.case.ignition == "points" else f"{patient.case.engine}-electronic"
-    return catalogue.cars[name]
+    return on_the_day(catalogue.cars[name], patient.day)
+
+
+FEET_PER_M = 1 / 0.3048
+
+
+def on_the_day(car: Car, day: Day | None) -> Car:
+    """Return the car file with what a driver knows without testing: the pump as fitted, today's air and barometer.
+
+    All else stays as the file has it. The barometer goes in as the height at which the standard atmosphere has it.
+    """
+    if day is None:
+        return car
+    height_m = (1.0 - (day.barometer_kpa / 101.325) ** (1 / 5.25588)) / 2.25577e-5
+    return msgspec.structs.replace(
+        car,
+        pump_flow=round(day.pump_rating_lph),
+        air_temperature=round(1.8 * day.air_c + 32.0),
+        altitude=round(height_m * FEET_PER_M),
+        vapour_pressure=min(max(round(day.reid_psi, 1), 4.0), 16.0),
+    )
 
 
 class Problems:
@@ -133,7 +179,7 @@ class Problems:
 
     def of(self, patient: Patient) -> Problem:
         """Return the problem that a case poses."""
-        key = (patient.case.engine, patient.case.ignition, patient.reported)
+        key = (patient.case.engine, patient.case.ignition, patient.reported, patient.day)
         if key not in self._made:
             car = car_of(patient, self._catalogue)
             problem = compile_problem(
@@ -156,6 +202,18 @@ def _assessment(now: _Walk, problem: Problem, belief: Belief) -> Assessment:
     )  # fmt: skip
 
 
+def _to_measure_again(now: _Walk, seen: Assessment, catalogue: Catalogue) -> str:
+    """Return the check that is to be measured again, its reading struck out; "" where there is none."""
+    if not now.conduct.obeys:
+        return ""
+    _, check = doubt(seen, catalogue)
+    if not check or check in now.again or check not in now.taken:
+        return ""
+    now.again.add(check)
+    now.happened = [one for one in now.happened if not (isinstance(one, Evidence) and one.check == check)]
+    return check
+
+
 def _take(now: _Walk, name: str, catalogue: Catalogue, result: WalkResult) -> None:
     check = catalogue.checks[name]
     found = answer(name, check, now.patient.readings[now.faults])
@@ -163,6 +221,9 @@ def _take(now: _Walk, name: str, catalogue: Catalogue, result: WalkResult) -> No
         now.skipped[name] = "cannot be measured"
         result.trail.append(f"{name}: cannot be measured")
         return
+    if now.conduct.mistakes:
+        key = (now.patient.case.number, sum(ord(letter) * (place + 1) for place, letter in enumerate(name)))
+        found = with_mistake(check, found, key, int(name in now.again) + len(now.repaired) * 2)
     result.minutes += check.minutes
     result.parts += check.parts
     if check.setup and check.setup in catalogue.setups and check.setup not in now.in_place:

@@ -16,7 +16,7 @@ MISSING = np.nan
 def key_off_readings(p: Parameters) -> dict[str, Values]:
     """Return what is measured without the engine turning: battery, prime, parts on the bench."""
     zero = np.zeros(p.size)
-    soak_c = p.ambient_k - 273.0
+    soak_c = p.ambient_k - 273.15
     prime = FuelCircuit.of(p).supply(p.battery_emf - 0.25, zero)
     return {
         "batt_rest_v": p.battery_emf,
@@ -47,6 +47,8 @@ def key_off_readings(p: Parameters) -> dict[str, Values]:
         "trig_wire_ohm": where((p.signal_on < 0.5) & (p.spark_on > 0.5), 999.0, 0.4),
         "pickup_mv_crank": where(p.points > 0.5, MISSING, 24000.0 / p.signal_lowest_rpm),
         "fuel_temp_c": p.fuel_c,
+        "barometer_kpa": p.ambient_kpa,
+        "air_c": p.ambient_k - 273.15,
         "thr_plate_gap_mm": 0.05 + 1.2 * np.maximum(p.stop_area - 0.0875, 0.0),
     }
 

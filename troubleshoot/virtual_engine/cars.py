@@ -12,6 +12,7 @@ from troubleshoot.problems import TroubleshootError
 from troubleshoot.virtual_engine.engines import nominal
 from troubleshoot.virtual_engine.faults import UnknownFault, fault
 from troubleshoot.virtual_engine.parameters import FIELDS, Parameters
+from troubleshoot.virtual_engine.population import put
 
 SPREAD_LIMIT = 2.2
 """Build spread is cut at this many standard deviations: no car leaves the works worse."""
@@ -115,14 +116,23 @@ def instrument_stream(key: tuple[int, ...], visit: int) -> np.random.Generator:
 
 
 def build(
-    engine: str, ignition: str, faults: Sequence[FaultList], keys: Sequence[tuple[int, ...]], spread: bool = True
+    engine: str,
+    ignition: str,
+    faults: Sequence[FaultList],
+    keys: Sequence[tuple[int, ...]],
+    spread: bool = True,
+    drawn: bool = False,
 ) -> Parameters:
     """Return the cars of a batch: nominal engine, build spread from each key, then each list of faults.
+
+    With `drawn` each car is first settled in a population round the nominal engine (`population`).
 
     Raises `UnknownEngine`, `UnknownFault` or `SeverityRefused`.
     """
     start = nominal(engine, ignition)
     table = np.tile(np.array([start[name] for name in FIELDS])[:, None], (1, len(faults)))
+    if drawn:
+        put(table, start, keys)
     if spread and len(faults):
         draws = np.stack([_car_stream(key).standard_normal(len(_SPREAD)) for key in keys], axis=1)
         _spread(table, np.clip(draws, -SPREAD_LIMIT, SPREAD_LIMIT))

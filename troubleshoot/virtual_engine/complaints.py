@@ -45,21 +45,27 @@ COMPLAINTS: Mapping[str, str] = MappingProxyType(
 )
 
 
-def complaints(readings: Mapping[str, Values], healthy: Mapping[str, Values]) -> list[tuple[str, ...]]:
+def complaints(
+    readings: Mapping[str, Values], healthy: Mapping[str, Values], own: bool = False
+) -> list[tuple[str, ...]]:
     """Return what the driver of each scenario notices, in the order of `COMPLAINTS`.
 
     `healthy` holds readings of healthy engines of the same kind; their medians are the yardstick for
-    power, breaking up and fuel used. All readings are needed (`only="all"`).
+    power, breaking up and fuel used. All readings are needed (`only="all"`). With `own` they are each car's own
+    readings before anything was wrong, one a scenario: a driver knows that car, and names only what is new.
     """
     with np.errstate(invalid="ignore"):
-        found = _notice(readings, healthy)
+        found = _notice(readings, healthy, own)
+        if own:
+            before = _notice(healthy, healthy, own)
+            found = {name: flags & ~before[name] for name, flags in found.items()}
     count = len(readings["idle_rpm"])
     return [tuple(name for name in COMPLAINTS if found[name][place]) for place in range(count)]
 
 
-def _notice(r: Mapping[str, Values], healthy: Mapping[str, Values]) -> dict[str, Flags]:
-    def usual(name: str) -> float:
-        return float(np.nanmedian(healthy[name]))
+def _notice(r: Mapping[str, Values], healthy: Mapping[str, Values], own: bool) -> dict[str, Flags]:
+    def usual(name: str) -> Values | float:
+        return healthy[name] if own else float(np.nanmedian(healthy[name]))
 
     cold, hot = r["start_fail"] > 0.5, r["hot_start_fail"] > 0.5
     runs = ~(cold & hot)

@@ -27,7 +27,7 @@ class Reading:
 
 # Marks: c core, t needs a trace, o shows the fault's own parameter, r needs a running engine.
 _TABLE = """
-batt_rest_v          | V      | 0.02  | c    | battery volts at rest
+batt_rest_v          | V      | 0.02  | co   | battery volts at rest
 coil_prim_ohm        | ohm    | 0.05  | o    | coil primary resistance
 plug_gap_mm          | mm     | 0.05  | o    | spark plug gap
 clt_soak_err_c       | degC   | 1     | co   | controller coolant reading less ambient after a night's soak
@@ -35,7 +35,7 @@ tps_closed_v         | V      | 0.005 | co   | throttle sensor volts with the pl
 comp_min_psi         | psi    | 3     | o    | lowest cylinder compression
 wot_plate_pct        | %      | 1.5   | co   | plate opening with the pedal down
 tps_sweep_gap        | flag   | 0     | o    | a gap in the throttle sensor's sweep
-rpm_key_on           | rpm    | 1     | c    | largest controller speed, key on, not cranking
+rpm_key_on           | rpm    | 1     | co   | largest controller speed, key on, not cranking
 fp_prime_psi         | psi    | 0.5   | c    | rail pressure at prime
 pump_v_key_on        | V      | 0.03  | c    | volts across the pump at prime
 pump_gnd_mv          | mV     | 8     | co   | drop on the pump's ground at prime
@@ -144,6 +144,8 @@ pickup_mv_crank      | mV     | 20    | o    | pickup output while cranking
 fuel_temp_c          | degC   | 1     | o    | fuel temperature at the pump
 return_line_psi      | psi    | 0.3   | or   | pressure in the return line at idle
 thr_plate_gap_mm     | mm     | 0.03  | o    | gap at the shut throttle plate
+barometer_kpa        | kPa    | 0.2   | c    | barometer, on the wall
+air_c                | degC   | 0.5   | c    | air temperature where the car stands
 """
 
 

@@ -54,7 +54,7 @@ COUNTED = ("rpm_key_on", "crank_rpm_ecu", "crank_rpm", "idle_rpm", "return_min_r
 SIGNED = frozenset({
     "clt_soak_err_c", "idle_trim_pct", "clt_ind_c", "idle_timing_deg", "half_diff_pct", "rpm_ecu_err_pct",
     "tps_idle_pct", "t1500_timing_deg", "t3000_timing_deg", "vac_adv_deg", "cruise_trim_pct", "wot_trim_4500_pct",
-    "wot_timing_4500", "wot_knock_deg", "wot_rpm_err_pct", "spray_drop_rpm", "pcv_pinch_rpm",
+    "wot_timing_4500", "air_c", "wot_knock_deg", "wot_rpm_err_pct", "spray_drop_rpm", "pcv_pinch_rpm",
 })  # fmt: skip
 """Readings that may be below nought; every other display ends at nought, so that none shows -0.13 rpm."""
 
@@ -80,15 +80,17 @@ def readings(
     only: Only = "all",
     visit: int = 0,
     spread: bool = True,
+    drawn: bool = False,
 ) -> dict[str, Values]:
     """Return the readings of one car per list of (fault, severity), each an array in the scenarios' order.
 
     `seed` fixes the cars: one number (each scenario gets its own car from it by its place) or one a scenario.
     The same seed gives the same car whatever its faults, so a repair is the same call with a fault left out;
     `visit` draws fresh noise on the same car. `only="steady"` leaves out readings that need a running trace.
+    `drawn` settles each car in a population round the file (`population`).
     """
     keys = seeds_of(seed, len(faults))
-    values = measure(build(engine, ignition, faults, keys, spread), keys, only, visit)
+    values = measure(build(engine, ignition, faults, keys, spread, drawn), keys, only, visit)
     if noise:
         add_noise(values, keys, visit)
     return values

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy import maximum, where
@@ -127,7 +127,8 @@ def tip_in(p: Parameters, keys: Keys, visit: int, dt: float) -> dict[str, Values
 
 
 def cool_start(p: Parameters, keys: Keys, visit: int, dt: float) -> dict[str, Values]:
-    """Start at 10 degC and read the start, the run-up and the plugs."""
+    """Start a car that stood overnight, fuel as cold as the rest, and read the start, the run-up and the plugs."""
+    p = replace(p, fuel_c=np.minimum(p.fuel_c, p.soak_c + 8.0))
     zero = np.zeros(p.size)
     record = run(
         p,
