@@ -30,7 +30,7 @@ def test_an_empty_casebook_is_no_error(command: Command) -> None:
 
 def test_out_in_and_deleted(command: Command, case: str, tmp_path: Path) -> None:
     assert "Goes lean" in command("cases").out
-    assert "38 ± 1 psi" in command("cases", "show", case).out
+    assert "38 ± 0.8 psi" in command("cases", "show", case).out
     assert command("cases", "export", case, "-o", "case.json").code == 0
     text = (tmp_path / "case.json").read_text(encoding="utf-8")
     assert json.loads(text) == json.loads(command("cases", "export", case).out)

@@ -29,9 +29,9 @@ def test_a_whole_case_in_plain_lines(command: Command) -> None:
     """From the concern through check, repair and retest to the closed case; a refused answer is asked again."""
     first = command(*BEGIN, answers=f"{THROUGH_CAUTIONS}nonsense\n38 psi\n")
     assert first.code == 0
-    assert "CHECK: Fuel pressure at the moment" in first.out
+    assert "CHECK: Fuel pressure at idle" in first.out
     assert '"nonsense" cannot be read. Type a number in psi.' in first.out
-    assert "Read: 38 psi, the supply does not keep up." in first.out
+    assert "Read: 38 psi, below the set pressure." in first.out
     assert "LIKELY:" in first.out
     case = case_in(first.out)
     assert f"To go on: troubleshoot ask --case {case}" in first.out
@@ -98,10 +98,10 @@ def test_a_smell_of_fuel_stops_before_car_and_tools_are_asked(command: Command) 
 
 def test_what_can_be_asked_beside_the_answer(command: Command) -> None:
     begun = command(*BEGIN, answers=f"{THROUGH_CAUTIONS}38 psi\ntrail\n")
-    number = re.search(r"^ +(\d+) Fuel pressure at the moment", begun.out, re.MULTILINE)
+    number = re.search(r"^ +(\d+) Fuel pressure at idle", begun.out, re.MULTILINE)
     assert number
     asides = ["?", "why", "why 2", "why 99", "other", "trail", "ranking", "note it hums"]
-    changes = [f"change {number[1]} 57 psi", "back", "change 1 3", "skip no meter", "report", "smell", "y", "close"]
+    changes = [f"change {number[1]} 57 psi", "back", "change 99 3", "skip no meter", "report", "smell", "y", "close"]
     ran = command("ask", "--case", case_in(begun.out), answers="\n".join([*asides, *changes]) + "\n")
     assert ran.code == 0
     for words in (

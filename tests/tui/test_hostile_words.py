@@ -24,7 +24,7 @@ from troubleshoot.case.view import (
     WeightShown,
 )
 from troubleshoot.tui.plain import literal, plain
-from troubleshoot.tui.screens.caution import caution_words
+from troubleshoot.tui.screens.caution import card_words
 from troubleshoot.tui.screens.choice_screen import matching
 from troubleshoot.tui.screens.why import page
 from troubleshoot.tui.widgets.card import Card
@@ -98,7 +98,7 @@ def test_no_line_runs_over(text: str, width: int) -> None:
     for line in (
         *likely_lines(view, width, 30),
         *trail_lines(view.trail, width, 10),
-        *laid_out(caution_words(view.step.check.cautions, text), width),
+        *[line for one in view.step.check.cautions for line in laid_out(card_words(one, whole=True), width)],
         *laid_out(page(view.ranked[0], (weight,), view), width),
     ):
         assert isinstance(line, Content)

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import pytest
+
 from troubleshoot.case.view import CautionShown
 from troubleshoot.tui.screens.caution import CautionScreen
 from troubleshoot.tui.screens.session import SessionScreen
@@ -25,7 +29,7 @@ async def test_a_caution_stops_until_it_is_acknowledged(screens) -> None:
     async with screens() as (app, press):
         text = await press("x", "1")
         assert isinstance(app.screen, CautionScreen)
-        assert "WARNING" in text and "Let the pressure down first" in text
+        assert "WARNING" in text
         text = await press("enter", "3", "8")
         assert isinstance(app.screen, CautionScreen)
         text = await press("escape")
@@ -35,18 +39,57 @@ async def test_a_caution_stops_until_it_is_acknowledged(screens) -> None:
         assert "Fuel pressure at the moment it leans out" in text
 
 
-async def test_what_to_keep_to_stands_line_by_line_where_it_fits(screens) -> None:
-    """Too much for the frame, not for the screen: every rule begins a line of its own; on a small screen it runs on."""
-    battery = CautionShown("c", "WARNING", "Battery", "Gas.", ("Rings off.", "Goggles on.", "No sparks."), "")
-    for height, itemised in ((24, True), (14, False)):
-        async with screens(80, height) as (app, press):
+BATTERY = CautionShown(
+    "battery", "DANGER", "Battery", "Gas explodes.", ("Rings off.", "Goggles on.", "No sparks."), "The maker's data.",
+    ("A short welds a ring to your finger; the gas explodes in your face.", "Rings off, eye protection on.",
+     "Ground lead off first and on last, positive post covered.", "No sparks near it, no cigarette, nobody leaning."),
+)  # fmt: skip
+
+
+async def test_one_hazard_a_card_each_rule_on_a_line_of_its_own(screens) -> None:
+    """Never set as run-on text: five lines where they fit, and the next hazard only after this one was read."""
+    for width, height in ((80, 24), (120, 40), (60, 20)):
+        async with screens(width, height) as (app, press):
             shown = CautionScreen()
-            shown.show((battery,) * 3, "Before: volts")
+            other = replace(BATTERY, id="other", title="Other")
+            shown.show((BATTERY, other), "Before: volts")
             app.push_screen(shown)
             text = await press()
             rules = [line.strip(" ┃") for line in text.splitlines()]
-            assert ("· Goggles on." in rules) is itemised
-            assert text.count("Goggles on.") == 3
+            assert not shown.unread() and "when you have read this" in text
+            assert all(any(rule.startswith(f"· {one[:20]}") for rule in rules) for one in BATTERY.card[1:])
+            assert "1 of 2" in text and "Other" not in text and "DANGER" in text
+            assert "Gas explodes." in await press("f")
+            assert "Gas explodes." not in await press("f")
+            text = await press("y")
+            assert "2 of 2" in text and "Other" in text
+            await press("y")
+            assert app.screen is not shown
+
+
+async def test_help_is_there_on_a_caution_and_on_a_stop(screens) -> None:
+    """`?` says what each key does, and comes back to the same card."""
+    async with screens() as (app, press):
+        await press("x", "1")
+        assert "full text" in await press("question_mark")
+        await press("escape")
+        assert isinstance(app.screen, CautionScreen)
+        while isinstance(app.screen, CautionScreen):
+            await press("y")
+        await press("s")
+        assert "by mistake" in await press("question_mark")
+        await press("escape")
+        assert isinstance(app.screen, StopScreen)
+
+
+@pytest.mark.parametrize("width", [1, 2, 6, 7, 20])
+async def test_a_card_holds_at_any_width(screens, width: int) -> None:
+    async with screens(width, 10) as (app, press):
+        shown = CautionScreen()
+        shown.show((BATTERY,), "Before: volts")
+        app.push_screen(shown)
+        await press("y", "f", "y", "escape")
+        assert app.screen is not shown
 
 
 async def test_from_the_concern_to_a_proved_cause(screens, workspace) -> None:
@@ -156,6 +199,8 @@ async def test_the_smell_of_fuel_ends_everything_else(screens) -> None:
         await press("1")
         assert isinstance(app.screen, StopScreen)
         await press("m")
+        while isinstance(app.screen, CautionScreen):
+            await press("y")
         assert isinstance(app.screen, SessionScreen)
         await press("s", "b")
         assert isinstance(app.screen, SessionScreen)

@@ -19,6 +19,9 @@ from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem
 from troubleshoot.reasoning.problem import Problem
 
+HOUR = 3600.0
+"""Seconds for which a view is kept while nothing happens: whether a caution is a day old is looked at again."""
+
 
 class CaseCache:
     """Remembers the last problem, assessment and view, so that a key is answered quickly."""
@@ -36,7 +39,7 @@ class CaseCache:
         self._problem: tuple[Car, tuple[str, ...], Problem] | None = None
         self._assessed: tuple[int, Assessment] | None = None
         self._proposed: tuple[Assessment, Proposal] | None = None
-        self._viewed: tuple[int, CaseView] | None = None
+        self._viewed: tuple[tuple[int, float], CaseView] | None = None
 
     def assessment(self, events: Sequence[Event]) -> Assessment:
         """Return what these events come to."""
@@ -47,13 +50,15 @@ class CaseCache:
             self._assessed = (len(events), found)
         return self._assessed[1]
 
-    def view(self, case_id: str, events: Sequence[Event]) -> CaseView:
-        """Return what is shown after these events."""
-        if self._viewed is None or self._viewed[0] != len(events):
+    def view(self, case_id: str, events: Sequence[Event], now: float | None = None) -> CaseView:
+        """Return what is shown after these events, at a time; by default that of the last of them."""
+        now = max((event.at for event in events), default=0.0) if now is None else now
+        made_for = (len(events), now // HOUR)
+        if self._viewed is None or self._viewed[0] != made_for:
             seen = self.assessment(events)
             context = reading_context(seen, self._catalogue, self._settings.units)
             proposal, extra = self.proposal(events), self._learning_notice()
-            self._viewed = (len(events), view_of(case_id, seen, proposal, self._catalogue, context, extra))
+            self._viewed = (made_for, view_of(case_id, seen, proposal, self._catalogue, context, extra, now))
         return self._viewed[1]
 
     def proposal(self, events: Sequence[Event]) -> Proposal:
@@ -63,11 +68,10 @@ class CaseCache:
             self._proposed = (seen, propose(seen, self._catalogue))
         return self._proposed[1]
 
-    def runs_next(self, events: Sequence[Event]) -> bool:
-        """Return whether the caution that is due now is for an engine that turns."""
-        seen = self.assessment(events)
-        due = cautions_due(seen, self._catalogue, self.proposal(events))
-        return due is not None and due[1]
+    def state_next(self, events: Sequence[Event], now: float) -> str:
+        """Return what the engine does at the step that the cautions due now stand before."""
+        due = cautions_due(self.assessment(events), self._catalogue, self.proposal(events), now)
+        return due.state if due is not None else "key off"
 
     def headline(self, events: Sequence[Event]) -> tuple[str, str, tuple[str, ...]]:
         """Return the state of the case, its line in the list, and the causes it proved."""

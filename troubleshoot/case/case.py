@@ -11,6 +11,7 @@ from troubleshoot import __version__
 from troubleshoot.case import answering, explaining
 from troubleshoot.case.assessing import Assessment, Compile
 from troubleshoot.case.cache import CaseCache
+from troubleshoot.case.cautioning import RUNNING
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.events import (
     CarSet,
@@ -97,7 +98,7 @@ class Case:
 
     def view(self) -> CaseView:
         """Return everything a face shows."""
-        return self.rules.shown(self._cache.view(self.case_id, self._events), self._events)
+        return self.rules.shown(self._cache.view(self.case_id, self._events, self._clock()), self._events)
 
     def view_after(self, count: int) -> CaseView:
         """Return the case as it stood after its first `count` events, for a report or a replay."""
@@ -129,8 +130,8 @@ class Case:
 
     def acknowledge(self, caution_id: str) -> None:
         """Note that a caution was read."""
-        running = self._cache.runs_next(self._events)
-        self._happen(CautionAcknowledged(caution=answering.clean(caution_id), running=running))
+        state = self._cache.state_next(self._events, self._clock())
+        self._happen(CautionAcknowledged(caution=answering.clean(caution_id), running=state in RUNNING, state=state))
 
     def understand(self, check_id: str, text: str) -> InterpretedReading:
         """Return what a typed answer says, storing nothing; ReadingRefused when it says nothing usable."""

@@ -1,10 +1,13 @@
-"""Which cautions stop the session: each hazard once a case, and again when the engine first runs."""
+"""Which cautions stop the session: each hazard once a case, and again when it has grown more dangerous."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from troubleshoot.case.assessing import Assessment
+from troubleshoot.case.events import CautionAcknowledged, FuelSmelt, LeakRepaired, ReadingTaken, RepairMade
 from troubleshoot.case.proposing import Proposal
 from troubleshoot.case.view import CautionShown
 from troubleshoot.knowledge.car import Car
@@ -14,6 +17,15 @@ from troubleshoot.knowledge.model import Check
 
 RUNNING = frozenset({"cranking", "cold start", "idle", "held speed", "under load"})
 """Engine states in which something turns: a caution that was given at rest is given again."""
+
+LEVELS = ("still", "live", "turning", "under load")
+"""How dangerous an engine state is, the least first: what was read for one level is read again for a higher."""
+
+DAY = 24 * 3600.0
+"""Seconds after which a caution is read again."""
+
+MOST_LINES = 4
+"""Lines of a card under its signal word and title."""
 
 SIGNALS = ("DANGER", "WARNING", "CAUTION", "NOTICE")
 """Signal words, the worst first."""
@@ -30,11 +42,14 @@ def caution_shown(catalogue: Catalogue, caution: str) -> CautionShown | None:
             return None
         # ANSI Z535.6 keeps DANGER for what kills and NOTICE for what only breaks things (from memory).
         signal = "DANGER" if concern.stops else "NOTICE"
-        return CautionShown(caution, signal, concern.title, concern.stop, (), "")
+        sentences = tuple(re.findall(r"[^.]+(?:\.|$)", concern.stop.replace("STOP. ", "STOP: ")))
+        card = tuple(one.strip() for one in sentences if one.strip())
+        return CautionShown(caution, signal, concern.title, concern.stop, (), "", card)
     known = catalogue.cautions.get(caution)
     if known is None:
         return None
-    return CautionShown(caution, known.signal, known.title, known.happens, tuple(known.avoid), known.defer)
+    card = tuple(known.card or [known.happens, *known.avoid][:MOST_LINES])
+    return CautionShown(caution, known.signal, known.title, known.happens, tuple(known.avoid), known.defer, card)
 
 
 def cautions_shown(catalogue: Catalogue, cautions: Iterable[str], car: Car | None = None) -> tuple[CautionShown, ...]:
@@ -58,26 +73,116 @@ def runs(check: Check) -> bool:
     return check.state in RUNNING
 
 
-def cautions_due(
-    seen: Assessment, catalogue: Catalogue, proposal: Proposal
-) -> tuple[tuple[CautionShown, ...], bool] | None:
-    """Return the cautions to acknowledge before this step, and whether the engine will run; None when none is due."""
+@dataclass(frozen=True)
+class CautionsDue:
+    """The cautions to read and acknowledge before a step, the worst first, and what the engine does there."""
+
+    cautions: tuple[CautionShown, ...]
+    state: str
+
+    @property
+    def running(self) -> bool:
+        """Whether the engine will turn."""
+        return self.state in RUNNING
+
+
+def cautions_due(seen: Assessment, catalogue: Catalogue, proposal: Proposal, now: float = 0.0) -> CautionsDue | None:
+    """Return the cautions to acknowledge before this step, at a time in seconds since 1970; None when none is due.
+
+    A hazard is read in full once a case, and again after a leak, at a more dangerous engine state, and after a day.
+    """
+    if seen.state.closed is not None:
+        return None
     stops = [caution_shown(catalogue, STOP_PREFIX + concern) for concern in seen.state.concerns]
-    unread = [stop for stop in stops if stop is not None and not _acknowledged(seen, stop.id, False)]
+    unread = [stop for stop in stops if stop is not None and not _acknowledged(seen, stop.id, "key off", now)]
     if unread:
-        return (min(unread, key=lambda one: SIGNALS.index(one.signal)),), False
+        return CautionsDue((min(unread, key=lambda one: SIGNALS.index(one.signal)),), "key off")
     if proposal.kind == "check":
-        check = catalogue.checks[proposal.id]
-        wanted, running = tuple(check.cautions), runs(check)
+        wanted, state = tuple(catalogue.checks[proposal.id].cautions), str(catalogue.checks[proposal.id].state)
     elif proposal.kind == "repair":
-        wanted, running = cautions_of_repair(catalogue, proposal.id), False
+        wanted, state = cautions_of_repair(catalogue, proposal.id), "key off"
     else:
         return None
-    due = cautions_shown(catalogue, [one for one in wanted if not _acknowledged(seen, one, running)], seen.car)
-    worst_first = tuple(sorted(due, key=lambda one: SIGNALS.index(one.signal)))
-    return (worst_first, running) if due else None
+    due = [
+        one
+        for one in wanted
+        if not _acknowledged(seen, one, state, now)
+        or (_lasts(catalogue, one) and not pressure_is_down(seen, catalogue))
+    ]
+    due = [one for one in due if not (_lasts(catalogue, one) and _stays_closed(seen, catalogue, proposal))]
+    worst_first = sorted(cautions_shown(catalogue, due, seen.car), key=lambda one: SIGNALS.index(one.signal))
+    return CautionsDue(tuple(worst_first), state) if worst_first else None
 
 
-def _acknowledged(seen: Assessment, caution: str, running: bool) -> bool:
-    given = seen.state.acknowledged
-    return (caution, True) in given or (not running and (caution, False) in given)
+def pressure_is_down(seen: Assessment, catalogue: Catalogue) -> bool:
+    """Return whether the fuel pressure was let down and the pump has not run since."""
+    for one in reversed(seen.state.done):
+        match one.event:
+            case CautionAcknowledged(caution=caution) if _lasts(catalogue, caution):
+                return True
+            case ReadingTaken(check=check) if check in catalogue.checks and catalogue.checks[check].state != "key off":
+                return False
+            case RepairMade() | LeakRepaired() | FuelSmelt():
+                return False
+            case _:
+                pass
+    return False
+
+
+def _lasts(catalogue: Catalogue, caution: str) -> bool:
+    """Return whether a caution is the procedure that lasts until the pump runs."""
+    return caution in catalogue.cautions and catalogue.cautions[caution].until == "pump runs"
+
+
+def _stays_closed(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> bool:
+    """Return whether no fuel line is opened for a check: what its set-up opened for the gauge is in place."""
+    check = catalogue.checks.get(proposal.id) if proposal.kind == "check" else None
+    return check is not None and check.setup in seen.in_place and "fuel line" not in check.opens
+
+
+def _acknowledged(seen: Assessment, caution: str, state: str, now: float) -> bool:
+    """Return whether a caution was read for an engine state as dangerous as this one, and not longer than a day ago."""
+    return any(
+        LEVELS.index(_level(one.state or ("idle" if one.running else "key off"))) >= LEVELS.index(_level(state))
+        and now - one.at < DAY
+        for one in seen.state.acknowledged.get(caution, ())
+    )
+
+
+def _level(state: str) -> str:
+    if state in RUNNING:
+        return "under load" if state == "under load" else "turning"
+    return "still" if state == "key off" else "live"
+
+
+_STATES = {
+    "key off": "engine still", "key on": "key on", "cranking": "the engine cranks", "cold start": "a cold start",
+    "idle": "the engine idles", "held speed": "the engine is held at speed", "under load": "full load or the road",
+    "after stop": "just stopped and hot",
+}  # fmt: skip
+
+
+def new_here(seen: Assessment, catalogue: Catalogue, check: Check) -> str:
+    """Return in one line what is done at this check that was not done at the one before; empty where all was."""
+    last = next(
+        (
+            catalogue.checks[one.event.check]
+            for one in reversed(seen.state.done)
+            if isinstance(one.event, ReadingTaken) and one.event.check in catalogue.checks
+        ),
+        None,
+    )
+    now, before = _done_here(catalogue, check), _done_here(catalogue, last) if last is not None else []
+    new = [one for one in now if one not in before]
+    line = ", ".join(new)
+    if pressure_is_down(seen, catalogue):
+        line = f"{line}; fuel pressure is down" if line else "fuel pressure is down"
+    return line
+
+
+def _done_here(catalogue: Catalogue, check: Check) -> list[str]:
+    setup = catalogue.setups.get(check.setup or "")
+    opens = dict.fromkeys([*check.opens, *(setup.opens if setup else ())])
+    live = dict.fromkeys([*check.live, *(setup.live if setup else ())])
+    hands = [f"hands {'in the ' if one in ('cabin', 'engine bay') else ''}{one}" for one in check.hands]
+    return [_STATES[check.state], *hands, *(f"{one} open" for one in opens), *(f"{one} live" for one in live)]

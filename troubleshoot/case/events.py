@@ -41,10 +41,12 @@ class ToolsSet(_Event, frozen=True, kw_only=True, tag="tools"):
 
 
 class CautionAcknowledged(_Event, frozen=True, kw_only=True, tag="caution"):
-    """A caution was read and acknowledged, for an engine at rest or running."""
+    """A caution was read and acknowledged, for what the engine does at the step it stands before."""
 
     caution: str
     running: bool = False
+    state: str = ""
+    """The engine's state; empty in a case that 0.2 or an earlier release wrote, where `running` alone is known."""
 
 
 class ReadingTaken(_Event, frozen=True, kw_only=True, tag="reading"):

@@ -49,7 +49,8 @@ class CaseState:
     customer: str
     tools: tuple[str, ...] | None
     done: tuple[Done, ...]
-    acknowledged: frozenset[tuple[str, bool]]
+    acknowledged: Mapping[str, tuple[CautionAcknowledged, ...]]
+    """By caution id what was acknowledged since the last leak: after one everything is read anew."""
     chosen: str | None
     smelt: bool
     closed: Closed | None
@@ -112,7 +113,7 @@ def fold(events: Sequence[Event]) -> CaseState:
     customer, chosen, smelt = "", None, False
     tools: tuple[str, ...] | None = None
     closed: Closed | None = None
-    acknowledged: set[tuple[str, bool]] = set()
+    acknowledged: dict[str, tuple[CautionAcknowledged, ...]] = {}
     for one in done:
         match one.event:
             case Opened() as event:
@@ -123,21 +124,22 @@ def fold(events: Sequence[Event]) -> CaseState:
                 concerns, customer = ids, words
             case ToolsSet(tools=ids_or_none):
                 tools = ids_or_none
-            case CautionAcknowledged(caution=caution, running=running):
-                acknowledged.add((caution, running))
+            case CautionAcknowledged(caution=caution) as event:
+                acknowledged[caution] = (*acknowledged.get(caution, ()), event)
             case CheckChosen(check=check):
                 chosen = check
             case ReadingTaken(check=check, outcome=outcome):
                 chosen = None
-                smelt = smelt or outcome == LEAK_FOUND
+                if outcome == LEAK_FOUND:
+                    smelt, acknowledged = True, {}
             case CheckSkipped():
                 chosen = None
             case FuelSmelt():
-                smelt = True
+                smelt, acknowledged = True, {}
             case LeakRepaired():
                 smelt = False
             case Closed() as event:
                 closed = event
             case _:
                 chosen = None
-    return CaseState(opened, car, concerns, customer, tools, done, frozenset(acknowledged), chosen, smelt, closed)
+    return CaseState(opened, car, concerns, customer, tools, done, acknowledged, chosen, smelt, closed)

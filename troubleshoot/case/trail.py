@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from troubleshoot.case.assessing import Assessment
-from troubleshoot.case.cautioning import caution_shown
 from troubleshoot.case.events import (
-    CautionAcknowledged,
     CheckSkipped,
     FuelSmelt,
     LeakRepaired,
@@ -23,7 +21,7 @@ RETEST_WORDS = {"gone": "the concern is gone", "partly": "better, not gone", "st
 
 
 def trail(seen: Assessment, catalogue: Catalogue) -> tuple[TrailLine, ...]:
-    """Return what has been done, numbered from 1; car, concerns and tools are not in it."""
+    """Return what has been done, numbered from 1; car, concerns, tools and cautions read are not in it."""
     lines: list[TrailLine] = []
     for one in seen.state.done:
         line = _line(one, len(lines) + 1, seen, catalogue)
@@ -46,11 +44,6 @@ def _line(one: Done, number: int, seen: Assessment, catalogue: Catalogue) -> Tra
         case Retested(result=result):
             words = RETEST_WORDS[result]
             return TrailLine(index, number, "retest", "", "Retest", words, "", result == "gone", 0.0, at)
-        case CautionAcknowledged(caution=caution, running=running):
-            shown = caution_shown(catalogue, caution)
-            title = f"{shown.signal}: {shown.title}" if shown else id_words(caution)
-            words = "read, engine turning" if running else "read"
-            return TrailLine(index, number, "caution", "", title, words, "", None, 0.0, at)
         case FuelSmelt():
             return TrailLine(index, number, "stop", "", "Fuel smelt or seen", "stopped", "", False, 0.0, at)
         case LeakRepaired():

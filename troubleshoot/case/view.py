@@ -37,6 +37,8 @@ class CautionShown:
     happens: str
     avoid: tuple[str, ...]
     defer: str
+    card: tuple[str, ...] = ()
+    """What is read on screen, in short lines: what happens to you, then how to avoid it."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,8 @@ class CheckShown:
     reason: str
     proposed_by: Literal["tree", "worth", "person", "inspection"]
     place: str = ""
+    new_here: str = ""
+    """What is done here that was not done at the check before, for the line beside its cautions."""
 
 
 @dataclass(frozen=True)
@@ -111,7 +115,7 @@ class TrailLine:
 
     index: int
     number: int
-    kind: Literal["reading", "skipped", "repair", "retest", "note", "caution", "stop"]
+    kind: Literal["reading", "skipped", "repair", "retest", "note", "stop"]
     check: str
     title: str
     answer: str

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from troubleshoot.case.assessing import Assessment
-from troubleshoot.case.cautioning import cautions_due, cautions_of_repair, cautions_shown
+from troubleshoot.case.cautioning import cautions_due, cautions_of_repair, cautions_shown, new_here
 from troubleshoot.case.explaining import doubt
 from troubleshoot.case.history import proof_of
 from troubleshoot.case.proposing import (
@@ -49,8 +49,10 @@ LIKELIHOOD_WORDS = (
 )
 LEAST_PAIR = 0.05
 STOP_WORDS = (
-    "Stop. Key off, no sparks, no flame, keep others away, let the car air. Find and repair the leak, look at it again "
-    "under pressure with an extinguisher at hand, then say that it is repaired."
+    "Key off. No spark, no flame. Everyone away. Let it air. "
+    "Air clear: battery off, find the leak, repair it. "
+    "Look again under pressure, engine still, extinguisher at hand. "
+    "Not found? NOT CLEARED: do not start it."
 )
 REFER_WORDS = (
     "What is listed here does not explain what was read. Hand the car on, with this record, to someone with more means."
@@ -73,6 +75,7 @@ def view_of(
     catalogue: Catalogue,
     reading_context: ReadingContext,
     extra: tuple[str, ...],
+    now: float = 0.0,
 ) -> CaseView:
     """Return everything a face shows of a case."""
     state = seen.state
@@ -80,7 +83,7 @@ def view_of(
     known = [one for one in state.concerns if one in catalogue.concerns]
     doubt_words, doubt_check = doubt(seen, catalogue)
     put_right = _to_put_right(seen, catalogue)
-    due = _caution_step(seen, catalogue, proposal)
+    due = _caution_step(seen, catalogue, proposal, now)
     ahead = _step(seen, catalogue, proposal, reading_context, put_right)
     return CaseView(
         case=case,
@@ -170,12 +173,12 @@ def _to_put_right(seen: Assessment, catalogue: Catalogue) -> tuple[str, ...]:
     return tuple(found.values())
 
 
-def _caution_step(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> Step | None:
-    due = cautions_due(seen, catalogue, proposal)
+def _caution_step(seen: Assessment, catalogue: Catalogue, proposal: Proposal, now: float) -> Step | None:
+    due = cautions_due(seen, catalogue, proposal, now)
     if due is None:
         return None
-    cautions, running = due
-    return Step("caution", "The engine will turn." if running else "", caution=cautions[0], cautions=cautions)
+    words = "The engine will turn." if due.running else ""
+    return Step("caution", words, caution=due.cautions[0], cautions=due.cautions)
 
 
 def _step(
@@ -245,6 +248,7 @@ def check_shown(seen: Assessment, catalogue: Catalogue, proposal: Proposal, cont
         minutes=check.minutes,
         setup_minutes=0.0 if in_place or setup is None else setup.minutes,
         cautions=cautions_shown(catalogue, check.cautions, seen.car),
+        new_here=new_here(seen, catalogue, check),
         unit=shown_unit_of(check, system),
         plausible=_plausible(check, system),
         uncertainty=spread_in_shown_unit(check, check.reading.uncertainty, system) if check.reading else None,

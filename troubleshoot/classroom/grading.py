@@ -14,6 +14,7 @@ from troubleshoot.classroom.replaying import Replayed
 from troubleshoot.classroom.rubric import CRITERIA, Rubric
 from troubleshoot.classroom.sitting import real_minutes
 from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.compiling import fits
 from troubleshoot.reasoning.belief import believe
 from troubleshoot.reasoning.events import Evidence
 
@@ -180,15 +181,22 @@ def _cautions(paper: _Paper) -> tuple[float, str]:
             read.add((event.caution, event.running))
         if isinstance(event, ReadingTaken):
             check = paper.catalogue.checks[event.check]
-            if check.cautions:
+            wanted = [one for one in check.cautions if _counts(paper, one)]
+            if wanted:
                 hazardous += 1
                 turning = runs(check)
-                met += all((one, True) in read or (not turning and (one, False) in read) for one in check.cautions)
+                met += all((one, True) in read or (not turning and (one, False) in read) for one in wanted)
     if not paper.read:
         return 0.0, UNREAD
     if not hazardous:
         return 1.0, "no check with a hazard was made"
     return met / hazardous, f"{met} of {hazardous} hazardous checks had their cautions read first"
+
+
+def _counts(paper: _Paper, caution: str) -> bool:
+    """Return whether a caution is asked for on this car at each check; a procedure is, only while the line is shut."""
+    known = paper.catalogue.cautions.get(caution)
+    return known is not None and not known.until and fits(paper.replayed.exercise.drill.known_car, known.for_)
 
 
 def _judged(paper: _Paper) -> tuple[float, str]:

@@ -128,10 +128,11 @@ _ENDINGS = {"healthy": "FINISHED", "refer": "HAND ON"}
 def _step_lines(view: CaseView) -> list[str]:
     step = view.step
     if step.cautions:
-        each = [line for caution in step.cautions for line in caution_lines(caution)]
+        each = [*caution_lines(step.cautions[0]), "  full: its whole text"]
         ahead = view.behind
         what = ahead.check.ask if ahead and ahead.check else ahead.repair.title if ahead and ahead.repair else ""
-        before = wrapped(what, "BEFORE: ") if what else []
+        many = f" (1 of {len(step.cautions)})" if len(step.cautions) > 1 else ""
+        before = wrapped(what, f"BEFORE{many}: ") if what else []
         return [*before, *each, *(wrapped(step.words, "  ") if step.words else [])]
     if step.check:
         return list(check_lines(step.check, step.words))
@@ -157,9 +158,11 @@ def _answered(case: Case, view: CaseView, answer: str) -> bool:
 def _by_kind(case: Case, view: CaseView, answer: str, word: str) -> bool:
     step, yes = view.step, word in ("y", "yes", "ok")
     if step.cautions and yes:
-        for caution in step.cautions:
-            case.acknowledge(caution.id)
+        case.acknowledge(step.cautions[0].id)
         return True
+    if step.cautions and word == "full":
+        lines(list(caution_lines(step.cautions[0], whole=True)))
+        return False
     if step.kind == "check" and step.check and answer:
         return _take(case, step.check.id, answer)
     if step.kind == "repair" and step.repair and yes:

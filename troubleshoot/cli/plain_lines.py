@@ -43,13 +43,14 @@ def number_words(value: float) -> str:
     return f"{value:.4g}"
 
 
-def caution_lines(caution: CautionShown) -> Iterator[str]:
-    """Yield a caution to be read before going on."""
+def caution_lines(caution: CautionShown, whole: bool = False) -> Iterator[str]:
+    """Yield a caution to be read before going on: its card, or its whole text."""
+    happens, *avoid = (caution.happens, *caution.avoid) if whole or not caution.card else caution.card
     yield from wrapped(caution.title, f"{caution.signal}: ")
-    yield from wrapped(caution.happens, "  ")
-    for line in caution.avoid:
+    yield from wrapped(happens, "  ")
+    for line in avoid:
         yield from wrapped(line, "  - ")
-    if caution.defer:
+    if whole and caution.defer:
         yield from wrapped(caution.defer, "  ")
 
 
@@ -74,7 +75,8 @@ def check_lines(check: CheckShown, reason: str) -> Iterator[str]:
     tools = ", ".join(check.tools) or "no tools"
     yield from wrapped(f"{check.state}; {tools}; {minutes_words(check.minutes)}", "  ")
     if check.cautions:
-        yield from wrapped(", ".join(one.title for one in check.cautions), "  Cautions: ")
+        new = f"new here: {check.new_here}" if check.new_here else "nothing new; keep to what you have read"
+        yield from wrapped(new, "  Cautions: ")
     yield from answer_lines(check)
 
 

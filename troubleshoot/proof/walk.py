@@ -195,7 +195,7 @@ def population_rates(catalogue: Catalogue) -> dict[str, float]:
 
 
 def _assessment(now: _Walk, problem: Problem, belief: Belief) -> Assessment:
-    state = CaseState(None, None, now.patient.reported, "", None, (), frozenset(), None, False, None)
+    state = CaseState(None, None, now.patient.reported, "", None, (), {}, None, False, None)
     return Assessment(
         state, now.car, {}, now.latest, frozenset(now.taken), now.skipped, frozenset(now.in_place),
         tuple(now.repaired), 0.0, (), problem, belief, tuple(now.happened),

@@ -134,12 +134,13 @@ ACTIONS: tuple[Action, ...] = (
     Action("less", "pageup", "read back", "drill", "The lines before"),
     Action("back", "escape", "leave", "drill", "Leave; everything is saved and can be gone on with"),
     # caution
-    Action("acknowledge", "y", "I have read it", "caution", "Acknowledge the caution and go on", True),
+    Action("acknowledge", "y", "I have read it", "caution", "Acknowledge this caution and go on to the next", True),
+    Action("whole", "f", "full text", "caution", "The full text of this caution, and its card again", True),
     Action("back", "escape", "not now", "caution", "Back without acknowledging; the check stays closed", True),
     # stop
-    Action("mended", "m", "mended", "stop", "The leak is mended and looked at again under pressure", True),
-    Action("mistake", "b", "by mistake", "stop", "No smell: the key was pressed by mistake", True),
-    Action("back", "escape", "leave", "stop", "Leave the case as it is; it opens here again", True),
+    Action("mended", "m", "leak repaired", "stop", "The leak is repaired and looked at again under pressure", True),
+    Action("mistake", "b", "by mistake", "stop", "No smell: the key was pressed by mistake"),
+    Action("back", "escape", "leave", "stop", "Leave the case as it is; it opens here again"),
     # why
     Action("previous", "left", "cause before", "why", "The cause before", True),
     Action("next", "right", "next cause", "why", "The next cause (or its digit)", True),
@@ -177,6 +178,12 @@ def actions_of(screen: str) -> tuple[Action, ...]:
 def bindings_of(screen: str) -> list[BindingType]:
     """Return the key bindings of a screen; those of `everywhere` belong to the program."""
     return [Binding(action.key, action.does, action.words, show=False) for action in actions_of(screen)]
+
+
+def modal_bindings_of(screen: str) -> list[BindingType]:
+    """Return the key bindings of a screen that shuts out those of the program, and help with them."""
+    helping = [action for action in actions_of(EVERYWHERE) if action.id == "help"]
+    return [*bindings_of(screen), *(Binding(one.key, "app.help", one.words, show=False) for one in helping)]
 
 
 BESIDE = ("why", "others", "smell", "repaired")

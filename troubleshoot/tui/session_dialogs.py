@@ -50,7 +50,7 @@ def show_cautions(session: CaseScreen, cautions: tuple[CautionShown, ...], words
 
 def _stopped(session: CaseScreen, how: str | None) -> None:
     if how == "mended":
-        with session.changing("Noted: the leak is mended."):
+        with session.changing("Noted: the leak is repaired."):
             session.investigation.leak_repaired()
     elif how == "mistake":
         session.action_undo()
@@ -58,11 +58,11 @@ def _stopped(session: CaseScreen, how: str | None) -> None:
         session.dismiss(None)
 
 
-def _read(session: CaseScreen, read: bool | None) -> None:
+def _read(session: CaseScreen, read: tuple[str, ...] | None) -> None:
     if read:
         with session.changing():
-            for caution in session.case.step.cautions:
-                session.investigation.acknowledge(caution.id)
+            for caution in read:
+                session.investigation.acknowledge(caution)
     else:
         session.show_parts("The caution waits. Enter reads it again, or choose another check.")
 

@@ -4,92 +4,80 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from troubleshoot.case.view import CautionShown
-from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.actions import modal_bindings_of
 from troubleshoot.tui.plain import beside, plain
 from troubleshoot.tui.widgets.card import bullets, signal_colour
 from troubleshoot.tui.widgets.lines import KeyLine
-from troubleshoot.tui.widgets.words import Paragraph, Words, laid_out
+from troubleshoot.tui.widgets.words import Paragraph, Words
 
-PANEL, FRAME = 76, 6
-"""Columns of the framed panel, and those that its frame and margins take."""
 PRESS = beside("Press ", plain("y", "bold $strong"), " when you have read this and will keep to it.")
 MORE = beside("There is more: ", plain("y", "bold $strong"), " shows the rest.")
 
 
-def caution_words(cautions: tuple[CautionShown, ...], words: str, close: bool = False) -> list[Paragraph]:
-    """Return what the cautions say, one after another; `close` sets each as one paragraph, where room is short."""
-    if close:
-        return [*([plain(words, "bold")] if words else []), *(one_paragraph(caution) for caution in cautions)]
-    parts: list[Paragraph] = [plain(words, "bold"), Content("")] if words else []
-    for caution in cautions:
-        parts.append(
-            beside(
-                plain(f" {caution.signal} ", f"bold reverse {signal_colour(caution.signal)}"),
-                plain(f"  {caution.title}", "bold $strong"),
-            )
-        )
-        parts += [plain(caution.happens), *bullets(caution.avoid)]
-        if caution.defer:
-            parts.append(plain(caution.defer, "$quiet"))
-        parts.append(Content(""))
-    return parts[:-1]
-
-
-def one_paragraph(caution: CautionShown) -> Content:
-    """Return a whole caution as one paragraph, what to keep to set off by dots."""
-    parts = [
-        plain(f" {caution.signal} ", f"bold reverse {signal_colour(caution.signal)}"),
-        plain(f" {caution.title}. ", "bold $strong"),
-        plain(caution.happens),
+def card_words(caution: CautionShown, whole: bool = False) -> list[Paragraph]:
+    """Return one caution as it is read: signal word, what happens to you, how to avoid it; `whole` is its full text."""
+    happens, *avoid = (caution.happens, *caution.avoid) if whole else caution.card or (caution.happens, *caution.avoid)
+    parts: list[Paragraph] = [
+        beside(
+            plain(f" {caution.signal} ", f"bold reverse {signal_colour(caution.signal)}"),
+            plain(f"  {caution.title}", "bold $strong"),
+        ),
+        plain(happens, "bold"),
+        *bullets(tuple(avoid)),
     ]
-    for avoid in caution.avoid:
-        parts += [plain(" · ", "bold $warning"), plain(avoid)]
-    return beside(*parts, plain(f" {caution.defer}" if caution.defer else "", "$quiet"))
+    if whole and caution.defer:
+        parts.append(plain(caution.defer, "$quiet"))
+    return parts
 
 
-class CautionScreen(ModalScreen[bool]):
-    """All cautions of one step; True when they were read to the end and acknowledged."""
+class CautionScreen(ModalScreen[tuple[str, ...]]):
+    """The cautions of one step, one hazard a card; the result is the ids of those that were read."""
 
     CSS_PATH = "../styles/caution.tcss"
-    BINDINGS = bindings_of("caution")
+    BINDINGS = modal_bindings_of("caution")
     NAME = "caution"
     cautions: tuple[CautionShown, ...] = ()
     words = ""
+    place = 0
+    whole = False
 
     def compose(self) -> ComposeResult:
-        """Lay out the cautions, and below them the line that says what `y` does."""
+        """Lay out one card, and below it the line that says what `y` does."""
         with VerticalScroll(id="panel"):
+            yield Static(id="place", markup=False)
             yield Words(id="body")
         yield Static(id="press", markup=False)
         yield KeyLine("caution")
 
     def show(self, cautions: tuple[CautionShown, ...], words: str) -> None:
-        """Show cautions; the screen is laid out once and used for all."""
-        self.cautions, self.words = cautions, words
+        """Show cautions from the first; the screen is laid out once and used for all."""
+        self.cautions, self.words, self.place, self.whole = cautions, words, 0, False
         if self.query("#body"):
             self.on_mount()
 
     def on_mount(self) -> None:
-        """Write the words of the cautions from their beginning: framed, else line by line, else set close."""
-        width, height = self.app.size
-        said = caution_words(self.cautions, self.words)
-        close = len(laid_out(said, min(width, PANEL) - FRAME)) > (height - 1) * 88 // 100 - 2
-        if close and len(laid_out(said, width - 1)) >= height:
-            said = caution_words(self.cautions, self.words, close=True)
-        self.set_class(close, "close")
-        self.set_class(close and len(laid_out(said, width - 1)) in (height - 2, height - 1), "fits")
-        self.query_one("#body", Words).show(said)
-        self.query_one("#panel", VerticalScroll).scroll_home(animate=False)
+        """Write the card that is read now, from its beginning."""
+        if not self.cautions:
+            return
+        caution = self.cautions[self.place]
+        many = f"{self.place + 1} of {len(self.cautions)}" if len(self.cautions) > 1 else ""
+        place = " · ".join(part for part in (many, self.words[:1].lower() + self.words[1:]) if part)
+        head = self.query_one("#place", Static)
+        head.update(plain(place, "$quiet"))
+        head.display = bool(place)
+        self.query_one("#body", Words).show(card_words(caution, self.whole))
+        panel = self.query_one("#panel", VerticalScroll)
+        panel.set_class(caution.signal == "DANGER", "danger")
+        panel.scroll_home(animate=False)
         self.call_after_refresh(self.show_press)
 
     def on_resize(self) -> None:
         """What fits has changed."""
-        self.on_mount()
+        self.call_after_refresh(self.show_press)
 
     def unread(self) -> bool:
         """Return whether something stands below what is seen."""
@@ -101,13 +89,21 @@ class CautionScreen(ModalScreen[bool]):
         self.query_one("#press", Static).update(MORE if self.unread() else PRESS)
 
     def action_acknowledge(self) -> None:
-        """Show what was not seen yet; when all of it was, it is read."""
+        """Show what was not seen yet; when all of it was, it is read, and the next card comes."""
         if self.unread():
             self.query_one("#panel", VerticalScroll).scroll_page_down(animate=False)
             self.call_after_refresh(self.show_press)
+        elif self.place + 1 < len(self.cautions):
+            self.place, self.whole = self.place + 1, False
+            self.on_mount()
         else:
-            self.dismiss(True)
+            self.dismiss(tuple(one.id for one in self.cautions))
+
+    def action_whole(self) -> None:
+        """Show the full text of this caution, or its card again."""
+        self.whole = not self.whole
+        self.on_mount()
 
     def action_back(self) -> None:
-        """Not now."""
-        self.dismiss(False)
+        """Not now: what was read stays read."""
+        self.dismiss(tuple(one.id for one in self.cautions[: self.place]))

@@ -30,17 +30,16 @@ def signal_colour(signal: str) -> str:
     return "$error" if signal == "DANGER" else "$warning"
 
 
-def caution_line(cautions: tuple[CautionShown, ...], read: bool = True) -> list[Paragraph]:
-    """Return one line a signal word with its hazards; by the time a check is shown they have been read."""
-    by_signal: dict[str, list[str]] = {}
-    worst_first = {signal: place for place, signal in enumerate(SIGNALS)}
-    for caution in sorted(cautions, key=lambda one: worst_first.get(one.signal, len(SIGNALS))):
-        by_signal.setdefault(caution.signal, []).append(caution.title)
-    done = plain("  read ✓" if read else "", "$quiet")
-    return [
-        (lead(f"{signal} ", f"bold {signal_colour(signal)}"), beside(" · ".join(titles), done))
-        for signal, titles in by_signal.items()
-    ]
+def caution_line(cautions: tuple[CautionShown, ...], read: bool = True, new: str = "") -> list[Paragraph]:
+    """Return one line for the hazards of a step, which have been read by then: the worst signal and what is new."""
+    if not cautions:
+        return []
+    worst = min(cautions, key=lambda one: SIGNALS.index(one.signal) if one.signal in SIGNALS else len(SIGNALS))
+    style = f"bold {signal_colour(worst.signal)}"
+    if not read:
+        return [(lead(f"{worst.signal} ", style), plain(counted(len(cautions), "caution") + " to read first"))]
+    words = f"New here: {new}." if new else "Nothing new: keep to what you have read."
+    return [(lead(f"{worst.signal} ", style), plain(words))]
 
 
 def minutes(amount: float) -> str:
@@ -72,7 +71,7 @@ def check_parts(check: CheckShown) -> Parts:
     if check.term:
         do.append(plain(f"in the trade: {check.term}", "$quiet"))
     do += bullets(check.do)
-    why: list[Paragraph] = [plain(check_facts(check), "$quiet"), *caution_line(check.cautions)]
+    why: list[Paragraph] = [plain(check_facts(check), "$quiet"), *caution_line(check.cautions, new=check.new_here)]
     why.append((lead("Why   "), plain(check.why)))
     if check.reason:
         why.append((lead("Now   "), plain(proposed(check))))

@@ -17,13 +17,12 @@ ANSWERS = ("reading", "skipped")
 
 
 def numbered(trail: tuple[TrailLine, ...]) -> list[tuple[str, TrailLine]]:
-    """Return the trail without the cautions, answers numbered as the list of answers to change numbers them."""
+    """Return the trail, answers numbered as the list of answers to change numbers them."""
     shown: list[tuple[str, TrailLine]] = []
     count = 0
     for step in trail:
         count += step.kind in ANSWERS
-        if step.kind != "caution":
-            shown.append((f"{count} " if step.kind in ANSWERS else "  ", step))
+        shown.append((f"{count} " if step.kind in ANSWERS else "  ", step))
     return shown
 
 
