@@ -74,7 +74,7 @@ def test_replay_gives_the_same_view_and_belief_sums_to_one(moves: list[tuple[Any
     case = new_case()
     for move in moves:
         do(case, move)
-    again = resume_case(case.store, SMALL, case.case_id, lambda: 1.8e9)
+    again = resume_case(case.store, SMALL, case.case_id, lambda: case.events[-1].at)
     assert again.view() == case.view()
     assert again.events == case.events
     belief = case.assessment.belief
@@ -115,7 +115,7 @@ def test_notes_with_any_characters_are_kept(text: str) -> None:
     case.note(text)
     case.skip("duty", text)
     case.set_concerns(["lean-top"], text)
-    assert resume_case(case.store, SMALL, case.case_id, lambda: 1.8e9).view() == case.view()
+    assert resume_case(case.store, SMALL, case.case_id, lambda: case.events[-1].at).view() == case.view()
 
 
 @WALKS
