@@ -148,7 +148,7 @@ def test_cases_lead_and_a_sound_car_is_not_accused(trees):
     assert accusations(catalogue, catalogue.healthy["sound"], ["runs-weak"]) == {}
 
 
-TREE = "title: T\nsays: s\nmeaning: m\nshows: {strainer-blocked: often, regulator-high: 0.2}\nleak: 0.02\n"
+TREE = "title: T\nsays: s\nmeaning: m\nshows: {strainer-blocked: often, regulator-high: 0.2}\nreported-anyway: 0.02\n"
 
 
 @pytest.mark.parametrize("more", ["", "rules-out: [idle]\n", "most-at-once: 1\n", "most-at-once: 3\n"])

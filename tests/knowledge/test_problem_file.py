@@ -33,8 +33,8 @@ checks:
 repairs:
   new-fuse: {do: Put in a new fuse, minutes: 4, look: 1, cures: {fuse: 1}, undoes: [ladder]}
 steps:
-  first: {check: look, next: {broken: mend}}
-  mend: {repair: mend-bulb}
+  first: {check: look, next: {broken: repair}}
+  repair: {repair: repair-bulb}
 """
 
 
@@ -59,11 +59,11 @@ def test_a_good_file_says_what_it_means(written):
     assert problem.check_named["look"].usual == (0.0, 1.0)
     assert problem.check_named["meter"].moved_by["fuse"] == (1.0, 0.0, 0.0)
     assert problem.check_named["meter"].usual == pytest.approx((0.02, 0.0, 0.98))
-    assert problem.repair_named["mend-bulb"].cures == {"bulb": 1.0}
+    assert problem.repair_named["repair-bulb"].cures == {"bulb": 1.0}
     fuse = problem.repair_named["new-fuse"]
     assert (fuse.looks_first, fuse.look_minutes, fuse.undoes) == (True, 1.0, frozenset({"ladder"}))
     assert read.words["new-fuse"] == "Put in a new fuse"
-    assert read.steps["first"].next == {"broken": "mend"}
+    assert read.steps["first"].next == {"broken": "repair"}
 
 
 @pytest.mark.parametrize(
@@ -86,8 +86,8 @@ def test_a_good_file_says_what_it_means(written):
         ("{fuse: none}", "{fuse: nothing}", 23, "unknown-id"),
         ("normal: full", "normal: fill", 21, "unknown-id"),
         ("setup: ladder", "setup: stilts", 13, "unknown-id"),
-        ("{broken: mend}", "{cracked: mend}", 27, "unknown-id"),
-        ("{repair: mend-bulb}", "{repair: mend-lamp}", 28, "unknown-id"),
+        ("{broken: repair}", "{cracked: repair}", 27, "unknown-id"),
+        ("{repair: repair-bulb}", "{repair: repair-lamp}", 28, "unknown-id"),
         ("reported-anyway: hardly ever", "reported-anyhow: 0.1", 3, "unknown-field"),
         ("referral: 60", "exactly-one: true", 5, "sum"),
     ],
