@@ -9,7 +9,7 @@ from dataclasses import replace
 import msgspec
 import pytest
 
-from troubleshoot.case.readings import in_shown_unit, limits_in_words, spread_in_shown_unit
+from troubleshoot.knowledge.answers import in_shown_unit, limits_in_words, spread_in_shown_unit
 from troubleshoot.knowledge.bands import BandLimit, bands_for
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.limits import LimitRefused

@@ -59,7 +59,7 @@ def test_a_closed_case_keeps_its_proof_and_a_referred_one_has_none(case: Case) -
     case.close("proved")
     proof = case.view().proof
     assert proof is not None and proof.title
-    other = open_case(case.casebook, case.catalogue, lambda: 1.79e9)
+    other = open_case(case.store, case.catalogue, lambda: 1.79e9)
     other.start_with(case.catalogue.cars["harrow-240"], ["lean-top"])
     other.close("referred")
     assert other.view().proof is None

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from troubleshoot.case.case import Case, open_case
-from troubleshoot.case.errors import ReadingImplausible, ReadingRefused
 from troubleshoot.case.events import ConcernsSet, ReadingTaken
 from troubleshoot.case.proposing import available_checks, propose
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
+from troubleshoot.knowledge.answers import ReadingImplausible, ReadingRefused
 from troubleshoot.knowledge.catalogue import Catalogue, car_with, load_catalogue
 from troubleshoot.reports.case_report import report_of
 

@@ -8,9 +8,10 @@ from dataclasses import replace
 import pytest
 
 from troubleshoot.case.case import Case, resume_case
-from troubleshoot.case.errors import NotNow, ReadingImplausible, ReadingRefused, UnknownCause, UnknownCheck
+from troubleshoot.case.errors import NotNow, UnknownCause, UnknownCheck
 from troubleshoot.case.events import RepairMade
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
+from troubleshoot.knowledge.answers import ReadingImplausible, ReadingRefused
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from troubleshoot.case.errors import NotNow, ReadingRefused
+from troubleshoot.case.errors import NotNow
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.class_marks import ClassMarks, write_pages
@@ -25,6 +25,7 @@ from troubleshoot.classroom.replaying import HandInRefused, replay
 from troubleshoot.classroom.rubric import RubricRefused, read_rubric
 from troubleshoot.classroom.sitting import NameRefused, clean_name, hand_in, sit
 from troubleshoot.classroom.solvability import with_best
+from troubleshoot.knowledge.answers import ReadingRefused
 
 SOUND = ("pressure-when-lean", "pump-volts-under-load", "pump-ground-drop")
 RIGHT = "pump-volts-low"

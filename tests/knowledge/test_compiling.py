@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from troubleshoot.knowledge.answers import ReadingRefused, written_readings
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.compiling import compile_problem, fits
@@ -16,7 +17,6 @@ from troubleshoot.knowledge.frequencies import FrequencyRefused, frequency
 from troubleshoot.knowledge.healthy_cars import accusations, believed_of
 from troubleshoot.knowledge.model import FREQUENCY_WORDS, Check, WorkedCase
 from troubleshoot.knowledge.signatures import broad_shares, signature_shares, usual_shares
-from troubleshoot.knowledge.taken import ReadingRefused, taken_readings
 from troubleshoot.knowledge.worked_cases import WorkedCases, belief_of
 from troubleshoot.problems import TroubleshootError
 
@@ -118,11 +118,11 @@ def test_an_unknown_concern_says_which_is_meant(trees):
 
 def test_readings_as_written(trees):
     catalogue = load_catalogue(root=trees())
-    taken = taken_readings(catalogue.checks, Car(), {"pressure": "4 bar", "volts": "skipped", "hose-look": "kinked"})
-    assert [one.check for one in taken] == ["pressure", "hose-look"]
-    assert taken[0].measured.value == pytest.approx(58.0, abs=0.1)
-    assert taken[1].shares == (0.0, 1.0)
-    assert taken_readings(catalogue.checks, Car(), {"pressure": "low"})[0].shares == (1.0, 0.0, 0.0)
+    taken = written_readings(catalogue.checks, Car(), {"pressure": "4 bar", "volts": "skipped", "hose-look": "kinked"})
+    assert list(taken) == ["pressure", "hose-look"]
+    assert taken["pressure"].value == pytest.approx(58.0, abs=0.1)
+    assert taken["hose-look"].shares == (0.0, 1.0)
+    assert written_readings(catalogue.checks, Car(), {"pressure": "low"})["pressure"].shares == (1.0, 0.0, 0.0)
 
 
 @pytest.mark.parametrize(
@@ -138,7 +138,7 @@ def test_readings_as_written(trees):
 )
 def test_bad_readings_are_refused_in_words(trees, written, words):
     with pytest.raises(ReadingRefused, match=words):
-        taken_readings(load_catalogue(root=trees()).checks, Car(), written)
+        written_readings(load_catalogue(root=trees()).checks, Car(), written)
 
 
 def test_cases_lead_and_a_sound_car_is_not_accused(trees):
@@ -162,7 +162,7 @@ def test_a_sound_car_weighed_once_is_as_if_each_concern_had_its_own_problem(tree
     together = believed_of(catalogue, healthy, list(catalogue.concerns))
     assert len(together) == 6
     car = catalogue.cars["plain-eight"]
-    taken = taken_readings(catalogue.checks, car, healthy.readings)
+    taken = written_readings(catalogue.checks, car, healthy.readings)
     for concern, believed in together.items():
         alone = {one.cause: one.probability for one in belief_of(catalogue, car, [concern], taken).ranked()}
         assert believed == pytest.approx(alone, abs=1e-12)
@@ -184,7 +184,7 @@ def test_a_case_that_comes_out_otherwise_says_how(trees):
 
 def test_checks_not_made_change_no_belief(trees):
     catalogue = load_catalogue(root=trees())
-    taken = taken_readings(catalogue.checks, Car(), {"pressure": "40 psi"})
+    taken = written_readings(catalogue.checks, Car(), {"pressure": "40 psi"})
     few = belief_of(catalogue, Car(), ["runs-weak"], taken)
     all_of_them = belief_of(catalogue, Car(), ["runs-weak"], taken, all_checks=True)
     assert few.marginals == pytest.approx(all_of_them.marginals)

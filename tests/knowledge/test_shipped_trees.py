@@ -10,13 +10,13 @@ import math
 import pytest
 from ambiance import Atmosphere
 
+from troubleshoot.knowledge.answers import written_readings
 from troubleshoot.knowledge.bands import bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import car_with
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.linting import lint
 from troubleshoot.knowledge.signatures import signature_shares, usual_shares
-from troubleshoot.knowledge.taken import taken_readings
 from troubleshoot.knowledge.worked_cases import belief_of
 
 CONCERNS = [
@@ -48,7 +48,7 @@ def share(catalogue, check, cause, *outcomes):
 
 def ranking(catalogue, car, concern, readings, **differs):
     the_car = car_with(catalogue, car, {name.replace("_", "-"): value for name, value in differs.items()})
-    taken = taken_readings(catalogue.checks, the_car, readings)
+    taken = written_readings(catalogue.checks, the_car, readings)
     return [one.cause for one in belief_of(catalogue, the_car, [concern], taken).ranked()]
 
 

@@ -42,6 +42,16 @@ _PASSES = {
     ("air-fuel ratio", "number"),
 }
 _MARK = re.compile(r"\s*(?:±|\+/-|\+-|\+/−)\s*")
+ABOUT = 0.05
+"""Share of a number that is said to be about right which its uncertainty is taken to be (our own choice)."""
+_ABOUT = re.compile(
+    r"(?:about|approximately|approx\.?|around|roughly|circa|ca\.?|~|≈)\s*(?=[-+.,]?[0-9])", re.IGNORECASE
+)
+_RANGE = re.compile(
+    r"(?P<low>[-+]?[0-9][0-9.,]*)(?P<unit>(?:(?!\s*to\b)\s*[^\W\d_%°]*[%°]?[^\W\d_]*)?)"
+    r"(?:\s+to\s+|\s*(?:\.\.\.?|…)\s*|\s*-\s*)(?P<high>[-+]?[0-9][0-9.,]*(?![0-9.,/]).*)",
+    re.IGNORECASE,
+)
 _WHOLE = {"engine speed", "count"}
 _SAYS_GAUGE = {"psig", "psi gauge", "barg", "kpag"}
 
@@ -144,15 +154,27 @@ def read_quantity(text: str, unit: str) -> Measured:
     20.0
     >>> read_quantity("45 ± 1 psi", "psi").uncertainty
     1.0
+    >>> read_quantity("5600-5700 rpm", "rpm").understood, read_quantity("about 40", "psi").uncertainty
+    ('5650 ± 50 rpm', 2.0)
     """
     asked = _unit(unit)
     cleaned = tidy(text)
     if not cleaned:
         raise QuantityRefused("Nothing was typed.", f"Type a number{_in_words(unit)}.")
+    about = _ABOUT.match(cleaned)
+    if about:
+        value, typed = _number_and_unit(cleaned[about.end() :], text, unit)
+        return _measured(value, abs(value) * ABOUT, typed or asked, asked)
     parts = _MARK.split(cleaned)
     if len(parts) > 2:
         raise _unreadable(text, unit)
-    value, typed = _number_and_unit(parts[0], text, unit)
+    try:
+        value, typed = _number_and_unit(parts[0], text, unit)
+    except QuantityRefused:
+        ends = _RANGE.fullmatch(cleaned)
+        if ends is None:
+            raise
+        return _middle(ends["low"] + ends["unit"], ends["high"], text, unit)
     if len(parts) == 1:
         return _measured(value, None, typed or asked, asked)
     spread, spread_unit = _number_and_unit(parts[1], text, unit)
@@ -165,6 +187,25 @@ def read_quantity(text: str, unit: str) -> Measured:
         _same_kind(spread_unit, typed)
         spread *= spread_unit.factor / typed.factor
     return _measured(value, spread, typed, asked)
+
+
+def said_roughly(text: str) -> bool:
+    """Return whether a text says that its number is about right, as in "about 40"."""
+    return _ABOUT.match(tidy(text)) is not None
+
+
+def _middle(low: str, high: str, text: str, unit: str) -> Measured:
+    """Return the middle of a range, half of its width as the uncertainty; a unit at either end is that of both."""
+    asked = _unit(unit)
+    upper, upper_unit = _number_and_unit(high, text, unit)
+    lower, lower_unit = _number_and_unit(low, text, unit)
+    typed = upper_unit or lower_unit or asked
+    if lower_unit is not None and lower_unit != typed:
+        _same_kind(lower_unit, typed)
+        lower = (lower * lower_unit.factor + lower_unit.offset - typed.offset) / typed.factor
+    if not lower < upper:
+        raise QuantityRefused(f'"{_short(text)}" is no range from low to high.', "Write it as 38 to 42.")
+    return _measured((lower + upper) / 2, (upper - lower) / 2, typed, asked)
 
 
 def read_quantities(text: str, unit: str) -> tuple[Measured, ...]:

@@ -18,7 +18,7 @@ from troubleshoot.case.events import (
     RepairMade,
 )
 from troubleshoot.case.explaining import minutes_now
-from troubleshoot.case.readings import InterpretedReading, System, id_words, read_text
+from troubleshoot.knowledge.answers import InterpretedReading, System, id_words, read_text
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.model import Cause, Check

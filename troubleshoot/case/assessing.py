@@ -8,9 +8,16 @@ from typing import Any
 
 import msgspec
 
+from troubleshoot.calculations.units import Measured as Quantity
 from troubleshoot.case.events import CheckSkipped, Event, LeakRepaired, ReadingTaken, RepairMade, Retested
 from troubleshoot.case.folding import CaseState
-from troubleshoot.case.readings import InterpretedReading, ReadingContext, System, understood_outcome, understood_value
+from troubleshoot.knowledge.answers import (
+    InterpretedReading,
+    ReadingContext,
+    System,
+    understood_outcome,
+    understood_value,
+)
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.limits import limits_rest_on
@@ -182,15 +189,17 @@ def _understand_all(
     return made
 
 
-def numbers_read(state: CaseState, catalogue: Catalogue) -> dict[str, float]:
-    """Return the latest number of every check that was measured, in the check's unit."""
-    values: dict[str, float] = {}
+def numbers_read(state: CaseState, catalogue: Catalogue) -> dict[str, float | Quantity]:
+    """Return the latest number of every check that was measured, with its uncertainty."""
+    values: dict[str, float | Quantity] = {}
     for one in state.done:
         event = one.event
         if isinstance(event, ReadingTaken) and event.check in catalogue.checks:
             values.pop(event.check, None)
             if event.value is not None:
-                values[event.check] = event.value
+                reading = catalogue.checks[event.check].reading
+                unit = event.unit or (reading.unit if reading is not None else "")
+                values[event.check] = Quantity(event.value, event.uncertainty, unit, "") if unit else event.value
     return values
 
 

@@ -9,11 +9,11 @@ from troubleshoot.case.cautioning import cautions_due
 from troubleshoot.case.events import Event
 from troubleshoot.case.folding import fold
 from troubleshoot.case.proposing import Proposal, propose, same_question
-from troubleshoot.case.readings import ReadingContext, System
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.case.view import CaseView
 from troubleshoot.case.viewing import view_of
 from troubleshoot.casebook.learning import learned_rates
+from troubleshoot.knowledge.answers import ReadingContext, System
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem

@@ -31,13 +31,13 @@ from troubleshoot.case.events import (
     Undone,
 )
 from troubleshoot.case.folding import decode, encode, last_to_undo
-from troubleshoot.case.readings import InterpretedReading
 from troubleshoot.case.rules import AtACar, Rules
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.case.stores import Memory, Store
 from troubleshoot.case.view import CaseView, OtherCheck, WeightShown
 from troubleshoot.casebook.refusing import CasebookDamaged
 from troubleshoot.casebook.store import Casebook
+from troubleshoot.knowledge.answers import InterpretedReading
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 

@@ -1,16 +1,8 @@
-"""Errors of the walk: what was asked for that cannot be, and what to do."""
+"""Errors of a case: what was asked for that cannot be, and what to do."""
 
 from __future__ import annotations
 
 from troubleshoot.problems import TroubleshootError
-
-
-class ReadingRefused(TroubleshootError):
-    """What was typed is no reading of this check."""
-
-
-class ReadingImplausible(ReadingRefused):
-    """The reading lies outside what the check can show; it is taken when the person says they are sure."""
 
 
 class UnknownCheck(TroubleshootError):

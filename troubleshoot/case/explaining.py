@@ -5,8 +5,8 @@ from __future__ import annotations
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.errors import UnknownCause, UnknownCheck
 from troubleshoot.case.proposing import available_checks, missing_for, worths
-from troubleshoot.case.readings import id_words, named_outcomes
 from troubleshoot.case.view import OtherCheck, WeightShown
+from troubleshoot.knowledge.answers import id_words, named_outcomes
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.model import Check

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from troubleshoot.case.assessing import Assessment
-from troubleshoot.case.readings import id_words
 from troubleshoot.case.view import MomentShown, ProofShown
+from troubleshoot.knowledge.answers import id_words
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.reasoning import belief as beliefs
 from troubleshoot.reasoning.events import Evidence, Looked, Repaired, Retested

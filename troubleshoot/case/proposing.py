@@ -17,8 +17,8 @@ from troubleshoot.case.events import (
     RepairMade,
     Retested,
 )
-from troubleshoot.case.readings import InterpretedReading
 from troubleshoot.case.view import StepKind
+from troubleshoot.knowledge.answers import InterpretedReading
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.model import Check, Concern

@@ -13,8 +13,8 @@ from troubleshoot.case.events import (
     Retested,
 )
 from troubleshoot.case.folding import Done
-from troubleshoot.case.readings import id_words
 from troubleshoot.case.view import TrailLine
+from troubleshoot.knowledge.answers import id_words
 from troubleshoot.knowledge.catalogue import Catalogue
 
 RETEST_WORDS = {"gone": "the concern is gone", "partly": "better, not gone", "still": "the concern is still there"}

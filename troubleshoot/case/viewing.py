@@ -15,14 +15,6 @@ from troubleshoot.case.proposing import (
     measurable_proof,
     not_cleared,
 )
-from troubleshoot.case.readings import (
-    ReadingContext,
-    System,
-    id_words,
-    in_shown_unit,
-    shown_unit_of,
-    spread_in_shown_unit,
-)
 from troubleshoot.case.trail import trail
 from troubleshoot.case.view import (
     BandShown,
@@ -34,6 +26,14 @@ from troubleshoot.case.view import (
     ProofShown,
     RepairShown,
     Step,
+)
+from troubleshoot.knowledge.answers import (
+    ReadingContext,
+    System,
+    id_words,
+    in_shown_unit,
+    shown_unit_of,
+    spread_in_shown_unit,
 )
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.model import Check
@@ -262,7 +262,7 @@ def check_shown(seen: Assessment, catalogue: Catalogue, proposal: Proposal, cont
     )
 
 
-def _plausible(check: Check, system: System) -> tuple[float, float] | None:
+def _plausible(check: Check, system: System | None) -> tuple[float, float] | None:
     if check.reading is None:
         return None
     low, high = (in_shown_unit(check, value, system) for value in check.reading.plausible)

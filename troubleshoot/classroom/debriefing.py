@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from troubleshoot.bench.fault_causes import same_cause
 from troubleshoot.case.events import CheckSkipped, Note, ReadingTaken, RepairMade, Retested
-from troubleshoot.case.readings import InterpretedReading, named_outcomes
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.classroom.exercise import HINT, Exercise, judged_in
 from troubleshoot.classroom.key_file import Key
+from troubleshoot.knowledge.answers import InterpretedReading, named_outcomes
 from troubleshoot.knowledge.catalogue import Catalogue
 
 SAYS_NOTHING = 0.2

@@ -9,16 +9,16 @@ from dataclasses import replace
 from troubleshoot.bench.virtual_bench import VirtualBench
 from troubleshoot.case import answering, explaining
 from troubleshoot.case.case import Bench, Case, Clock, open_case, resume_case
-from troubleshoot.case.errors import NotNow, ReadingRefused
+from troubleshoot.case.errors import NotNow
 from troubleshoot.case.events import Event, Note, ReadingTaken, RepairMade, Retested
 from troubleshoot.case.folding import decode, encode, last_to_undo
-from troubleshoot.case.readings import InterpretedReading
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.case.view import CaseView, CauseShown, OtherCheck, Step, WeightShown
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.drill_file import Drill
 from troubleshoot.classroom.exercise_cases import TRAINEE
 from troubleshoot.classroom.trainee_trail import ASKED, HANDED_IN, HINT, JUDGED, judged_in, sat_trail
+from troubleshoot.knowledge.answers import InterpretedReading, ReadingRefused
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 

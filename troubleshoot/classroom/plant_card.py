@@ -14,9 +14,9 @@ from troubleshoot.bench.fault_causes import CAUSE_FAULTS
 from troubleshoot.bench.patients import changes_since
 from troubleshoot.case.answering import known_cause
 from troubleshoot.case.cautioning import SIGNALS, cautions_shown
-from troubleshoot.case.readings import shown_unit_of
 from troubleshoot.case.view import CautionShown
 from troubleshoot.classroom.drill_maker import engine_of, possible_causes
+from troubleshoot.knowledge.answers import shown_unit_of
 from troubleshoot.knowledge.bands import bands_for
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits

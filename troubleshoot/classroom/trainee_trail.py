@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from troubleshoot.case.events import Event, Note
-from troubleshoot.case.readings import named_outcomes
 from troubleshoot.case.view import TrailLine
 from troubleshoot.classroom.exercise_cases import TRAINEE
+from troubleshoot.knowledge.answers import named_outcomes
 from troubleshoot.knowledge.catalogue import Catalogue
 
 ASKED = "asked to see the ranking"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from troubleshoot.case.case import Case, open_case, resume_case
-from troubleshoot.case.errors import ReadingImplausible
 from troubleshoot.case.view import CaseView
 from troubleshoot.classroom.exercise_cases import refuse_open_exercise
 from troubleshoot.cli import output
@@ -29,6 +28,7 @@ from troubleshoot.cli.plain_lines import (
     repair_lines,
     wrapped,
 )
+from troubleshoot.knowledge.answers import ReadingImplausible
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError

@@ -1,23 +1,22 @@
-"""Walk a tree without a case, for the one who writes it: each answer, and what is believed after it."""
+"""Try a tree in a case that nobody keeps, for the one who writes it: each answer, and what is believed after it."""
 
 from __future__ import annotations
 
+from troubleshoot.case.case import case_in_memory
+from troubleshoot.case.proposing import propose
+from troubleshoot.case.settings import CaseSettings
 from troubleshoot.cli import output
 from troubleshoot.cli.car_choice import car_named
 from troubleshoot.cli.case_setup import concern_named
 from troubleshoot.cli.plain_lines import wrapped
+from troubleshoot.knowledge.answers import SKIPPED
 from troubleshoot.knowledge.authored_cost import steps_of
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
-from troubleshoot.knowledge.compiling import compile_problem
 from troubleshoot.knowledge.lint_steps import first_step
 from troubleshoot.knowledge.model import Check
-from troubleshoot.knowledge.taken import SKIPPED, Taken, taken_readings
-from troubleshoot.knowledge.worked_cases import belief_of
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.reasoning.belief import Belief, believe
-from troubleshoot.reasoning.problem import Problem
-from troubleshoot.reasoning.worth import next_step
+from troubleshoot.reasoning.belief import Belief
 
 _SHOWN = 5
 
@@ -49,28 +48,21 @@ def _belief_lines(catalogue: Catalogue, belief: Belief) -> list[str]:
 
 
 class _Trial:
-    """The readings of a trial so far, and where in the steps it stands."""
+    """A case that nobody keeps, and where in the steps it stands."""
 
     def __init__(self, catalogue: Catalogue, car: Car, identifier: str) -> None:
-        self.catalogue, self.car, self.identifier = catalogue, car, identifier
-        self.concern = catalogue.concerns[identifier]
+        self.catalogue, self.concern = catalogue, catalogue.concerns[identifier]
+        self.case = case_in_memory(catalogue, car, [identifier], CaseSettings(learn=False))
         self.steps = steps_of(self.concern)
         self.step: str | None = first_step(self.concern)
         self.items = list(self.concern.items)
-        self.written: dict[str, str | float] = {}
-        self.problem: Problem = compile_problem(catalogue, car, [identifier])
-
-    @property
-    def taken(self) -> tuple[Taken, ...]:
-        """The readings so far as evidence."""
-        return taken_readings(self.catalogue.checks, self.car, self.written)
 
     @property
     def belief(self) -> Belief:
         """What is believed after the readings so far."""
-        if not self.taken:
-            return believe(self.problem, [])
-        return belief_of(self.catalogue, self.car, [self.identifier], self.taken)
+        belief = self.case.assessment.belief
+        assert belief is not None
+        return belief
 
     def ask_next(self) -> bool:
         """Ask the next check and take its answer; False when the trial has come to its end."""
@@ -83,37 +75,37 @@ class _Trial:
             if answer is None or not answer.strip():
                 return False
             try:
-                self._take(check_id, check, answer.strip())
+                self._take(check_id, answer.strip())
             except TroubleshootError as problem:
                 output.say(str(problem))
                 continue
             return True
 
-    def _take(self, check_id: str, check: Check, answer: str) -> None:
-        number = int(answer) if answer.isdecimal() and check.reading is None else 0
-        text = check.outcomes[number - 1] if 0 < number <= len(check.outcomes) else answer
-        (*_, last) = taken_readings(self.catalogue.checks, self.car, {**self.written, check_id: text}) or (None,)
-        self.written[check_id] = text
+    def _take(self, check_id: str, answer: str) -> None:
+        outcome = ""
+        if answer.casefold() == SKIPPED:
+            self.case.skip(check_id)
+        else:
+            self.case.take(check_id, answer)
+            outcome = self.case.assessment.latest[check_id].outcome
         if self.step is not None:
-            after = dict(self.steps[self.step].after)
-            shares = last.shares if last is not None and text != SKIPPED else ()
-            outcome = check.outcomes[max(range(len(shares)), key=shares.__getitem__)] if shares else ""
-            self.step = after.get(outcome)
+            self.step = dict(self.steps[self.step].after).get(outcome)
 
     def _next_check(self) -> str | None:
+        seen = self.case.assessment
+        can = seen.problem.check_named if seen.problem is not None else {}
         while self.items:
             item = self.items.pop(0)
-            if item in self.problem.check_named:
+            if item in can:
                 return item
         step = self.steps.get(self.step or "")
         if step is not None and step.repair is not None:
             self._say_repair(step.repair, "the tree says")
             return None
-        if step is not None and step.check in self.problem.check_named and step.check not in self.written:
+        if step is not None and step.check in can and step.check not in {*seen.latest, *seen.skipped}:
             return step.check
         self.step = None
-        available = [check.id for check in self.problem.checks]
-        found = next_step(self.problem, self._whole_belief(), available, taken=list(self.written))
+        found = propose(seen, self.catalogue)
         if found.kind == "check" and self.concern.kind == "tree":
             return found.id
         if found.kind == "repair":
@@ -121,9 +113,6 @@ class _Trial:
         else:
             output.say("Nothing more is worth measuring.")
         return None
-
-    def _whole_belief(self) -> Belief:
-        return belief_of(self.catalogue, self.car, [self.identifier], self.taken, all_checks=True)
 
     def _say_repair(self, cause: str, why: str) -> None:
         known = self.catalogue.causes.get(cause)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import msgspec
 
+from troubleshoot.knowledge.answers import written_readings
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE, compile_problem, fits
@@ -14,7 +15,6 @@ from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.model import Concern, Step
 from troubleshoot.knowledge.schema import schema_line
 from troubleshoot.knowledge.signatures import Signatures
-from troubleshoot.knowledge.taken import taken_readings
 from troubleshoot.knowledge.worked_cases import belief_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning.policies import one_step
@@ -157,7 +157,7 @@ def _readings_for(
     readings: dict[str, str | float] = {}
     for _, name, outcome in sorted(told, reverse=True)[:_MOST_READINGS]:
         readings[name] = outcome
-        taken = taken_readings(catalogue.checks, car, readings)
+        taken = written_readings(catalogue.checks, car, readings)
         if belief_of(catalogue, car, [concern], taken, signatures=signatures).ranked()[0].cause == cause:
             return readings
     return {}

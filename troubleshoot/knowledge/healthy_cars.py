@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from troubleshoot.knowledge.answers import written_readings
 from troubleshoot.knowledge.catalogue import Catalogue, car_with
 from troubleshoot.knowledge.compiling import (
     SOMETHING_ELSE,
@@ -19,7 +20,6 @@ from troubleshoot.knowledge.compiling import (
 )
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.model import HealthyCar
-from troubleshoot.knowledge.taken import taken_readings
 from troubleshoot.knowledge.worked_cases import WorkedCases
 from troubleshoot.reasoning.belief import Belief, Evidence, believe
 
@@ -35,8 +35,8 @@ def believed_of(
     """Return, for each concern, how probable its causes are on a healthy car; TroubleshootError if it cannot be run."""
     bench = bench or WorkedCases(catalogue)
     car = car_with(catalogue, healthy.car, healthy.differs)
-    taken = taken_readings(catalogue.checks, car, healthy.readings)
-    read = {one.check for one in taken}
+    taken = written_readings(catalogue.checks, car, healthy.readings)
+    read = set(taken)
     alike: dict[frozenset[str], list[str]] = {}
     for concern in concerns:
         made = frozenset(checks_for(catalogue, car, [concern], only=read))
@@ -44,7 +44,7 @@ def believed_of(
     found: dict[str, dict[str, float]] = {}
     weighed: Belief | None = None
     for made, group in alike.items():
-        evidence = [Evidence(one.check, one.shares) for one in taken if one.check in made]
+        evidence = [Evidence(name, found.shares) for name, found in taken.items() if name in made]
         together = [one for one in group if catalogue.concerns[one].most_at_once == _USUAL_MOST]
         if len(together) >= _WORTH_SHARING:
             weighed = believe(bench.problem(car, (), read), evidence, weighed)

@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from troubleshoot.knowledge.answers import InterpretedReading, written_readings
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue, car_with
 from troubleshoot.knowledge.compiling import causes_for, checks_for, compile_problem
 from troubleshoot.knowledge.model import WorkedCase
 from troubleshoot.knowledge.signatures import Signatures
-from troubleshoot.knowledge.taken import Taken, taken_readings
 from troubleshoot.reasoning.belief import Belief, Evidence, believe
 from troubleshoot.reasoning.problem import Problem
 
 
 @dataclass(frozen=True)
 class CaseResult:
-    """What a case came to: the belief, the readings as evidence, and each way it differs from what was expected."""
+    """What a case came to: the belief, the readings, and each way it differs from what was expected."""
 
     belief: Belief
-    taken: tuple[Taken, ...]
+    taken: Mapping[str, InterpretedReading]
     complaints: tuple[str, ...]
 
     @property
@@ -33,15 +33,15 @@ def belief_of(
     catalogue: Catalogue,
     car: Car,
     concerns: Sequence[str],
-    taken: Sequence[Taken],
+    taken: Mapping[str, InterpretedReading],
     all_checks: bool = False,
     signatures: Signatures | None = None,
 ) -> Belief:
     """Return the belief after readings; with `all_checks` its problem also holds repairs and the checks not made."""
-    only = None if all_checks else [one.check for one in taken]
+    only = None if all_checks else list(taken)
     problem = compile_problem(catalogue, car, concerns, only=only, signatures=signatures, repairs=all_checks)
     known = problem.check_named
-    return believe(problem, [Evidence(one.check, one.shares) for one in taken if one.check in known])
+    return believe(problem, [Evidence(name, read.shares) for name, read in taken.items() if name in known])
 
 
 class WorkedCases:
@@ -60,9 +60,9 @@ class WorkedCases:
         """Run a case, under the concern of its file when it names none; TroubleshootError if it cannot be."""
         car = car_with(self.catalogue, case.car, case.differs)
         concerns = tuple(case.concerns) or tuple(one for one in (concern,) if one is not None)
-        taken = taken_readings(self.catalogue.checks, car, case.readings)
-        problem = self.problem(car, concerns, {one.check for one in taken})
-        made = [Evidence(one.check, one.shares) for one in taken if one.check in problem.check_named]
+        taken = written_readings(self.catalogue.checks, car, case.readings)
+        problem = self.problem(car, concerns, set(taken))
+        made = [Evidence(name, read.shares) for name, read in taken.items() if name in problem.check_named]
         belief = believe(problem, made)
         return CaseResult(belief, taken, tuple(_complaints(case, belief)))
 

@@ -14,7 +14,7 @@ from troubleshoot.case.assessing import Assessment, put_in_place
 from troubleshoot.case.explaining import doubt
 from troubleshoot.case.folding import CaseState
 from troubleshoot.case.proposing import Proposal
-from troubleshoot.case.readings import InterpretedReading, understood_outcome
+from troubleshoot.knowledge.answers import InterpretedReading, understood_outcome
 from troubleshoot.knowledge.bands import bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue

@@ -12,9 +12,9 @@ from troubleshoot.case.case import Case
 from troubleshoot.case.cautioning import caution_shown
 from troubleshoot.case.events import CautionAcknowledged, Note, ReadingTaken, RepairMade, Retested
 from troubleshoot.case.folding import Done
-from troubleshoot.case.readings import in_shown_unit, limits_in_words, shown_unit_of
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.view import CaseView
+from troubleshoot.knowledge.answers import in_shown_unit, limits_in_words, shown_unit_of
 from troubleshoot.knowledge.bands import BandLimit
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_unit, car_value
 from troubleshoot.knowledge.model import Check

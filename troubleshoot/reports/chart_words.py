@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from troubleshoot.case.cautioning import SIGNALS, cautions_of_repair, cautions_shown
-from troubleshoot.case.readings import System, limits_in_words
+from troubleshoot.knowledge.answers import System, limits_in_words
 from troubleshoot.knowledge.bands import bands_for
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue

@@ -12,9 +12,8 @@ from textual.screen import Screen
 
 from troubleshoot.calculations.units import convert, convert_difference
 from troubleshoot.case.case import Case
-from troubleshoot.case.errors import ReadingImplausible
-from troubleshoot.case.readings import InterpretedReading
 from troubleshoot.case.view import CaseView
+from troubleshoot.knowledge.answers import InterpretedReading, ReadingImplausible
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.session_options import first_marked, rows_for, wants_quantity
 from troubleshoot.tui.widgets.answer import Answer

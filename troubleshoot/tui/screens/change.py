@@ -9,8 +9,8 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from troubleshoot.case.case import Case
-from troubleshoot.case.errors import ReadingImplausible
 from troubleshoot.case.view import TrailLine
+from troubleshoot.knowledge.answers import ReadingImplausible
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import lines, plain

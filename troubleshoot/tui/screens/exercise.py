@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from textual.app import ComposeResult
 
 from troubleshoot.case.errors import NotNow
-from troubleshoot.case.readings import named_outcomes
 from troubleshoot.case.view import CaseView, CheckShown
 from troubleshoot.classroom.exercise import Exercise
 from troubleshoot.classroom.sitting import real_minutes
+from troubleshoot.knowledge.answers import named_outcomes
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui import session_dialogs as dialogs
 from troubleshoot.tui.actions import bindings_of

@@ -1,9 +1,13 @@
-"""From what a person types to a reading: a number in the check's unit, or one of its outcomes; never a guess."""
+"""From typed or written text to a reading: a number in the check's unit, or one of its outcomes; never a guess.
+
+The one place where text becomes a reading: for sessions, questions, worked cases, the linter, drills and the proof.
+"""
 
 from __future__ import annotations
 
 import contextlib
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -15,16 +19,20 @@ from troubleshoot.calculations.units import (
     convert_difference,
     display_unit,
     read_quantity,
+    said_roughly,
     show_measured,
     show_number,
     with_unit,
 )
-from troubleshoot.case.errors import ReadingImplausible, ReadingRefused
 from troubleshoot.knowledge.bands import BandLimit, bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.findings import nearest
+from troubleshoot.knowledge.limits import Readings
 from troubleshoot.knowledge.model import Check
+from troubleshoot.problems import TroubleshootError
 
 System = Literal["us", "metric"]
+"""The units a person reads; None stands for the unit that the trees write a check in."""
 
 CLOSE_CALL = 0.85
 """A reading of which less than this lies in one band is called close to a limit."""
@@ -40,6 +48,24 @@ AS_DISPLAYED = ("kPa", "kPa abs")
 
 COLDEST_COOLANT = -60.0
 """degF; a temperature check that plausibly reads less is a difference of temperatures and keeps its unit."""
+
+
+SKIPPED = "skipped"
+"""What is written for a check that could not be made."""
+
+ABOUT = 2.0
+"""A number said to be about right is at least this many times as uncertain as the instrument."""
+
+
+_MARKED = re.compile(r"±|\+/?[-−]")
+
+
+class ReadingRefused(TroubleshootError):
+    """A text is no reading of this check."""
+
+
+class ReadingImplausible(ReadingRefused):
+    """The reading lies outside what the check can show; it is taken when the person says they are sure."""
 
 
 @dataclass(frozen=True)
@@ -69,29 +95,33 @@ def named_outcomes(check: Check) -> tuple[tuple[str, str], ...]:
     return tuple((choice.outcome, choice.words) for choice in check.choices)
 
 
-def shown_unit_of(check: Check, system: System) -> str:
+def shown_unit_of(check: Check, system: System | None) -> str:
     """Return the unit in which a person of that system reads this check; empty for a check that is seen."""
     if check.reading is None:
         return ""
     unit = check.reading.unit
-    if unit in AS_DISPLAYED or (unit in ("degF", "degC") and check.reading.plausible[0] < COLDEST_COOLANT):
+    if (
+        system is None
+        or unit in AS_DISPLAYED
+        or (unit in ("degF", "degC") and check.reading.plausible[0] < COLDEST_COOLANT)
+    ):
         return unit
     return display_unit(unit, system)
 
 
-def in_shown_unit(check: Check, value: float, system: System) -> float:
+def in_shown_unit(check: Check, value: float, system: System | None) -> float:
     """Return a value of the check's unit in the unit shown."""
     unit = check.reading.unit if check.reading else ""
     return convert(value, unit, shown_unit_of(check, system)) if unit else value
 
 
-def spread_in_shown_unit(check: Check, spread: float, system: System) -> float:
+def spread_in_shown_unit(check: Check, spread: float, system: System | None) -> float:
     """Return an uncertainty of the check's unit in the unit shown."""
     unit = check.reading.unit if check.reading else ""
     return convert_difference(spread, unit, shown_unit_of(check, system)) if unit else spread
 
 
-def show_value(check: Check, value: float, system: System) -> str:
+def show_value(check: Check, value: float, system: System | None) -> str:
     """Write a value of the check's unit for a person of that system."""
     return with_unit(show_number(in_shown_unit(check, value, system)), shown_unit_of(check, system))
 
@@ -101,13 +131,42 @@ class ReadingContext:
     """What a reading is judged in: the car, the other numbers read, the catalogue's checks, and units shown."""
 
     car: Car
-    numbers: Mapping[str, float]
+    numbers: Readings
     checks: Mapping[str, Check]
-    system: System
+    system: System | None
 
     def bands(self, check: Check) -> tuple[BandLimit, ...]:
         """Return a check's bands here, its limits worked out from what has been read."""
         return bands_for(check, self.car, self.numbers, self.checks)
+
+
+def written_readings(
+    checks: Mapping[str, Check], car: Car, written: Mapping[str, str | float]
+) -> dict[str, InterpretedReading]:
+    """Return readings as written in a file, check id to `38 psi`, an outcome or `skipped`; those skipped are left out.
+
+    A bare number is in the check's own unit. Limits that are worked out from other readings use those given here.
+    ReadingRefused for the first that is none, with its check.
+    """
+    numbers: dict[str, float | Quantity] = {}
+    context = ReadingContext(car, numbers, checks, None)
+    made = dict.fromkeys(name for name, text in written.items() if str(text).strip().casefold() != SKIPPED)
+    for name in made:
+        if name not in checks:
+            raise ReadingRefused(f"There is no check {name[:60]}{nearest(name, checks)}.", "Use the id of a check.")
+        read = _written(name, checks[name], str(written[name]), context)
+        if read.value is not None:
+            numbers[name] = Quantity(read.value, read.uncertainty, read.unit, "")
+    return {name: _written(name, checks[name], str(written[name]), context) for name in made}
+
+
+def _written(name: str, check: Check, text: str, context: ReadingContext) -> InterpretedReading:
+    try:
+        return read_text(check, text, context)
+    except ReadingRefused as refused:
+        hint = nearest(text.strip(), check.outcomes)
+        outcomes = f" Its outcomes are {', '.join(check.outcomes)}."
+        raise ReadingRefused(f"{name}: {refused.sentence.rstrip('.')}{hint}.", f"{refused.advice}{outcomes}") from None
 
 
 def read_text(check: Check, text: str, context: ReadingContext, sure: bool = False) -> InterpretedReading:
@@ -124,7 +183,11 @@ def read_text(check: Check, text: str, context: ReadingContext, sure: bool = Fal
     value = convert(quantity.value, quantity.unit, check.reading.unit)
     spread = quantity.uncertainty
     if spread is not None:
-        spread = convert_difference(spread, quantity.unit, check.reading.unit)
+        spread = abs(convert_difference(spread, quantity.unit, check.reading.unit))
+        if said_roughly(text):
+            spread = max(spread, ABOUT * check.reading.uncertainty)
+        elif _MARKED.search(text) is None:
+            spread = max(spread, check.reading.uncertainty)
     low, high = check.reading.plausible
     if not sure and not low <= value <= high:
         advice = "Look at the unit and the instrument; if it really reads that, say that you are sure."
@@ -138,7 +201,7 @@ def read_text(check: Check, text: str, context: ReadingContext, sure: bool = Fal
     return understood_value(check, value, spread, context)
 
 
-def _quantity(check: Check, text: str, system: System) -> Quantity:
+def _quantity(check: Check, text: str, system: System | None) -> Quantity:
     """Return the number typed; a ratio on the gasoline scale of a display is lambda times 14.7, whatever the fuel."""
     unit = shown_unit_of(check, system)
     try:
@@ -220,7 +283,7 @@ def _limit_number(check: Check, limit: float, system: System) -> str:
     return show_number(round(value / step) * step)
 
 
-def _expected(check: Check, system: System) -> str:
+def _expected(check: Check, system: System | None) -> str:
     if check.reading is not None:
         unit = shown_unit_of(check, system)
         return f"Type a number{f' in {unit}' if unit else ''}, or say why it cannot be measured."
