@@ -31,7 +31,9 @@ def capture(
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print what was found as JSON.")] = False,
 ) -> None:
-    """Read an oscilloscope capture: ignition, pump, starter, injector or alternator.
+    """Read an oscilloscope capture.
+
+    Ignition, pump, starter, injector or alternator.
 
     Prints check ids with what was read, as a readings file for `rank` has them, and says the rest.
     """
