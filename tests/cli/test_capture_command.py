@@ -5,13 +5,15 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import numpy as np
+
 from tests.cli.conftest import Command
 from troubleshoot.virtual_engine import captures
 from troubleshoot.virtual_engine.captures import Ignition
 
 
-def written(path: Path, values: object, unit: str, rate: float) -> None:
-    rows = "\n".join(f"{at / rate:.6f},{one:.5g}" for at, one in enumerate(values))  # type: ignore[call-overload]
+def written(path: Path, values: np.ndarray, unit: str, rate: float) -> None:
+    rows = "\n".join(f"{at / rate:.6f},{one:.5g}" for at, one in enumerate(values))
     path.write_text(f"Time (s),Probe ({unit})\n{rows}\n", encoding="utf-8")
 
 

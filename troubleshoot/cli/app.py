@@ -18,9 +18,7 @@ COMMANDS = (
     CommandPlace("ask", "troubleshoot.cli.ask", "Find a fault by questions and answers in plain lines."),
     CommandPlace("rank", "troubleshoot.cli.rank", "Rank the causes for readings already taken."),
     CommandPlace("run", "troubleshoot.cli.run", "Take readings from a log (CSV or other text in columns)."),
-    CommandPlace(
-        "capture", "troubleshoot.cli.capture", "Read an oscilloscope capture."
-    ),
+    CommandPlace("capture", "troubleshoot.cli.capture", "Read an oscilloscope capture."),
     CommandPlace("calc", "troubleshoot.cli.calc", "Work out one of the trade's calculations."),
     CommandPlace("cases", "troubleshoot.cli.cases", "List, exchange, merge, back up or rescue cases."),
     CommandPlace("report", "troubleshoot.cli.report", "Write a case up: concern, cause, correction."),
