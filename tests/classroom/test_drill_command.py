@@ -67,8 +67,8 @@ def test_a_trainer_sets_runs_and_marks_a_drill_for_two(tmp_path):
 
 
 def test_the_section_for_trainers_has_these_commands():
-    """So that what the README tells a trainer to type is what the test above typed."""
-    text = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    """So that what the trainer's handbook says to type is what the test above typed."""
+    text = (Path(__file__).parents[2] / "troubleshoot" / "classroom" / "README.md").read_text(encoding="utf-8")
     assert [line for line in COMMANDS.splitlines() if f"troubleshoot {line}" not in text] == []
 
 

@@ -114,7 +114,7 @@ def test_what_can_be_asked_beside_the_answer(command: Command) -> None:
         "Taken back: the change of an answer.",
         "There is no answer in that place",
         "CONCERN     Goes lean at the top of the run",
-        "STOP: Stop. Key off",
+        "STOP: Key off",
         "Closed.",
     ):
         assert words in ran.out, words

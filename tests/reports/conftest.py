@@ -11,7 +11,7 @@ from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.knowledge.car import car_from
 from troubleshoot.knowledge.load_trees import read_catalogue
 
-SMALL_TREES = Path(__file__).parent.parent / "investigation" / "small_trees"
+SMALL_TREES = Path(__file__).parent.parent / "case" / "small_trees"
 
 
 @pytest.fixture

@@ -26,7 +26,7 @@ def all_screens() -> list[type[Screen]]:
         found += [
             one
             for _, one in inspect.getmembers(loaded, inspect.isclass)
-            if issubclass(one, Screen) and one.__module__ == loaded.__name__
+            if issubclass(one, Screen) and one.__module__ == loaded.__name__ and hasattr(one, "NAME")
         ]
     return found
 
