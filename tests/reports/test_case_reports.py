@@ -46,7 +46,9 @@ def test_readings_come_with_limits_and_basis_and_the_trail_with_times(finished: 
     )
     assert "rated pressure of this car" in first.worked_out[0]
     assert [line.time for line in report.trail] == sorted(line.time for line in report.trail)
-    assert report.trail[0].time == "2023-11-14 22:18"
+    assert report.trail[0].time == "2023-11-14 22:20", (
+        "the pressure, seven minutes after 22:13:20; cautions stand apart"
+    )
     assert report.cautions == ("WARNING: Belts and fan",)
 
 
