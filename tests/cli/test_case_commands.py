@@ -16,7 +16,13 @@ Command = Callable[..., Any]
 
 @pytest.fixture
 def case(command: Command) -> str:
-    ran = command("ask", "lean-top", "--car", "harrow-240", answers="y\n" * 8 + "38 psi\n")
+    ran = command(
+        "ask",
+        "lean-top",
+        "--car",
+        "harrow-240",
+        answers="y\n" * 8 + "choose pressure-at-idle\n" + "y\n" * 8 + "38 psi\n",
+    )
     assert ran.code == 0
     return str(json.loads(command("cases", "--json").out)[0]["id"])
 

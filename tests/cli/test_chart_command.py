@@ -108,7 +108,7 @@ def test_a_tree_of_the_catalogue(command):
     made = json.loads(ran.out)
     assert made["policy"] == "authored"
     assert made["tree"]["do"] == "check"
-    assert made["tree"]["id"] == "pressure-at-idle"
+    assert made["tree"]["id"] == "preliminary-look"
     assert made["known_cost"] < made["expected_cost"]
 
 

@@ -81,7 +81,12 @@ def test_a_conversation_cut_off_is_saved(tmp_path: Path) -> None:
         "lean-top",
         "--car",
         "harrow-240",
-        answers="y\n" * 8 + "38 psi\nchoose pump-volts-running\n" + "y\n" * 8 + "13.4",
+        answers="y\n" * 8
+        + "choose pressure-at-idle\n"
+        + "y\n" * 8
+        + "38 psi\nchoose pump-volts-running\n"
+        + "y\n" * 8
+        + "13.4",
     )
     assert begun.returncode == 0
     case = begun.stdout.decode().split("ask --case ")[1].split()[0]

@@ -17,6 +17,8 @@ Command = Callable[..., Any]
 BEGIN = ("ask", "lean-top", "--car", "harrow-240")
 THROUGH_CAUTIONS = "y\n" * 8
 """More than any check has; a y too many at a check is refused and changes nothing."""
+TO_THE_PRESSURE = f"{THROUGH_CAUTIONS}choose pressure-at-idle\n{THROUGH_CAUTIONS}"
+"""Past whatever the tree looks at first, to the check these answers are for."""
 
 
 def case_in(out: str) -> str:
@@ -27,7 +29,7 @@ def case_in(out: str) -> str:
 
 def test_a_whole_case_in_plain_lines(command: Command) -> None:
     """From the concern through check, repair and retest to the closed case; a refused answer is asked again."""
-    first = command(*BEGIN, answers=f"{THROUGH_CAUTIONS}nonsense\n38 psi\n")
+    first = command(*BEGIN, answers=f"{TO_THE_PRESSURE}nonsense\n38 psi\n")
     assert first.code == 0
     assert "CHECK: Fuel pressure at idle" in first.out
     assert '"nonsense" cannot be read. Type a number in psi.' in first.out
@@ -84,7 +86,7 @@ def test_quit_and_help_at_every_question(command: Command) -> None:
         assert "Nothing was begun, so nothing is saved." in ran.out
         assert "A car has no" not in ran.out
     assert not default_path().exists() or not Casebook(default_path()).cases()
-    asked_twice = command(*BEGIN, answers=f"{THROUGH_CAUTIONS}160 psi\nquit\n")
+    asked_twice = command(*BEGIN, answers=f"{TO_THE_PRESSURE}160 psi\nquit\n")
     assert asked_twice.code == 0
     assert "y if it really reads that:" in asked_twice.out + asked_twice.err
     assert "Saved. To go on: troubleshoot ask --case" in asked_twice.out
@@ -97,7 +99,7 @@ def test_a_smell_of_fuel_stops_before_car_and_tools_are_asked(command: Command) 
 
 
 def test_what_can_be_asked_beside_the_answer(command: Command) -> None:
-    begun = command(*BEGIN, answers=f"{THROUGH_CAUTIONS}38 psi\ntrail\n")
+    begun = command(*BEGIN, answers=f"{TO_THE_PRESSURE}38 psi\ntrail\n")
     number = re.search(r"^ +(\d+) Fuel pressure at idle", begun.out, re.MULTILINE)
     assert number
     asides = ["?", "why", "why 2", "why 99", "other", "trail", "ranking", "note it hums"]
@@ -121,7 +123,7 @@ def test_what_can_be_asked_beside_the_answer(command: Command) -> None:
 
 
 def test_an_implausible_reading_is_taken_only_when_sure(command: Command) -> None:
-    ran = command(*BEGIN, answers=f"{THROUGH_CAUTIONS}900 psi\nn\n900 psi\ny\n")
+    ran = command(*BEGIN, answers=f"{TO_THE_PRESSURE}900 psi\nn\n900 psi\ny\n")
     assert "outside what this can be" in ran.out
     assert ran.out.count("y if it really reads that:") == 2
     assert "Read: 900 psi" in ran.out

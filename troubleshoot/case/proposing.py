@@ -368,9 +368,19 @@ def _walk_tree(concern: Concern, seen: Assessment, catalogue: Catalogue, availab
         if step.check is None:
             return None
         read = seen.latest.get(step.check)
-        if read is None and step.check in available:
-            return Proposal("check", step.check, "The tree looks here next.", "tree", str(name))
         passed = catalogue.checks.get(step.check)
+        if read is None and step.check in available and not (passed and _gone_past(concern, step.check, passed, seen)):
+            return Proposal("check", step.check, "The tree looks here next.", "tree", str(name))
         sound = passed.normal if passed else None
         name = step.next.get(read.outcome if read else sound or "")
     return None
+
+
+def _gone_past(concern: Concern, identifier: str, check: Check, seen: Assessment) -> bool:
+    """Return whether a tree's opening look was left behind: something further on has been read already.
+
+    Whoever begins with the gauge is not sent back to look at the fuses; a danger's first look is never passed.
+    """
+    first = next(iter(concern.steps.values())).check
+    opening = identifier == first and bool(check.choices) and check.state == "key off" and not concern.stops
+    return opening and any(step.check in seen.taken for step in concern.steps.values() if step.check)
