@@ -36,6 +36,7 @@ _EVENT_WORDS = {
     "FuelSmelt": "the smell of fuel",
     "LeakRepaired": "that the leak was repaired",
     "Note": "the note",
+    "RecordingKept": "the recording",
     "Closed": "closing the case",
     "CautionAcknowledged": "the caution",
     "ReadingCorrected": "the change of an answer",

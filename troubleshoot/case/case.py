@@ -25,6 +25,8 @@ from troubleshoot.case.events import (
     Note,
     Opened,
     ReadingCorrected,
+    RecordingKept,
+    RecordingSource,
     RepairMade,
     Retested,
     ToolsSet,
@@ -140,6 +142,15 @@ class Case:
     def take(self, check_id: str, text: str, sure: bool = False) -> None:
         """Take an answer: "38 psi", an outcome, or a choice's number; ReadingImplausible unless `sure`."""
         self._happen(answering.reading(self.assessment, self.catalogue, self.settings.units, check_id, text, sure))
+
+    def take_from(self, check_id: str, text: str, source: RecordingSource) -> None:
+        """Take an answer that was read from a recording."""
+        made = answering.reading(self.assessment, self.catalogue, self.settings.units, check_id, text, sure=True)
+        self._happen(msgspec.structs.replace(made, source=source))
+
+    def keep_recording(self, kept: RecordingKept) -> None:
+        """Keep what a recording was, beside the readings taken from it."""
+        self._happen(kept)
 
     def skip(self, check_id: str, why: str = "") -> None:
         """Note that a check cannot or will not be done."""

@@ -49,6 +49,29 @@ class CautionAcknowledged(_Event, frozen=True, kw_only=True, tag="caution"):
     """The engine's state; empty in a case that 0.2 or an earlier release wrote, where `running` alone is known."""
 
 
+class RecordingSource(Struct, frozen=True, kw_only=True, rename="kebab"):
+    """Where a reading came from: a recording's file and hash, the stretch of it in s, and the method in words."""
+
+    kind: str
+    file: str
+    sha256: str = ""
+    from_s: float = 0.0
+    to_s: float = 0.0
+    method: str = ""
+
+
+class RecordingKept(_Event, frozen=True, kw_only=True, tag="recording"):
+    """A recording that readings were taken from: words on it, and few enough points to draw it by later."""
+
+    kind: str
+    file: str
+    sha256: str = ""
+    words: tuple[str, ...] = ()
+    points: dict[str, tuple[tuple[float, float], ...]] = field(default_factory=dict)
+    """By quantity: time in s, and the number in the unit of `units`."""
+    units: dict[str, str] = field(default_factory=dict)
+
+
 class ReadingTaken(_Event, frozen=True, kw_only=True, tag="reading"):
     """A check was answered: the text as typed, and the number in `unit` (the check's own) or the outcome chosen."""
 
@@ -59,6 +82,8 @@ class ReadingTaken(_Event, frozen=True, kw_only=True, tag="reading"):
     outcome: str | None = None
     minutes: float = 0.0
     unit: str = ""
+    source: RecordingSource | None = None
+    """The recording it was read from; None where a person read it."""
 
 
 class CheckSkipped(_Event, frozen=True, kw_only=True, tag="skipped"):
@@ -126,6 +151,7 @@ Event = (
     | ConcernsSet
     | ToolsSet
     | CautionAcknowledged
+    | RecordingKept
     | ReadingTaken
     | CheckSkipped
     | ReadingCorrected

@@ -21,6 +21,7 @@ from troubleshoot.case.events import (
     Opened,
     ReadingCorrected,
     ReadingTaken,
+    RecordingKept,
     ToolsSet,
     Undone,
 )
@@ -138,6 +139,8 @@ def fold(events: Sequence[Event]) -> CaseState:
                 smelt, acknowledged = True, {}
             case LeakRepaired():
                 smelt = False
+            case RecordingKept():
+                pass
             case Closed() as event:
                 closed = event
             case _:

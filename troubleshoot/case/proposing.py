@@ -14,6 +14,7 @@ from troubleshoot.case.events import (
     LeakRepaired,
     Note,
     ReadingTaken,
+    RecordingKept,
     RepairMade,
     Retested,
 )
@@ -116,7 +117,7 @@ def same_question(one: Assessment, other: Assessment) -> bool:
     return one.problem is other.problem and work[0] == work[1]
 
 
-_ASIDE = (CautionAcknowledged, Note)
+_ASIDE = (CautionAcknowledged, Note, RecordingKept)
 
 
 def available_checks(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:

@@ -9,6 +9,7 @@ from troubleshoot.case.events import (
     LeakRepaired,
     Note,
     ReadingTaken,
+    RecordingKept,
     RepairMade,
     Retested,
 )
@@ -48,6 +49,8 @@ def _line(one: Done, number: int, seen: Assessment, catalogue: Catalogue) -> Tra
             return TrailLine(index, number, "stop", "", "Fuel smelt or seen", "stopped", "", False, 0.0, at)
         case LeakRepaired():
             return TrailLine(index, number, "stop", "", "Leak repaired", "looked at again", "", True, 0.0, at)
+        case RecordingKept(kind=kind, file=file):
+            return TrailLine(index, number, "note", "", f"Recording: {kind}", file, "", None, 0.0, at)
         case Note(text=text):
             return TrailLine(index, number, "note", "", "Note", text, "", None, 0.0, at)
         case _:

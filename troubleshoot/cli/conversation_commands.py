@@ -25,6 +25,8 @@ A number with its unit, as 38 psi, or the number of a choice, answers a check.
   repair ID       a repair was made that was not proposed
   smell           fuel is smelt or seen: stop
   note TEXT       keep a note
+  log FILE        readings from a log; capture FILE PROBE from a capture. Then, to take them, again with
+                  their numbers behind it, or all: log FILE 1 3
   report          the record so far
   close           close the case as it is
   quit            leave; everything is saved"""
@@ -37,6 +39,7 @@ class Turn:
     case: Case
     view: CaseView
     rest: str
+    word: str = ""
 
 
 def aside(case: Case, view: CaseView, word: str, rest: str) -> bool:
@@ -44,7 +47,7 @@ def aside(case: Case, view: CaseView, word: str, rest: str) -> bool:
     act = _ACTS.get(word)
     if act is None or (word in ("c", "close") and _closes_itself(view)):
         return False
-    act(Turn(case, view, rest))
+    act(Turn(case, view, rest, word))
     return True
 
 
@@ -108,6 +111,12 @@ def _smell(turn: Turn) -> None:
     turn.case.smell_fuel()
 
 
+def _recording(turn: Turn) -> None:
+    from troubleshoot.cli.recording_taking import take_or_show
+
+    take_or_show(turn.case, turn.word, turn.rest)
+
+
 def _note(turn: Turn) -> None:
     if turn.rest:
         turn.case.note(turn.rest)
@@ -141,6 +150,8 @@ _ACTS: dict[str, Callable[[Turn], None]] = {
     "repair": _repair,
     "smell": _smell,
     "note": _note,
+    "log": _recording,
+    "capture": _recording,
     "report": _report,
     "close": _close,
 }

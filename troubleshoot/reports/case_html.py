@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup
 
 from troubleshoot.reports.case_report import CaseReport
+from troubleshoot.reports.plots import svg_plot
 
 _PAGE = """\
 <!DOCTYPE html>
@@ -47,8 +49,11 @@ parts {{ "%.4g" | format(one.parts) }})<br>Retest: {{ one.retest }}.
 {% for one in r.readings -%}
 <tr><td>{{ one.ask }}</td><td>{{ one.read }}</td><td>{{ one.verdict }}</td>
 <td>{{ "good" if one.normal else ("" if one.normal is none else "NOT good") }}</td>
-<td>{{ one.limits }}{% for line in one.worked_out %}<br>{{ line }}{% endfor %}</td><td>{{ one.basis }}</td></tr>
+<td>{{ one.limits }}{% for line in one.worked_out %}<br>{{ line }}{% endfor %}</td>
+<td>{{ one.basis }}{% if one.source %}<br>{{ one.source }}{% endif %}</td></tr>
 {% endfor %}</table>{% endif %}
+{% for drawing in drawings %}<figure>{{ drawing }}</figure>
+{% endfor -%}
 {% if r.causes %}<h2>Likely {{ r.likely_when }}</h2>
 <table><tr><th>Probability</th><th>Cause</th><th>In words</th></tr>
 {% for one in r.causes -%}
@@ -73,4 +78,6 @@ parts {{ "%.4g" | format(one.parts) }})<br>Retest: {{ one.retest }}.
 def as_html(report: CaseReport) -> str:
     """Return a report as a whole page of HTML."""
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=False)
-    return environment.from_string(_PAGE).render(r=report)
+    return environment.from_string(_PAGE).render(
+        r=report, drawings=[Markup(svg_plot(chart)) for chart in report.charts]
+    )

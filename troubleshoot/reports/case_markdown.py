@@ -83,6 +83,7 @@ def _readings(report: CaseReport) -> Iterator[str]:
     yield from _table("Readings", ("Check", "Read", "Meaning", "Good?", "Limits", "Basis"), rows)
     worked = tuple(f"{one.ask}: {line}" for one in report.readings for line in one.worked_out)
     yield from _list("Limits worked out", worked)
+    yield from _list("Read from recordings", tuple(f"{one.ask}: {one.source}" for one in report.readings if one.source))
 
 
 def _ranking(report: CaseReport) -> Iterator[str]:

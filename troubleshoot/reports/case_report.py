@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from troubleshoot.calculations.chart import Chart
 from troubleshoot.calculations.units import System, show_quantity
 from troubleshoot.case.cache import reading_context
 from troubleshoot.case.case import Case
 from troubleshoot.case.cautioning import caution_shown
-from troubleshoot.case.events import CautionAcknowledged, Note, ReadingTaken, RepairMade, Retested
+from troubleshoot.case.events import CautionAcknowledged, Note, ReadingTaken, RecordingKept, RepairMade, Retested
 from troubleshoot.case.folding import Done
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.view import CaseView
@@ -26,6 +27,10 @@ WORTH_A_LINE = 0.02
 MOST_CAUSES = 10
 
 
+MOST_CHARTS = 3
+"""Pictures of one recording."""
+
+
 @dataclass(frozen=True)
 class ReadingLine:
     """One reading with its limits and their basis; `worked_out` says how a calculated limit was come by."""
@@ -39,6 +44,8 @@ class ReadingLine:
     worked_out: tuple[str, ...]
     chosen: bool = False
     """Whether it was seen and not measured: `limits` is then what a sound car shows."""
+    source: str = ""
+    """The recording it was read from: file, stretch, method and hash; empty where a person read it."""
 
 
 @dataclass(frozen=True)
@@ -100,6 +107,8 @@ class CaseReport:
     minutes: float
     parts: float
     trees: str
+    charts: tuple[Chart, ...] = ()
+    """Pictures of the recordings that readings were taken from."""
 
 
 def report_of(case: Case) -> CaseReport:
@@ -138,6 +147,7 @@ def report_of(case: Case) -> CaseReport:
         minutes=view.minutes,
         parts=sum(one.event.parts for one in done if isinstance(one.event, RepairMade)),
         trees=case.catalogue.version,
+        charts=_charts(done),
     )
 
 
@@ -231,7 +241,31 @@ def _reading(case: Case, one: Done) -> ReadingLine:
     verdict = read.words if read.value is not None else ""
     worked_out = tuple(_worked_out(check, band, case) for band in bands if band.why)
     chosen = check.reading is None
-    return ReadingLine(check.ask, read.shown, verdict, read.normal, limits, check.basis, worked_out, chosen)
+    source = event.source
+    whence = ""
+    if source is not None:
+        stretch = f"{source.from_s:.4g} to {source.to_s:.4g} s"
+        whence = f"{source.kind} {source.file}, {stretch}: {source.method} (SHA-256 {source.sha256[:12]})"
+    return ReadingLine(check.ask, read.shown, verdict, read.normal, limits, check.basis, worked_out, chosen, whence)
+
+
+def _charts(done: tuple[Done, ...]) -> tuple[Chart, ...]:
+    """Return the pictures of the recordings kept, the stretches that readings came from marked."""
+    kept = {one.event.sha256: one.event for one in done if isinstance(one.event, RecordingKept)}
+    if not kept:
+        return ()
+    from troubleshoot.recordings.recorded import charts_of
+
+    found: list[Chart] = []
+    for mark, recording in kept.items():
+        spans = [
+            (one.event.source.from_s, one.event.source.to_s)
+            for one in done
+            if isinstance(one.event, ReadingTaken) and one.event.source and one.event.source.sha256 == mark
+        ]
+        title = f"{recording.kind}: {recording.file}"
+        found += charts_of(title, recording.points, recording.units, spans)[:MOST_CHARTS]
+    return tuple(found)
 
 
 def _sound_choice(check: Check) -> str:

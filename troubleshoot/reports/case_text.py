@@ -72,8 +72,9 @@ def _readings(report: CaseReport) -> Iterator[str]:
         if one.chosen and not one.normal:
             limits = f"; a sound car: {one.limits}"
         basis = f" [{one.basis}]" if one.basis else ""
+        source = f"; from {one.source}" if one.source else ""
         worked = "".join(f"; worked out: {line}" for line in one.worked_out)
-        yield f"- {one.ask}: {one.read}{f' ({verdict})' if verdict else ''}{limits}{basis}{worked}"
+        yield f"- {one.ask}: {one.read}{f' ({verdict})' if verdict else ''}{limits}{basis}{worked}{source}"
 
 
 def _causes(report: CaseReport) -> Iterator[str]:

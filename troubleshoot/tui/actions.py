@@ -101,6 +101,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("repaired", "r", "repair", "session", "I have repaired something; then test it again", dialog=True),
     Action("bench", "t", "take from bench", "session", "In an exercise: let the bench give the reading"),
     Action("note", "a", "note", "session", "Add a note to the case", dialog=True),
+    Action("recording", "l", "log", "session", "Take readings from a log or an oscilloscope capture", dialog=True),
     Action("facts", "d", "details", "session", "Change the car, what it does, or the tools at hand", dialog=True),
     Action("report", "p", "report", "session", "See the report as it stands, and write it to a file", dialog=True),
     Action("calculators", "k", "calculators", "session", "The calculations, each as a form", dialog=True),

@@ -202,6 +202,33 @@ def open_note(session: CaseScreen) -> None:
     session.app.push_screen(note_form(), noted)
 
 
+def open_recording(session: CaseScreen) -> None:
+    """Ask for a recording, show it, and take the readings marked."""
+    from troubleshoot.tui.screens.recording import recording_form, recording_screen
+
+    case = session.investigation
+
+    def read(found: object) -> None:
+        from troubleshoot.case.recorded import offered, take_recorded
+        from troubleshoot.recordings.recorded import Recorded
+
+        if not isinstance(found, Recorded):
+            return
+        if not offered(case, found):
+            tell(session, " ".join(("It gives no reading for these checks.", *found.words)))
+            return
+        screen = recording_screen(case, found, (session.app.size.width, session.app.size.height))
+
+        def take(done: str | None) -> None:
+            if done is not None:
+                with session.changing("Readings taken. b takes the last one back."):
+                    take_recorded(case, found, screen.marked)
+
+        session.app.push_screen(screen, take)
+
+    session.app.push_screen(recording_form(case, session.workspace.casebook_path.parent), read)
+
+
 def open_report(session: CaseScreen) -> None:
     """Show the report as it stands."""
     from troubleshoot.tui.screens.report import report_screen
@@ -281,6 +308,7 @@ DIALOGS: Mapping[str, Callable[[CaseScreen], None]] = {
     "change": open_change,
     "repaired": open_repaired,
     "note": open_note,
+    "recording": open_recording,
     "report": open_report,
     "finish": open_finish,
     "calculators": open_calculators,
