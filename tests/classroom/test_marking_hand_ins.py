@@ -27,8 +27,8 @@ from troubleshoot.classroom.sitting import NameRefused, clean_name, hand_in, sit
 from troubleshoot.classroom.solvability import with_best
 from troubleshoot.knowledge.answers import ReadingRefused
 
-SOUND = ("pressure-when-lean", "pump-volts-under-load", "pump-ground-drop")
-RIGHT = "pump-volts-low"
+SOUND = ("pressure-when-lean", "pump-volts-under-load", "suction-vacuum")
+RIGHT = "inlet-strainer-blocked"
 
 
 @pytest.fixture
@@ -68,7 +68,7 @@ def test_a_misjudged_reading_costs(sitting, work, marked):
     while (caution := exercise.view().step.caution) is not None:
         exercise.acknowledge(caution.id)
     exercise.take(SOUND[1], exercise.bench.read(SOUND[1]))
-    exercise.judge(SOUND[1], "normal")
+    exercise.judge(SOUND[1], "low")
     marks = marked(work(exercise, (), [RIGHT])).marks
     judged = next(one for one in marks.scores if one.criterion == "judged")
     assert judged.points == pytest.approx(judged.out_of / 2)
@@ -96,7 +96,7 @@ AS_A_TRAINER_RANKS = {
 def test_marks_rank_as_a_fair_trainer_would(sitting, work, marked):
     totals = {words: marked(work(sitting(), **how)).marks.total for words, how in AS_A_TRAINER_RANKS.items()}
     best, *_, last = totals.values()
-    assert best == pytest.approx(100) and last == 0
+    assert best > 98 and last == 0  # one look more than the shortest path
     honest = [value for words, value in totals.items() if "guess" not in words and "unread" not in words]
     assert max(value for words, value in totals.items() if "guess" in words) < min(honest[:5])
     for (better, more), (worse, less) in pairwise(totals.items()):
@@ -282,7 +282,7 @@ def test_foreign_and_damaged_files_are_refused_in_a_sentence(tmp_path, made, lea
             read_drill(path)
         with pytest.raises(KeyRefused):
             read_key(path)
-    path.write_text(key_text(lean[1]).replace("pump-volts-low", "pump-worn"), encoding="utf-8")
+    path.write_text(key_text(lean[1]).replace("inlet-strainer-blocked", "pump-worn"), encoding="utf-8")
     with pytest.raises(KeyRefused):
         read_key(path)
     path.write_text(key_text(lean[1]), encoding="utf-8")
