@@ -65,7 +65,7 @@ def test_each_hazard_once_then_one_line_of_what_is_new(begin: Begin) -> None:
     case.take("spark-idle", "30")
     assert read(case, "timing-at-idle") == []
     check = case.view().step.check
-    assert check is not None and "battery live" in check.new_here and "idles" not in check.new_here
+    assert check is not None and "battery live" in check.new_here and "idling" not in check.new_here
 
 
 def test_a_more_dangerous_engine_state_is_read_again_and_a_tamer_one_is_not(begin: Begin) -> None:
@@ -88,6 +88,14 @@ def test_after_a_leak_everything_is_read_again(begin: Begin) -> None:
     assert set(first) <= set(read(case, "timing-at-idle"))
 
 
+def test_the_stop_goes_before_the_words_of_a_concern(begin: Begin) -> None:
+    """A leak takes back what was read, and yet nothing is shown but the stop."""
+    case = begin("lean-top")
+    read(case, "pressure-at-idle")
+    case.smell_fuel()
+    assert case.view().step.kind == "stop"
+
+
 def test_after_a_day_it_is_read_again(begin: Begin, clock: Clock) -> None:
     case = begin()
     first = read(case, "timing-at-idle")
@@ -103,7 +111,7 @@ def test_letting_the_pressure_down_lasts_until_the_pump_runs(begin: Begin) -> No
     down = "let-the-pressure-down"
     case = begin("pressure-wrong")
     assert down in read(case, "pressure-at-prime")
-    assert "fuel pressure is down" in str(case.view().step.check).lower()
+    assert "pressure is down" in str(case.view().step.check).lower()
     case.take("pressure-at-prime", "58")
     assert down not in read(case, "pressure-at-idle")
     case.take("pressure-at-idle", "58")

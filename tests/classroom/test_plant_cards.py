@@ -5,9 +5,14 @@ from __future__ import annotations
 import re
 
 import pytest
+from typer.testing import CliRunner
 
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS
-from troubleshoot.classroom.plant_card import PLANTED, PLANTED_SIZES, card_lines, plant_card
+from troubleshoot.calculations.units import convert, convert_difference
+from troubleshoot.classroom.drill_maker import CARS
+from troubleshoot.classroom.plant_card import PLANTED, PLANTED_SIZES, _words, card_lines, plant_card, plantable
+from troubleshoot.cli.app import app
+from troubleshoot.knowledge.compiling import fits
 from troubleshoot.virtual_engine.engines import nominal
 from troubleshoot.virtual_engine.faults import FAULTS
 
@@ -76,3 +81,58 @@ def test_what_must_not_be_planted_says_so_and_nothing_else(name, trees):
     lines = list(card_lines(plant_card(name, "harrow-240", 1.0, trees)))
     assert any("NOT TO BE SET" in line for line in lines)
     assert not any("To set it" in line for line in lines)
+
+
+def test_numbers_are_in_the_unit_written_beside_them(trees):
+    """A value and its spread, converted back from what a card prints, are the check's own: mm and L/h as well."""
+    for check in (one for one in trees.checks.values() if one.reading is not None):
+        low, high = check.reading.plausible
+        value, spread = (low + 2 * high) / 3, check.reading.uncertainty
+        for units in ("us", "metric"):
+            number, _, tolerance, unit = _words(check, [value], units).split(" ", 3)
+            assert convert(float(number), unit, check.reading.unit) == pytest.approx(value, abs=spread), check.ask
+            assert convert_difference(float(tolerance), unit, check.reading.unit) == pytest.approx(spread, rel=0.06)
+
+
+def test_the_gap_of_a_throttle_is_inches_or_millimetres(trees):
+    """1 in is 25.4 mm: no throttle is half an inch open at idle (common practice)."""
+    ask = trees.checks["throttle-plate-gap"].ask
+    shown = {
+        units: next(one for one in plant_card("throttle-stop-high", "harrow-240", None, trees, units).expected
+                    if one.ask == ask).faulty
+        for units in ("us", "metric")
+    }  # fmt: skip
+    inches, millimetres = (float(shown[units].split(" ")[0]) for units in ("us", "metric"))
+    assert " in " in f"{shown['us']} " and " mm " in f"{shown['metric']} "
+    assert inches < 0.1 and millimetres == pytest.approx(25.4 * inches, rel=0.05)
+
+
+def test_a_card_is_set_by_someone_and_the_car_is_not_driven(trees):
+    text = "\n".join(card_lines(plant_card("timing-advanced", "harrow-240", None, trees)))
+    for words in ("Set by", "NOT DRIVEN AND NOT LOADED", "tag on it", "undone by", "tag off, key back"):
+        assert words in text
+    assert trees.checks["knock-heard"].ask not in text
+
+
+@pytest.mark.slow
+def test_every_card_warns_and_none_contradicts_itself(trees):
+    """Whoever runs the engine reads of exhaust gas and moving parts; nothing is found under load or cannot be read."""
+    under_load = {one.ask for one in trees.checks.values() if one.state == "under load"}
+    assert len(plantable(trees)) > 60
+    for cause, _ in plantable(trees):
+        car = next(name for name in CARS if fits(trees.cars[name], trees.causes[cause].for_))
+        card = plant_card(cause, car, None, trees)
+        given = {one.id for one in card.cautions}
+        assert {"exhaust-gas", "moving-parts", "hot-parts"} <= given, cause
+        assert set(trees.causes[cause].plant.cautions) >= {one for one in given if one == "fuel-under-pressure"}, cause
+        prevented = {trees.checks[name].ask for name in trees.causes[cause].plant.prevents}
+        found = {one.ask for one in card.expected}
+        assert not found & (under_load | prevented), cause
+        assert not any("cannot be measured" in one.faulty for one in card.expected), cause
+
+
+def test_what_can_be_set_is_listed_without_a_name(trees):
+    ran = CliRunner().invoke(app, ["drill", "plant"])
+    assert ran.exit_code == 0
+    named = {line.split()[0] for line in ran.stdout.splitlines() if line and not line[0].isdigit()}
+    assert named >= {name for name, _ in plantable(trees)} and "fuel-leak" not in named

@@ -91,7 +91,7 @@ def cautions_due(seen: Assessment, catalogue: Catalogue, proposal: Proposal, now
 
     A hazard is read in full once a case, and again after a leak, at a more dangerous engine state, and after a day.
     """
-    if seen.state.closed is not None:
+    if seen.state.closed is not None or seen.state.smelt:
         return None
     stops = [caution_shown(catalogue, STOP_PREFIX + concern) for concern in seen.state.concerns]
     unread = [stop for stop in stops if stop is not None and not _acknowledged(seen, stop.id, "key off", now)]
@@ -156,9 +156,9 @@ def _level(state: str) -> str:
 
 
 _STATES = {
-    "key off": "engine still", "key on": "key on", "cranking": "the engine cranks", "cold start": "a cold start",
-    "idle": "the engine idles", "held speed": "the engine is held at speed", "under load": "full load or the road",
-    "after stop": "just stopped and hot",
+    "key off": "engine still", "key on": "key on", "cranking": "cranking", "cold start": "cold start",
+    "idle": "idling", "held speed": "held at speed", "under load": "full load or road",
+    "after stop": "hot, just stopped",
 }  # fmt: skip
 
 
@@ -176,7 +176,7 @@ def new_here(seen: Assessment, catalogue: Catalogue, check: Check) -> str:
     new = [one for one in now if one not in before]
     line = ", ".join(new)
     if pressure_is_down(seen, catalogue):
-        line = f"{line}; fuel pressure is down" if line else "fuel pressure is down"
+        line = f"{line}, pressure is down" if line else "pressure is down"
     return line
 
 
@@ -184,5 +184,5 @@ def _done_here(catalogue: Catalogue, check: Check) -> list[str]:
     setup = catalogue.setups.get(check.setup or "")
     opens = dict.fromkeys([*check.opens, *(setup.opens if setup else ())])
     live = dict.fromkeys([*check.live, *(setup.live if setup else ())])
-    hands = [f"hands {'in the ' if one in ('cabin', 'engine bay') else ''}{one}" for one in check.hands]
+    hands = [f"hands {one}" for one in check.hands if one not in ("cabin", "engine bay", "clear")]
     return [_STATES[check.state], *hands, *(f"{one} open" for one in opens), *(f"{one} live" for one in live)]

@@ -16,7 +16,7 @@ from troubleshoot.case.answering import known_cause
 from troubleshoot.case.cautioning import SIGNALS, cautions_shown
 from troubleshoot.case.view import CautionShown
 from troubleshoot.classroom.drill_maker import engine_of, possible_causes
-from troubleshoot.knowledge.answers import shown_unit_of
+from troubleshoot.knowledge.answers import System, in_shown_unit, shown_unit_of, spread_in_shown_unit
 from troubleshoot.knowledge.bands import bands_for
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
@@ -35,6 +35,13 @@ PRESENT = (
     " at a time works on it. Follow the maker's data, local rules, and whoever is licensed for the work."
 )
 
+
+NEITHER = (
+    "NOT DRIVEN AND NOT LOADED while the fault is set: cranking, idle and held speeds in neutral only, and none of"
+    " them for longer than a reading takes. The key is with the trainer, with a tag on it that names the fault."
+)
+RUN_BY_A_CLASS = ("exhaust-gas", "moving-parts", "hot-parts")
+"""Cautions of every card, since a class runs the engine that it sets a fault on."""
 
 PLANTED_SIZES: dict[str, tuple[str, float]] = {
     "pump-volts-low": ("pump_supply_ohm", 0.5),
@@ -84,10 +91,10 @@ class PlantCard:
     expected: tuple[Expected, ...]
 
 
-def plant_card(cause: str, car: str, severity: float | None, catalogue: Catalogue) -> PlantCard:
+def plant_card(cause: str, car: str, severity: float | None, catalogue: Catalogue, units: System = "us") -> PlantCard:
     """Return the card of a cause on an example car; readings only where the virtual engine knows the fault.
 
-    Without a severity it is as bad as what the card tells to do makes it.
+    Readings are in the units of `units`. Without a severity it is as bad as what the card tells to do makes it.
     """
     known = known_cause(catalogue, cause)
     engine_of(car, catalogue)
@@ -97,11 +104,11 @@ def plant_card(cause: str, car: str, severity: float | None, catalogue: Catalogu
     plant = known.plant
     expected: tuple[Expected, ...] = ()
     if not plant.never and cause in possible_causes(car, catalogue):
-        expected = _expected(cause, car, severity, catalogue)
-    names = dict.fromkeys([*plant.cautions, *known.cautions, *known.repair.cautions])
+        expected = _expected(cause, car, severity, catalogue, units)
+    names = [] if plant.never else dict.fromkeys([*plant.cautions, *known.cautions, *RUN_BY_A_CLASS])
     return PlantCard(
         known.title, catalogue.cars[car].title, tuple(plant.do), tuple(plant.undo), plant.present, plant.never,
-        tuple(sorted(cautions_shown(catalogue, names), key=_worst_first)), expected,
+        tuple(sorted(cautions_shown(catalogue, names, catalogue.cars[car]), key=_worst_first)), expected,
     )  # fmt: skip
 
 
@@ -109,8 +116,20 @@ def _worst_first(caution: CautionShown) -> int:
     return SIGNALS.index(caution.signal) if caution.signal in SIGNALS else len(SIGNALS)
 
 
-def _expected(cause: str, car: str, severity: float, catalogue: Catalogue) -> tuple[Expected, ...]:
-    """Return the checks that tell the fault best: sound and faulty readings of the same cars, with their spread."""
+def plantable(catalogue: Catalogue) -> tuple[tuple[str, str], ...]:
+    """Return what may be set on a real engine, by id and title, in the order of the titles."""
+    found = [
+        (name, cause.title) for name, cause in catalogue.causes.items() if cause.plant.do and not cause.plant.never
+    ]
+    return tuple(sorted(found, key=lambda one: one[1].casefold()))
+
+
+def _expected(cause: str, car: str, severity: float, catalogue: Catalogue, units: System) -> tuple[Expected, ...]:
+    """Return the checks that tell the fault best: sound and faulty readings of the same cars, with their spread.
+
+    None is made under load, since nobody drives or loads the engine, and none that the way of setting it prevents.
+    """
+    kept_out = catalogue.causes[cause].plant.prevents
     engine, ignition = engine_of(car, catalogue)
     fault = ((CAUSE_FAULTS[cause], severity),)
     values = readings(engine, ignition, [*[()] * CARS, *[fault] * CARS], [*range(1, CARS + 1)] * 2)
@@ -121,15 +140,19 @@ def _expected(cause: str, car: str, severity: float, catalogue: Catalogue) -> tu
         rows[CARS + place] |= changes_since(before, rows[CARS + place])
     found = []
     for name, check in catalogue.checks.items():
+        if check.state == "under load" or name in kept_out:
+            continue
         if fits(catalogue.cars[car], check.for_) and cause in check.moved_by:
-            one = _one(name, check, rows, catalogue, car)
+            one = _one(name, check, rows, catalogue, car, units)
             if one is not None:
                 found.append(one)
     found.sort(key=lambda one: (-one.how_far, one.ask))
     return tuple(found[:MOST_SHOWN])
 
 
-def _one(name: str, check: Check, rows: list[dict[str, float]], catalogue: Catalogue, car: str) -> Expected | None:
+def _one(
+    name: str, check: Check, rows: list[dict[str, float]], catalogue: Catalogue, car: str, units: System
+) -> Expected | None:
     sound = [answer(name, check, row) for row in rows[:CARS]]
     faulty = [answer(name, check, row) for row in rows[CARS:]]
     if check.reading is None:
@@ -139,18 +162,16 @@ def _one(name: str, check: Check, rows: list[dict[str, float]], catalogue: Catal
         words = {choice.outcome: choice.words for choice in check.choices}
         return Expected(check.ask, words.get(changed, changed), words.get(usual, usual), 50.0)
     first, second = _numbers(sound), _numbers(faulty)
-    if len(first) < CARS // 2:
+    if len(first) < CARS // 2 or len(second) < CARS // 2:
         return None
-    if len(second) < CARS // 2:
-        return Expected(check.ask, "cannot be measured", _words(check, first), 40.0)
     spread = max(float(np.std(first)), float(np.std(second)), check.reading.uncertainty)
     far = abs(float(np.mean(second)) - float(np.mean(first))) / spread
     if far < 1.5:
         return None
     bands = bands_for(check, catalogue.cars[car], {}, catalogue.checks)
     where = next((one for one in bands if one.low <= float(np.mean(second)) < one.high), None)
-    said = f"{_words(check, second)}{f' ({where.words})' if where else ''}"
-    return Expected(check.ask, said, _words(check, first), min(far, 40.0))
+    said = f"{_words(check, second, units)}{f' ({where.words})' if where and where.words else ''}"
+    return Expected(check.ask, said, _words(check, first, units), min(far, 40.0))
 
 
 def _most(found: list[float | str | None]) -> str | None:
@@ -162,14 +183,15 @@ def _numbers(found: list[float | str | None]) -> list[float]:
     return [one for one in found if isinstance(one, float | int)]
 
 
-def _words(check: Check, values: list[float]) -> str:
-    """Return a reading with its spread, both to the second digit of the spread, within what can be read at all."""
+def _words(check: Check, values: list[float], units: System) -> str:
+    """Return a reading with its spread in the unit shown, to the second digit of the spread."""
     assert check.reading is not None
     low, high = check.reading.plausible
     spread = max(SPREADS * float(np.std(values)), check.reading.uncertainty)
+    mean = in_shown_unit(check, min(max(float(np.mean(values)), low), high), units) + 0.0
+    spread = spread_in_shown_unit(check, spread, units)
     places = max(0, 1 - math.floor(math.log10(spread)))
-    mean = min(max(float(np.mean(values)), low), high) + 0.0
-    return f"{mean:.{places}f} ± {spread:.{places}f} {shown_unit_of(check, 'us') or check.reading.unit}"
+    return f"{mean:.{places}f} ± {spread:.{places}f} {shown_unit_of(check, units) or check.reading.unit}"
 
 
 def card_lines(card: PlantCard, width: int = 78) -> Iterator[str]:
@@ -182,13 +204,13 @@ def card_lines(card: PlantCard, width: int = 78) -> Iterator[str]:
     if card.never:
         yield from wrapped(card.never, "NOT TO BE SET ON A REAL ENGINE: ")
         return
+    yield "Set by ____________________  on ____________  engine ____________________"
+    yield from wrapped(NEITHER)
     yield from wrapped(PRESENT, "Present: ")
     for caution in card.cautions:
-        yield from wrapped(f"{caution.title}. {caution.happens}", f"{caution.signal}: ")
-        for line in caution.avoid:
+        yield from wrapped(caution.title, f"{caution.signal}: ")
+        for line in caution.card:
             yield from wrapped(line, "  - ")
-        if caution.defer:
-            yield from wrapped(caution.defer, "  ")
     for title, steps in (("To set it", card.do), ("To undo it", card.undo)):
         yield f"{title}:"
         for number, line in enumerate(steps, start=1):
@@ -201,4 +223,4 @@ def card_lines(card: PlantCard, width: int = 78) -> Iterator[str]:
     else:
         yield "The virtual engine has no such fault: read the engine before and after, and write the figures here."
     yield "After the lesson: undone by ______________  looked at by ______________"
-    yield "                  engine run and sound [ ]"
+    yield "                  engine run and healthy [ ]  tag off, key back [ ]"

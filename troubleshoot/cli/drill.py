@@ -139,7 +139,7 @@ def rubric(
 @group.command("plant")
 def plant(
     context: typer.Context,
-    cause: Annotated[str, typer.Argument(help="The cause, by id.")],
+    cause: Annotated[str, typer.Argument(help="The cause, by id; without one, what can be set is listed.")] = "",
     car: Annotated[str, typer.Option(help="An example car, by id.")] = "harrow-240",
     severity: Annotated[
         float | None, typer.Option(help="How bad, from 0.05 to 1; left out: as the card sets it.")
@@ -149,7 +149,10 @@ def plant(
 
     Says why where a fault must not be set.
     """
-    drill_class.print_card(global_options(context), cause, car, severity)
+    if cause:
+        drill_class.print_card(global_options(context), cause, car, severity)
+    else:
+        drill_class.print_plantable(global_options(context))
 
 
 @group.command("serve")

@@ -15,9 +15,20 @@ def print_card(wanted: GlobalOptions, cause: str, car: str, severity: float | No
     from troubleshoot.classroom.plant_card import card_lines, plant_card
 
     with waiting("Computing the readings"):
-        card = plant_card(cause, car, severity, wanted.catalogue())
+        card = plant_card(cause, car, severity, wanted.catalogue(), wanted.units)
     for line in card_lines(card):
         output.data(line)
+
+
+def print_plantable(wanted: GlobalOptions) -> None:
+    """Print what may be set on a real engine, by id and title."""
+    from troubleshoot.classroom.plant_card import plantable
+
+    found = plantable(wanted.catalogue())
+    width = max((len(name) for name, _ in found), default=0)
+    for name, title in found:
+        output.data(f"{name:<{width}}  {title}")
+    output.say(f"{len(found)} faults can be set; `troubleshoot drill plant NAME` prints the card of one.")
 
 
 def serve_class(wanted: GlobalOptions, drill: Path, seats: int, into: Path, host: str, port: int) -> None:

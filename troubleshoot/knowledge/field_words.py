@@ -55,6 +55,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "undo": "How to take it out again.",
         "present": "What to tell the trainee.",
         "cautions": "Hazards of setting it.",
+        "prevents": "Checks that find nothing when it is set this way, so that the card promises none of them.",
         "never": "Why it must not be set.",
     },
     "Check": {

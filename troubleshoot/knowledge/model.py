@@ -177,6 +177,7 @@ class Plant(_Form, frozen=True, kw_only=True):
     undo: list[Words] = field(default_factory=list)
     present: str = ""
     cautions: list[Identifier] = field(default_factory=list)
+    prevents: list[Identifier] = field(default_factory=list)
     never: str = ""
 
 

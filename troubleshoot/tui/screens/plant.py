@@ -35,7 +35,7 @@ async def show_card(home: HomeScreen) -> None:
         car = chosen
     card = await wait_for(
         home.app, catalogue.causes[cause].title, "Computing what should be found",
-        lambda _: plant_card(cause, car, None, catalogue),
+        lambda _: plant_card(cause, car, None, catalogue, home.workspace.settings.units),
     )  # fmt: skip
     if card is not None:
         file = Path.cwd() / f"{cause}.card.txt"

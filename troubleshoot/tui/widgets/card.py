@@ -38,7 +38,7 @@ def caution_line(cautions: tuple[CautionShown, ...], read: bool = True, new: str
     style = f"bold {signal_colour(worst.signal)}"
     if not read:
         return [(lead(f"{worst.signal} ", style), plain(counted(len(cautions), "caution") + " to read first"))]
-    words = f"New here: {new}." if new else "Nothing new: keep to what you have read."
+    words = f"New: {new}." if new else "Nothing new; keep to what you read."
     return [(lead(f"{worst.signal} ", style), plain(words))]
 
 
@@ -70,8 +70,8 @@ def check_parts(check: CheckShown) -> Parts:
     do: list[Paragraph] = [plain(check.ask, "bold $strong")]
     if check.term:
         do.append(plain(f"in the trade: {check.term}", "$quiet"))
-    do += bullets(check.do)
-    why: list[Paragraph] = [plain(check_facts(check), "$quiet"), *caution_line(check.cautions, new=check.new_here)]
+    do += [*caution_line(check.cautions, new=check.new_here), *bullets(check.do)]
+    why: list[Paragraph] = [plain(check_facts(check), "$quiet")]
     why.append((lead("Why   "), plain(check.why)))
     if check.reason:
         why.append((lead("Now   "), plain(proposed(check))))
