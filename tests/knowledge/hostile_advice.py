@@ -139,6 +139,11 @@ LIES = (
     Bad("Key off. Then crank for five seconds.", state="key off", cautions=BARE),
     Bad("Key on, engine still. Then hold 2500 rpm.", state="key on", cautions=("key-on-points",)),
     Bad("Read it.", hands=(), cautions=BARE),
+    Bad(
+        "Tee the gauge in. Then run it hot, stop it and read.",
+        opens=("fuel line",),
+        cautions=("let-the-pressure-down", "fuel-under-pressure", "fuel-vapour"),
+    ),
     Bad("Back-probe the plug at the distributor.", state="idle", hands=("cabin",), cautions=("exhaust-gas",)),
     Bad("On stands, look at the pump.", hands=("cabin",), cautions=BARE),
     Bad("All plugs out. Crank.", state="cranking", cautions=("moving-parts",)),

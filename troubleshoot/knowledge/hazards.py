@@ -97,6 +97,11 @@ def not_declared(check: Check, setup: Setup | None) -> Iterator[tuple[str, str]]
                 yield field, value
 
 
+def runs_before(words: list[str]) -> bool:
+    """Return whether words run the engine before what is read with it still."""
+    return said(r"(?:^|[.;,] |\bthen )run (?:it|the engine)\b", " ".join(words).lower())
+
+
 def started(words: list[str], state: str) -> str | None:
     """Return the engine state that words bring about and the declared state hides."""
     text = " ".join(words).lower()

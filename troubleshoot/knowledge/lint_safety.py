@@ -9,7 +9,7 @@ from typing import get_args
 
 from troubleshoot.knowledge.dangerous_advice import dangers, said
 from troubleshoot.knowledge.findings import Finding
-from troubleshoot.knowledge.hazards import cautions_needed, not_declared, started
+from troubleshoot.knowledge.hazards import cautions_needed, not_declared, runs_before, started
 from troubleshoot.knowledge.lint_references import Record
 from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.loading import YamlPath
@@ -45,6 +45,10 @@ def _check(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Findin
     if really is not None:
         what = f"its words start the engine ({really}), and its state is {check.state}"
         yield trees.at(record, ("state",), what, f"write state: {really}, or leave the engine still", "hidden-state")
+    unwarned = {"exhaust-gas", "moving-parts"} & set(trees.catalogue.cautions) - set(check.cautions)
+    if check.state in ("key off", "key on") and unwarned and runs_before(check.do):
+        what = f"its words run the engine first, and {' and '.join(sorted(unwarned))} stand not among the cautions"
+        yield trees.at(record, ("do",), what, "add them to cautions", "no-caution")
     for field, value in not_declared(check, setup):
         advice = f"add {value} to {field}:, or say it otherwise"
         yield trees.at(record, ("do",), f"its words say {value}, and {field}: does not", advice, "not-declared")
