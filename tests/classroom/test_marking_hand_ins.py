@@ -48,11 +48,17 @@ def test_the_right_cause_by_the_right_readings_gets_nearly_all(sitting, work, ma
     assert marks.trainee == "Ann" and marks.finished and not marks.wrong
 
 
-def test_a_lucky_guess_gets_less_than_a_justified_answer(sitting, work, marked):
-    """Naming without a reading earns no points for readings judged, repeats or a justified conclusion."""
+def test_what_was_named_unread_is_worth_what_the_guess_was(sitting, work, marked):
+    """No mark for tidy work that told nothing, and of the cause only the odds it had before any reading."""
     lucky = {one.criterion: one.points for one in marked(work(sitting(), (), [RIGHT])).marks.scores}
-    assert lucky["right-cause"] > 0
-    assert lucky["judged"] == lucky["repeats"] == lucky["justified"] == 0
+    assert 0 < lucky.pop("right-cause") < 8
+    assert set(lucky.values()) == {0.0}
+
+
+def test_one_listen_and_the_right_cause_does_not_pass(sitting, work, marked):
+    """The pump heard at key on says next to nothing about its strainer."""
+    marks = marked(work(sitting(), ("pump-runs-at-key-on",), [RIGHT])).marks
+    assert marks.found and marks.total < 20 and not marks.passed and not marks.proved
 
 
 def test_wrong_parts_cost_and_a_shotgun_is_not_a_right_answer_for_free(sitting, work, marked):
@@ -71,45 +77,81 @@ def test_a_misjudged_reading_costs(sitting, work, marked):
     exercise.judge(SOUND[1], "low")
     marks = marked(work(exercise, (), [RIGHT])).marks
     judged = next(one for one in marks.scores if one.criterion == "judged")
-    assert judged.points == pytest.approx(judged.out_of / 2)
+    assert 0 < judged.points <= judged.out_of / 2
 
 
-AS_A_TRAINER_RANKS = {
-    "the right cause by the right readings": {"checks": SOUND, "causes": [RIGHT]},
-    "the same with three checks that were not needed": {
-        "checks": ("hot-start-time", "compression-lowest", "cruise-fuel-use", *SOUND), "causes": [RIGHT]},
-    "the same reading taken four times": {"checks": (*SOUND[:1] * 4, *SOUND[1:]), "causes": [RIGHT]},
-    "cautions unread": {"checks": SOUND, "causes": [RIGHT], "cautions": False},
-    "one reading, and the right one of what is left": {"checks": SOUND[:1], "causes": [RIGHT]},
-    "a wrong cause named beside the right one": {"checks": SOUND, "causes": ["filter-blocked", RIGHT]},
-    "two wrong ones beside it, beyond the money": {"checks": SOUND, "causes": ["filter-blocked", "pump-worn", RIGHT]},
-    "a lucky guess": {"causes": [RIGHT]},
-    "good readings and no cause named": {"checks": SOUND},
-    "good readings and a wrong cause": {"checks": SOUND, "causes": ["pump-ground-poor"]},
-    "four causes named unread, the right one among them": {
-        "causes": ["filter-blocked", "pump-worn", "regulator-low", RIGHT]},
-    "a wrong guess": {"causes": ["filter-blocked"]},
+NEEDLESS = ("hot-start-time", "compression-lowest", "cruise-fuel-use")
+OTHER = ("filter-blocked", "pump-worn")
+
+TRAILS = {
+    "found, and proved": {
+        "the one reading that tells most": {"checks": SOUND[2:], "causes": [RIGHT]},
+        "pressure under load, then both sides of the pump": {"checks": SOUND, "causes": [RIGHT]},
+        "the same, volts last": {"checks": (SOUND[0], SOUND[2], SOUND[1]), "causes": [RIGHT]},
+        "the same, suction first": {"checks": (SOUND[2], SOUND[0], SOUND[1]), "causes": [RIGHT]},
+        "pressure, then suction": {"checks": (SOUND[0], SOUND[2]), "causes": [RIGHT]},
+        "with the mixture at the top": {"checks": ("mixture-at-top", SOUND[0], SOUND[2]), "causes": [RIGHT]},
+        "with the pump's current": {"checks": (SOUND[0], "pump-current", SOUND[2]), "causes": [RIGHT]},
+    },
+    "found and proved, with waste": {
+        "nothing judged": {"checks": SOUND, "causes": [RIGHT], "judge": False},
+        "three checks that were not needed first": {"checks": (*NEEDLESS, *SOUND), "causes": [RIGHT]},
+        "and nothing judged": {"checks": (*NEEDLESS, *SOUND), "causes": [RIGHT], "judge": False},
+        "the pressure read four times": {"checks": (*SOUND[:1] * 4, *SOUND[1:]), "causes": [RIGHT]},
+        "a wrong cause beside it": {"checks": SOUND, "causes": [OTHER[0], RIGHT]},
+        "the same, wrong one named last": {"checks": SOUND, "causes": [RIGHT, OTHER[0]]},
+    },
+    "worked well, and missed, not proved, or late with sound parts replaced": {
+        "needless checks beyond the time, and a wrong cause beside it": {
+            "checks": (*NEEDLESS, *SOUND), "causes": [OTHER[0], RIGHT]},
+        "good readings and no cause": {"checks": SOUND},
+        "good readings, quick, and no cause": {"checks": SOUND[2:]},
+        "good readings and a wrong cause": {"checks": SOUND, "causes": ["pump-ground-poor"]},
+        "good readings and two wrong causes": {"checks": SOUND, "causes": ["pump-ground-poor", "pump-worn"]},
+        "good readings, two wrong ones beside it, beyond the money": {"checks": SOUND, "causes": [*OTHER, RIGHT]},
+        "half of the way and the right one of what is left": {"checks": SOUND[:2], "causes": [RIGHT]},
+        "one reading and the right one of what is left": {"checks": SOUND[:1], "causes": [RIGHT]},
+    },
+    "hardly worked": {
+        "one listen and the right cause": {"checks": ("pump-runs-at-key-on",), "causes": [RIGHT]},
+        "three checks beside the point and the right cause": {"checks": NEEDLESS, "causes": [RIGHT]},
+        "half of the way and a wrong cause": {"checks": SOUND[:2], "causes": ["pump-worn"]},
+        "one reading and a wrong cause": {"checks": SOUND[:1], "causes": ["pump-worn"]},
+        "the right cause unread": {"causes": [RIGHT]},
+    },
+    "not worked": {
+        "four causes unread, the right one among them": {"causes": [*OTHER, "regulator-low", RIGHT]},
+        "checks beside the point and a wrong cause": {"checks": NEEDLESS, "causes": ["pump-worn"]},
+        "a wrong cause unread": {"causes": OTHER[:1]},
+        "nothing at all": {},
+    },
 }  # fmt: skip
-"""Ways to sit a drill, the best first, as a fair trainer would rank them."""
+"""Thirty ways to sit the drill, in five groups from the best down, as a fair trainer would put them."""
 
 
-def test_marks_rank_as_a_fair_trainer_would(sitting, work, marked):
-    totals = {words: marked(work(sitting(), **how)).marks.total for words, how in AS_A_TRAINER_RANKS.items()}
-    best, *_, last = totals.values()
-    assert best > 98 and last == 0  # one look more than the shortest path
-    honest = [value for words, value in totals.items() if "guess" not in words and "unread" not in words]
-    assert max(value for words, value in totals.items() if "guess" in words) < min(honest[:5])
-    for (better, more), (worse, less) in pairwise(totals.items()):
-        near = {better, worse} == {"the same with three checks that were not needed",
-                                   "the same reading taken four times"}  # fmt: skip
-        assert more > less or near, (better, more, worse, less)
+def test_thirty_trails_stand_in_the_order_a_fair_trainer_would_give(sitting, work, marked):
+    """Every trail of a group has more marks than every trail of the next; only those who found and proved pass."""
+    totals = {
+        group: {words: marked(work(sitting(), **how)).marks for words, how in trails.items()}
+        for group, trails in TRAILS.items()
+    }
+    assert sum(len(trails) for trails in totals.values()) == 30
+    for better, worse in pairwise(totals.values()):
+        least = min(better.items(), key=lambda pair: pair[1].total)
+        most = max(worse.items(), key=lambda pair: pair[1].total)
+        assert least[1].total > most[1].total, (least[0], least[1].total, most[0], most[1].total)
+    for place, trails in enumerate(totals.values()):
+        for words, marks in trails.items():
+            assert marks.passed == (place < 2), (words, marks.total)
+    assert max(marks.total for marks in totals["not worked"].values()) < 5
 
 
 def test_one_of_two_faults_found_gets_more_than_half_and_less_than_both(made, solved, trees):
     """Half of the cause's marks, and those for clean work; a third cause named for luck costs more than it brings."""
     name = "12-two-for-the-price-of-one"
     key = with_best(made[name].key, solved[name])
-    read = ("coolant-shown", "coolant-error", "throttle-plate-gap", "throttle-closed-shown", "idle-mixture")
+    read = ("coolant-error", "throttle-plate-gap", "timing-at-idle", "sensor-ground-drop", "held-mixture",
+            "return-hang", "return-dip")  # fmt: skip
 
     def total(*causes):
         ticks = iter(range(1_800_000_000, 1_800_100_000, 30))
@@ -129,20 +171,15 @@ def test_one_of_two_faults_found_gets_more_than_half_and_less_than_both(made, so
 
     first, second = key.causes
     both, one, hedged = total(first, second), total(first), total(first, "regulator-high")
-    assert both == pytest.approx(100) and 50 < one < 80 and hedged < one
+    assert both > 75 and 40 < one < both - 15 and hedged < one
     assert one < total(first, "regulator-high", second) < both
 
 
 def test_a_drill_solved_by_looking_loses_nothing_for_numbers_it_had_no_need_of(sitting, work, marked):
     """Where no number was read there was none to judge."""
-    scores = marked(work(sitting(), ("pump-runs-at-key-on",), [RIGHT])).marks.scores
-    assert next(one.points == one.out_of for one in scores if one.criterion == "judged")
-
-
-def test_a_caution_passed_over_costs(sitting, work, marked):
-    """A reading taken ahead of its cautions is a hazard met unread."""
-    marks = marked(work(sitting(), SOUND, [RIGHT], cautions=False)).marks
-    assert next(one.points for one in marks.scores if one.criterion == "cautions") == 0
+    paper = marked(work(sitting(), ("pump-runs-at-key-on",), [RIGHT]))
+    share = {one.criterion: one.points / one.out_of for one in paper.marks.scores}
+    assert share["judged"] == share["set-ups"]
 
 
 def test_a_reading_comes_from_the_bench_and_stays(sitting, work):
@@ -282,7 +319,7 @@ def test_foreign_and_damaged_files_are_refused_in_a_sentence(tmp_path, made, lea
             read_drill(path)
         with pytest.raises(KeyRefused):
             read_key(path)
-    path.write_text(key_text(lean[1]).replace("inlet-strainer-blocked", "pump-worn"), encoding="utf-8")
+    path.write_text(key_text(lean[1]).replace(RIGHT, "pump-worn"), encoding="utf-8")
     with pytest.raises(KeyRefused):
         read_key(path)
     path.write_text(key_text(lean[1]), encoding="utf-8")
@@ -290,7 +327,8 @@ def test_foreign_and_damaged_files_are_refused_in_a_sentence(tmp_path, made, lea
 
 
 @pytest.mark.parametrize("text", [
-    "title: nothing\n", "right-cause: 0\nminutes: 0\n", "judged: 10\n", "right-cause: -3\n", "right-cause: lots\n",
+    "title: nothing\n", "right-cause: 0\ninformation: 0\n", "justified: 10\n", "judged: 10\n",
+    "right-cause: -3\n", "right-cause: lots\n",
     "right-cuase: 3\n", "", "- 1\n",
 ])  # fmt: skip
 def test_a_rubric_that_adds_to_nothing_or_does_not_fit_is_refused(tmp_path, text):
@@ -303,7 +341,7 @@ def test_a_rubric_that_adds_to_nothing_or_does_not_fit_is_refused(tmp_path, text
 def test_an_edited_rubric_moves_the_marks(tmp_path, sitting, work, marked):
     path = tmp_path / "rubric.yaml"
     path.write_text("right-cause: 1\n", encoding="utf-8")
-    assert marked(work(sitting(), (), [RIGHT]), read_rubric(path)).marks.total == pytest.approx(100)
+    assert marked(work(sitting(), SOUND, [RIGHT]), read_rubric(path)).marks.total == pytest.approx(100)
     assert marked(work(sitting("Bo"), (), ["pump-worn"]), read_rubric(path)).marks.total == 0
 
 

@@ -97,7 +97,7 @@ def summary_lines(found: ClassMarks, catalogue: Catalogue) -> Iterator[str]:
         yield "* not handed in"
     figures = class_figures(found.marks, catalogue)
     yield f"It was: {answer_words(found.key, catalogue)}. {figures.found} of {figures.trainees} found it."
-    yield f"The best policy takes {found.key.best_minutes:.0f} minutes."
+    yield f"A good path takes {found.key.best_minutes:.0f} minutes, its repairs among them."
 
 
 def _page_path(folder: Path, stem: str, used: Collection[Path]) -> Path:

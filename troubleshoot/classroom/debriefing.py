@@ -1,4 +1,4 @@
-"""What is told when an exercise is over: what it was, what the readings told, the cheapest honest path, your own."""
+"""What is told when an exercise is over: what it was, what the readings told, a good path, your own."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ POLICY_WORDS = {
 def best_title(key: Key) -> str:
     """Return the heading over the best path: its minutes, and whose it is."""
     words = POLICY_WORDS.get(key.best_policy, key.best_policy)
-    return f"The cheapest honest path ({key.best_minutes:.0f} minutes{f', {words}' if words else ''})"
+    return f"A good path ({key.best_minutes:.0f} minutes{f', {words}' if words else ''})"
 
 
 def best_path(key: Key, catalogue: Catalogue) -> tuple[str, ...]:

@@ -1,4 +1,8 @@
-"""Mark a hand-in: every part of the rubric from the replayed trail and the key, with the reason in words."""
+"""Mark a hand-in: every part of the rubric from the replayed trail and the key, with the reason in words.
+
+Everything is counted as far as the trainee's own readings point to what is wrong: a cause named on a guess is worth
+what the guess was worth, and work that told nothing earns nothing for having been tidy.
+"""
 
 from __future__ import annotations
 
@@ -6,26 +10,27 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from troubleshoot.bench.fault_causes import same_cause
-from troubleshoot.case.cautioning import runs
-from troubleshoot.case.events import CautionAcknowledged, Event, Note, ReadingTaken, RepairMade
-from troubleshoot.classroom.exercise import ASKED, judged_in
+from troubleshoot.case.events import Event, Note, ReadingTaken, RepairMade
+from troubleshoot.classroom.exercise import ASKED, HINT, judged_in
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.replaying import Replayed
 from troubleshoot.classroom.rubric import CRITERIA, Rubric
 from troubleshoot.classroom.sitting import real_minutes
+from troubleshoot.classroom.yardstick import Told, Yardstick, yardstick_of
 from troubleshoot.knowledge.catalogue import Catalogue
-from troubleshoot.knowledge.compiling import fits
-from troubleshoot.reasoning.belief import believe
-from troubleshoot.reasoning.events import Evidence
 
 CLEAR_READING = 0.75
 """A reading that lies in one band with less than this share may be judged either way."""
-ENOUGH = 0.5
-"""A named cause that the readings make at least this probable is fully justified."""
-WRONG_REPAIR = 0.5
-"""Part of the marks for parts that each wrong repair costs."""
+WRONG_REPAIR = 0.6
+"""Part of the marks for sound parts that each wrong repair costs."""
+NOT_VENTURED = 0.5
+"""Part of the marks for sound parts that are lost where no cause set was named: nothing spoilt, nothing ventured."""
 HEDGED = 0.25
 """Part of the marks for the right cause that each wrong one named beside it costs: a list of causes is no finding."""
+FIRST = 3
+"""Checks whose choice is marked: after them the way is mostly laid out."""
+ALLOWANCE = 2.0
+"""How many times a good path's minutes earn full marks: who does not know the fault must look at what it is not."""
 UNREAD = "nothing was read"
 
 
@@ -53,6 +58,9 @@ class Marks:
     total: float
     scores: tuple[Score, ...]
     taken_off: float
+    penalties: tuple[tuple[str, int, float], ...]
+    """What cost points beside the parts: words, how often, points."""
+    passed: bool
     named: tuple[str, ...]
     right: tuple[str, ...]
     wrong: tuple[str, ...]
@@ -66,27 +74,31 @@ class Marks:
     day: str
     """The day it was begun, as 2026-11-25, by UTC."""
 
+    @property
+    def proved(self) -> bool:
+        """Return whether all was found, and not by a guess: the readings bear out at least half of what could be."""
+        return self.found and any(
+            one.criterion == "right-cause" and one.points >= one.out_of / 2 for one in self.scores
+        )
+
 
 @dataclass(frozen=True)
 class _Paper:
-    """A hand-in on the marker's workspace."""
+    """A hand-in beside the key, with what its readings told."""
 
     replayed: Replayed
     key: Key
     catalogue: Catalogue
     named: tuple[str, ...]
     right: tuple[str, ...]
-    cured: int
+    yardstick: Yardstick
+    told: Told
+    progress: float
 
     @property
     def wrong(self) -> tuple[str, ...]:
         """Return the causes named that cure nothing."""
         return tuple(one for one in self.named if one not in self.right)
-
-    @property
-    def read(self) -> bool:
-        """Return whether anything was read at all; who reads nothing guesses."""
-        return any(isinstance(one, ReadingTaken) for one in self.events)
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -98,8 +110,10 @@ def mark(replayed: Replayed, key: Key, rubric: Rubric, catalogue: Catalogue) -> 
     """Return the marks of a hand-in that has been replayed."""
     named = replayed.exercise.named
     right = tuple(one for one in named if any(same_cause(key.engine, one, true) for true in key.causes))
-    cured = sum(1 for true in key.causes if any(same_cause(key.engine, one, true) for one in named))
-    paper = _Paper(replayed, key, catalogue, named, right, cured)
+    checks = tuple(one.check for one in replayed.events if isinstance(one, ReadingTaken))
+    yardstick = yardstick_of(key, catalogue)
+    told = yardstick.told_by(checks)
+    paper = _Paper(replayed, key, catalogue, named, right, yardstick, told, yardstick.progress(told))
     weights = rubric.weights(key.drill.judge)
     whole = sum(weights.values())
     scores = []
@@ -107,25 +121,52 @@ def mark(replayed: Replayed, key: Key, rubric: Rubric, catalogue: Catalogue) -> 
         share, why = _PARTS[criterion](paper)
         out_of = 100.0 * weight / whole
         scores.append(Score(criterion, out_of * min(max(share, 0.0), 1.0), out_of, why))
-    asked = any(isinstance(one, Note) and one.text == ASKED for one in replayed.events)
-    off = rubric.asking if asked else 0.0
+    penalties = _penalties(replayed.events, rubric)
+    off = sum(points for _, _, points in penalties)
+    total = max(sum(one.points for one in scores) - off, 0.0)
+    cured = [true for true in key.causes if any(same_cause(key.engine, one, true) for one in named)]
     return Marks(
         trainee=replayed.trainee,
         file=replayed.name,
-        total=max(sum(one.points for one in scores) - off, 0.0),
+        total=total,
         scores=tuple(scores),
         taken_off=off,
+        penalties=penalties,
+        passed=total >= rubric.pass_mark,
         named=named,
         right=right,
         wrong=paper.wrong,
         minutes=replayed.exercise.assessment.minutes,
         real_minutes=real_minutes(replayed.events),
         parts=_money(paper),
-        checks=tuple(one.check for one in replayed.events if isinstance(one, ReadingTaken)),
-        found=cured == len(key.causes),
+        checks=checks,
+        found=len(cured) == len(key.causes),
         finished=replayed.finished,
         day=datetime.fromtimestamp(replayed.events[0].at, UTC).date().isoformat(),
     )
+
+
+def _penalties(events: tuple[Event, ...], rubric: Rubric) -> tuple[tuple[str, int, float], ...]:
+    """Return what costs points: the ranking once, each hint, each reading repeated with nothing repaired between."""
+    notes = [one.text for one in events if isinstance(one, Note)]
+    counted = (
+        ("Ranking looked at", int(ASKED in notes), rubric.asking),
+        ("Hints", sum(one.startswith(HINT) for one in notes), rubric.hint),
+        ("Readings repeated", _repeats(events), rubric.repeat),
+    )
+    return tuple((words, count, count * cost) for words, count, cost in counted if count)
+
+
+def _repeats(events: tuple[Event, ...]) -> int:
+    seen: set[str] = set()
+    again = 0
+    for event in events:
+        if isinstance(event, ReadingTaken):
+            again += event.check in seen
+            seen.add(event.check)
+        elif isinstance(event, RepairMade):
+            seen.clear()
+    return again
 
 
 def _title(paper: _Paper, cause: str) -> str:
@@ -133,27 +174,50 @@ def _title(paper: _Paper, cause: str) -> str:
 
 
 def _right_cause(paper: _Paper) -> tuple[float, str]:
+    """What was named, each as far as the readings taken support it against the most that could be had."""
     if not paper.named:
         return 0.0, "no cause was named"
-    share = paper.cured / len(paper.key.causes) * max(1.0 - HEDGED * len(paper.wrong), 0.0)
+    shares = []
+    for true in paper.key.causes:
+        found = [one for one in paper.right if same_cause(paper.key.engine, one, true)]
+        shares.append(max((paper.yardstick.support(paper.told, one) for one in found), default=0.0))
+    share = sum(shares) / len(shares) * max(1.0 - HEDGED * len(paper.wrong), 0.0)
     words = ", ".join(_title(paper, one) for one in paper.named)
-    right = f"{paper.cured} of {len(paper.key.causes)} right"
-    return share, f"named: {words}; {right}{f', {len(paper.wrong)} wrong' if paper.wrong else ''}"
+    right = f"{len(paper.right)} of {len(paper.key.causes)} right"
+    proof = f"; the readings bear it out to {sum(shares) / len(shares):.0%} of what could be had" if paper.right else ""
+    return share, f"named: {words}; {right}{f', {len(paper.wrong)} wrong' if paper.wrong else ''}{proof}"
 
 
-def _minutes(paper: _Paper) -> tuple[float, str]:
-    """Minutes against the best policy, as far as the readings justify what was named: a guess saves no time."""
-    used, best, limit = paper.replayed.exercise.assessment.minutes, paper.key.best_minutes, paper.key.drill.minutes
-    words = f"{used:.0f} minutes; the best policy takes {best:.0f}"
-    if not paper.cured:
-        return 0.0, f"{words}; no cause was right"
-    if limit is not None and used > limit:
-        return 0.0, f"{words}; {limit:.0f} were allowed"
-    part = paper.cured / len(paper.key.causes)
-    by_readings = _by_readings(paper)
-    known = max(min(by_readings[one] / ENOUGH, 1.0) for one in paper.right)
-    words += "" if known == 1.0 else f"; counted at {known:.0%}, as far as the readings pointed there"
-    return known * part * (min(1.0, best / used) if used > 0 and best > 0 else 1.0), words
+def _first_checks(paper: _Paper) -> tuple[float, str]:
+    """The choice of the first checks: what each could save, beside the best there was at that moment."""
+    first = paper.told.checks[:FIRST]
+    if not first:
+        return 0.0, UNREAD
+    worth = [paper.yardstick.choice(paper.told.checks, place) for place in range(len(first))]
+    words = ", ".join(
+        f"{paper.catalogue.checks[name].ask} {share:.0%}" for name, share in zip(first, worth, strict=True)
+    )
+    return paper.progress * sum(worth) / len(worth), f"against the best check at that moment: {words}"
+
+
+def _information(paper: _Paper) -> tuple[float, str]:
+    """What the readings told of what is wrong, and in how many minutes beside a good path."""
+    used, good, limit = paper.told.minutes, paper.yardstick.good, paper.key.drill.minutes
+    if not paper.told.checks:
+        return 0.0, UNREAD
+    spent = paper.replayed.exercise.assessment.minutes
+    words = f"{paper.progress:.0%} of what can be told, in {used:.0f} minutes; a good path takes {good.minutes:.0f}"
+    if limit is not None and spent > limit:
+        return 0.0, f"{words}; {spent:.0f} minutes with repairs, {limit:.0f} were allowed"
+    return paper.progress * min(1.0, ALLOWANCE * good.minutes / used if used > 0 else 1.0), words
+
+
+def _setups(paper: _Paper) -> tuple[float, str]:
+    """Set-ups made once and used for all that needs them."""
+    made, needed = paper.told.setups, paper.told.needed
+    if not made:
+        return paper.progress, "nothing was set up"
+    return paper.progress * needed / made, f"set up {made} times; {needed} would have done"
 
 
 def _money(paper: _Paper) -> float:
@@ -161,42 +225,19 @@ def _money(paper: _Paper) -> float:
     return sum(known[one].repair.parts for one in paper.named if one in known)
 
 
-def _parts(paper: _Paper) -> tuple[float, str]:
+def _sound_parts(paper: _Paper) -> tuple[float, str]:
+    """Repairs of what was not wrong, and the money limit."""
     spent, limit = _money(paper), paper.key.drill.money
     wrong = "1 cause named that was" if len(paper.wrong) == 1 else f"{len(paper.wrong)} causes named that were"
     words = f"{wrong} not there, {spent:.0f} spent on parts"
-    if not paper.read:
-        return 0.0, UNREAD
+    true = paper.key.causes
+    missed = sum(not any(same_cause(paper.key.engine, one, cause) for one in paper.right) for cause in true)
+    ventured = paper.progress * (1.0 - NOT_VENTURED * missed / len(true))
+    if not paper.named:
+        return ventured, "nothing was named"
     if limit is not None and spent > limit:
         return 0.0, f"{words}; {limit:.0f} was allowed"
-    return 1.0 - WRONG_REPAIR * len(paper.wrong), words
-
-
-def _cautions(paper: _Paper) -> tuple[float, str]:
-    """Every hazardous check, and whether each of its cautions was read first, for an engine that turns if it does."""
-    read: set[tuple[str, bool]] = set()
-    hazardous, met = 0, 0
-    for event in paper.events:
-        if isinstance(event, CautionAcknowledged):
-            read.add((event.caution, event.running))
-        if isinstance(event, ReadingTaken):
-            check = paper.catalogue.checks[event.check]
-            wanted = [one for one in check.cautions if _counts(paper, one)]
-            if wanted:
-                hazardous += 1
-                turning = runs(check)
-                met += all((one, True) in read or (not turning and (one, False) in read) for one in wanted)
-    if not paper.read:
-        return 0.0, UNREAD
-    if not hazardous:
-        return 1.0, "no check with a hazard was made"
-    return met / hazardous, f"{met} of {hazardous} hazardous checks had their cautions read first"
-
-
-def _counts(paper: _Paper, caution: str) -> bool:
-    """Return whether a caution is asked for on this car at each check; a procedure is, only while the line is shut."""
-    known = paper.catalogue.cautions.get(caution)
-    return known is not None and not known.until and fits(paper.replayed.exercise.drill.known_car, known.for_)
+    return ventured * max(1.0 - WRONG_REPAIR * len(paper.wrong), 0.0), words
 
 
 def _judged(paper: _Paper) -> tuple[float, str]:
@@ -205,7 +246,7 @@ def _judged(paper: _Paper) -> tuple[float, str]:
     latest = paper.replayed.exercise.assessment.latest
     numbers = [one for one, read in latest.items() if read.value is not None]
     if not numbers:
-        return (1.0, "no number was read that could be judged") if paper.read else (0.0, UNREAD)
+        return paper.progress, "no number was read that could be judged"
     good = 0
     missed: list[str] = []
     for name in numbers:
@@ -215,53 +256,14 @@ def _judged(paper: _Paper) -> tuple[float, str]:
         else:
             missed.append(paper.catalogue.checks[name].ask)
     words = f"{good} of {len(numbers)} numbers judged as they lie"
-    return good / len(numbers), words + (f"; not: {'; '.join(missed[:3])}" if missed else "")
-
-
-def _repeats(paper: _Paper) -> tuple[float, str]:
-    seen: set[str] = set()
-    again = readings = 0
-    for event in paper.events:
-        if isinstance(event, ReadingTaken):
-            readings += 1
-            again += event.check in seen
-            seen.add(event.check)
-        elif isinstance(event, RepairMade):
-            seen.clear()
-    if not readings:
-        return 0.0, UNREAD
-    return 1.0 - again / readings, f"{again} of {readings} readings repeated an earlier one"
-
-
-def _justified(paper: _Paper) -> tuple[float, str]:
-    """How probable the readings make what was named, a cause that was missed counted as none."""
-    if not paper.named:
-        return 0.0, "nothing was named"
-    if not paper.read:
-        return 0.0, UNREAD
-    probable = _by_readings(paper)
-    share = sum(min(one / ENOUGH, 1.0) for one in probable.values()) / max(len(probable), len(paper.key.causes))
-    words = ", ".join(f"{_title(paper, name)} {one:.0%}" for name, one in probable.items())
-    return share, f"by the readings taken: {words}"
-
-
-def _by_readings(paper: _Paper) -> dict[str, float]:
-    """Return how probable the readings make each cause named; nothing read makes nothing probable."""
-    seen = paper.replayed.exercise.assessment
-    evidence = tuple(one for one in seen.happened if isinstance(one, Evidence))
-    if seen.problem is None or not evidence:
-        return dict.fromkeys(paper.named, 0.0)
-    belief = believe(seen.problem, evidence)
-    known = {one.id for one in seen.problem.causes}
-    return {one: belief.probability(one) if one in known else 0.0 for one in paper.named}
+    return paper.progress * good / len(numbers), words + (f"; not: {'; '.join(missed[:3])}" if missed else "")
 
 
 _PARTS = {
     "right-cause": _right_cause,
-    "minutes": _minutes,
-    "parts": _parts,
-    "cautions": _cautions,
+    "first-checks": _first_checks,
+    "information": _information,
+    "set-ups": _setups,
     "judged": _judged,
-    "repeats": _repeats,
-    "justified": _justified,
+    "sound-parts": _sound_parts,
 }

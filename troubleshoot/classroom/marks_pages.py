@@ -45,7 +45,7 @@ _TRAINEE = (
     _HEAD
     + """\
 <p class="total"><b>{{ m.trainee }}</b>: {{ "%.0f" | format(m.total) }} of 100\
-{% if not m.finished %}; not handed in{% endif %}</p>
+{% if not m.finished %}; not handed in{% endif %}; {{ "passed" if m.passed else "not passed" }}</p>
 <p>{{ m.day }} · {{ "%.0f" | format(m.minutes) }} minutes in the workshop,
 {{ "%.0f" | format(m.real_minutes) }} by the clock.</p>
 <p>“{{ story }}”</p>
@@ -55,8 +55,9 @@ _TRAINEE = (
 <tr><td>{{ one.title }}</td><td class="n">{{ "%.0f" | format(one.points) }}</td>
 <td class="n">{{ "%.0f" | format(one.out_of) }}</td><td>{{ one.why }}</td></tr>
 {% endfor -%}
-{% if m.taken_off %}<tr><td>Ranking looked at</td><td class="n">-{{ "%.0f" | format(m.taken_off) }}</td>
-<td></td><td></td></tr>{% endif %}
+{% for words, count, points in m.penalties -%}
+<tr><td>{{ words }}</td><td class="n">-{{ "%.0f" | format(points) }}</td><td></td><td>{{ count }}</td></tr>
+{% endfor -%}
 </table>
 <h2>Your path</h2>
 {% if path %}<ol>{% for line in path %}<li>{{ line }}</li>{% endfor %}</ol>{% else %}<p>Nothing was done.</p>{% endif %}
@@ -76,18 +77,21 @@ _CLASS = (
     _HEAD
     + """\
 <p>“{{ story }}”</p>
-<p>{{ f.found }} of {{ f.trainees }} found it: <b>{{ answer }}</b>.</p>
+<p>{{ f.found }} of {{ f.trainees }} found it, {{ marks | selectattr("passed") | list | length }} passed:
+<b>{{ answer }}</b>.</p>
 <table><tr><th>Trainee</th><th class="n">Total</th>
-{% for one in scores %}<th class="n">{{ one.title }}</th>{% endfor %}<th class="n">Minutes used</th></tr>
+{% for one in scores %}<th class="n">{{ one.title }}</th>{% endfor %}<th class="n">Taken off</th>
+<th class="n">Minutes used</th></tr>
 {% for m in marks -%}
 <tr><td class="who">{{ m.trainee }}{% if not m.finished %} (not handed in){% endif %}</td>
 <td class="n"><b>{{ "%.0f" | format(m.total) }}</b></td>
 {% for one in m.scores %}<td class="n">{{ "%.0f" | format(one.points) }}</td>{% endfor %}
+<td class="n">{{ "%.0f" | format(m.taken_off) }}</td>
 <td class="n">{{ "%.0f" | format(m.minutes) }}</td></tr>
 {% endfor -%}
 <tr><td>of</td><td class="n">100</td>
 {% for one in scores %}<td class="n">{{ "%.0f" | format(one.out_of) }}</td>{% endfor %}
-<td class="n">best {{ "%.0f" | format(best_minutes) }}</td></tr>
+<td></td><td class="n">a good path {{ "%.0f" | format(best_minutes) }}</td></tr>
 </table>
 <h2>Distribution</h2>
 <table class="bars"><tr><th>Marks</th><th>Trainees</th></tr>

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from troubleshoot.classroom.grading import Marks
@@ -43,7 +43,7 @@ def class_figures(marks: Sequence[Marks], catalogue: Catalogue) -> ClassFigures:
     tens = Counter(min(int(one.total) // STEP, 9) for one in marks)
     spread = range(min(tens, default=0), max(tens, default=0) + 1)
     distribution = tuple((f"{ten * STEP}–{ten * STEP + STEP - (1 if ten < 9 else 0)}", tens[ten]) for ten in spread)
-    found, others = ([one for one in marks if one.found is which] for which in (True, False))
+    found, others = ([one for one in marks if one.proved is which] for which in (True, False))
     separating = []
     if found and others:
         for check in sorted({name for one in marks for name in one.checks}):
@@ -57,7 +57,7 @@ def class_figures(marks: Sequence[Marks], catalogue: Catalogue) -> ClassFigures:
         (catalogue.causes[name].title if name in catalogue.causes else name, count)
         for name, count in sorted(wrong.items(), key=lambda pair: (-pair[1], pair[0]))
     )
-    return ClassFigures(distribution, tuple(separating[:6]), turns[:6], len(found), len(marks))
+    return ClassFigures(distribution, tuple(separating[:6]), turns[:6], sum(one.found for one in marks), len(marks))
 
 
 LONGEST_NAME = 22
@@ -68,14 +68,15 @@ def table_lines(marks: Sequence[Marks], longest: int = LONGEST_NAME) -> list[str
     """Return the marks as lines of a table of at most 79 columns; a star marks what was not handed in."""
     width = max([len("Trainee"), *(len(one.trainee) for one in marks)], default=7)
     width = min(width, longest)
-    names = [("cause", "right-cause"), ("min", "minutes"), ("parts", "parts"), ("caut", "cautions"),
-             ("judge", "judged"), ("rep", "repeats"), ("just", "justified")]  # fmt: skip
-    lines = [f"{'Trainee':<{width}}  total  " + " ".join(f"{short:>5}" for short, _ in names) + "  used"]
+    names = [("cause", "right-cause"), ("first", "first-checks"), ("info", "information"), ("setup", "set-ups"),
+             ("judge", "judged"), ("sound", "sound-parts")]  # fmt: skip
+    lines = [f"{'Trainee':<{width}}  total  " + " ".join(f"{short:>5}" for short, _ in names) + "   off  used"]
     for one in marks:
         points = {score.criterion: score.points for score in one.scores}
         cells = " ".join(f"{points[name]:>5.0f}" if name in points else f"{'-':>5}" for _, name in names)
         state = "" if one.finished else "*"
-        lines.append(f"{one.trainee[:width]:<{width}}  {one.total:>5.0f}  {cells}  {one.minutes:>4.0f}{state}")
+        used = f"{-one.taken_off:>4.0f}  {one.minutes:>4.0f}{state}"
+        lines.append(f"{one.trainee[:width]:<{width}}  {one.total:>5.0f}  {cells}  {used}")
     return lines
 
 
@@ -84,17 +85,24 @@ def marks_csv(marks: Sequence[Marks]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow([
-        "trainee", "total", *CRITERIA, "taken-off", "minutes-used", "minutes-by-the-clock", "parts-money", "named",
-        "found", "finished", "file",
+        "trainee", "total", *CRITERIA, "asking-off", "hints-off", "repeats-off", "passed", "minutes-used",
+        "minutes-by-the-clock", "parts-money", "named", "found", "finished", "file",
     ])  # fmt: skip
     for one in marks:
         points = {score.criterion: f"{score.points:.1f}" for score in one.scores}
         writer.writerow([
             _plain(one.trainee), f"{one.total:.1f}", *(points.get(name, "") for name in CRITERIA),
-            f"{one.taken_off:.1f}", f"{one.minutes:.0f}", f"{one.real_minutes:.1f}", f"{one.parts:.0f}",
+            *_off(one), "yes" if one.passed else "no",
+            f"{one.minutes:.0f}", f"{one.real_minutes:.1f}", f"{one.parts:.0f}",
             " ".join(one.named), "yes" if one.found else "no", "yes" if one.finished else "no", _plain(one.file),
         ])  # fmt: skip
     return out.getvalue()
+
+
+def _off(one: Marks) -> Iterator[str]:
+    off = {words: points for words, _, points in one.penalties}
+    for words in ("Ranking looked at", "Hints", "Readings repeated"):
+        yield f"{off.get(words, 0.0):.1f}"
 
 
 def _plain(text: str) -> str:

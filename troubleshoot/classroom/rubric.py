@@ -14,14 +14,15 @@ from troubleshoot.problems import TroubleshootError
 
 Weight = Annotated[float, Meta(ge=0, le=1000)]
 
+Points = Annotated[float, Meta(ge=0, le=100)]
+
 CRITERIA: dict[str, str] = {
-    "right-cause": "Right cause",
-    "minutes": "Minutes",
-    "parts": "Parts thrown",
-    "cautions": "Cautions",
+    "right-cause": "Right cause, with proof",
+    "first-checks": "Choice of first checks",
+    "information": "Information a minute",
+    "set-ups": "Set-ups",
     "judged": "Readings judged",
-    "repeats": "Repeats",
-    "justified": "Justified",
+    "sound-parts": "Sound parts left alone",
 }
 """The parts of a mark, by their names in the rubric, with their words in a table."""
 
@@ -31,17 +32,22 @@ class RubricRefused(TroubleshootError):
 
 
 class Rubric(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_fields=True):
-    """Weights of the parts; the whole is scaled to 100. `asking` is taken off once for looking at the ranking."""
+    """Weights of the parts; the whole is scaled to 100.
+
+    Points are taken off once for `asking` to see the ranking, for each `hint`, and for each reading `repeat`ed.
+    """
 
     title: str = "Rubric"
     right_cause: Weight = 0.0
-    minutes: Weight = 0.0
-    parts: Weight = 0.0
-    cautions: Weight = 0.0
+    first_checks: Weight = 0.0
+    information: Weight = 0.0
+    set_ups: Weight = 0.0
     judged: Weight = 0.0
-    repeats: Weight = 0.0
-    justified: Weight = 0.0
-    asking: Annotated[float, Meta(ge=0, le=100)] = 0.0
+    sound_parts: Weight = 0.0
+    asking: Points = 0.0
+    hint: Points = 0.0
+    repeat: Points = 0.0
+    pass_mark: Points = 60.0
 
     def weights(self, judge: bool) -> dict[str, float]:
         """Return the weight of each part, the judging of readings left out where a drill does not ask for it."""

@@ -1,4 +1,4 @@
-"""The proof that a drill can be solved with the tools allowed, and how long the best policy takes."""
+"""The proof that a drill can be solved with the tools allowed, and how long a good path takes."""
 
 from __future__ import annotations
 
@@ -82,7 +82,7 @@ def proof_lines(solved: Solved) -> Iterator[str]:
         end = "finds it" if one.cured else "does not find it"
         repairs = "1 repair" if one.repairs == 1 else f"{one.repairs} repairs"
         yield f"{name:<18} {end}: {one.minutes:.0f} minutes, {one.checks} checks, {repairs}"
-    yield f"The drill can be solved; the best policy takes {solved.minutes:.0f} minutes."
+    yield f"The drill can be solved; a good path takes {solved.minutes:.0f} minutes."
 
 
 def with_best(key: Key, found: Solved) -> Key:

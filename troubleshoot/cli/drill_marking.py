@@ -60,7 +60,7 @@ def set_drill(
         try:
             solved = solve(made.drill, key, made.car, catalogue)
             key = with_best(key, solved)
-            words = f"The best policy ({solved.best}) takes {solved.minutes:.0f} minutes."
+            words = f"A good path ({solved.best}) takes {solved.minutes:.0f} minutes."
         except DrillUnsolved as problem:
             if not unproved:
                 raise

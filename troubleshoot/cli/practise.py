@@ -34,7 +34,7 @@ def practise(
 ) -> None:
     """Practise alone on the virtual engine: it answers each check, you repair, it is retested.
 
-    At the end: what it was, what your readings told, the cheapest honest path and yours.
+    At the end: what it was, what your readings told, a good path and yours.
     """
     wanted = global_options(context)
     raise typer.Exit(_practise(wanted, concern, level, car, ranking, case, screens, seed))

@@ -105,8 +105,8 @@ def trainee_lines(one: Marked, key: Key) -> Iterator[str]:
     yield "How it was marked:"
     for score in marks.scores:
         yield f"- {score.title}: {score.points:.0f} of {score.out_of:.0f}; {score.why}."
-    if marks.taken_off:
-        yield f"- Looked at the ranking: {marks.taken_off:.0f} off."
+    for words, count, points in marks.penalties:
+        yield f"- {words}: {count}, {points:.0f} off."
     yield "The path:"
     yield from (f"- {line}" for line in trail_words(one.replayed.exercise))
     told = told_by(one.replayed.exercise, key)

@@ -182,7 +182,7 @@ def what_next(drill: Path, key: Path, made: MadeDrill) -> tuple[str, ...]:
         f"Both files are in {drill.parent}:",
         f"- {drill.name} is for the class.",
         f"- {key.name} is for you alone: it holds the answer.",
-        f"The fault can be found; the best policy takes {made.key.best_minutes:.0f} minutes.",
+        f"The fault can be found; a good path takes {made.key.best_minutes:.0f} minutes.",
         "Each trainee at a computer of their own:",
         f"- troubleshoot drill sit {drill.name}",
         "A class in the browser, from this computer:",

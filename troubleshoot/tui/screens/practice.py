@@ -59,7 +59,7 @@ async def _begin(home: HomeScreen, concern: str | None, level: int, ranking: Ran
     workspace = home.workspace
     catalogue = workspace.catalogue
     made = await wait_for(
-        home.app, ON_THE_BENCH, "Computing the car, and the cheapest honest path to its fault",
+        home.app, ON_THE_BENCH, "Computing the car, and a good path to its fault",
         lambda _: draw_practice(workspace.draw(PRACTICE_BITS), concern, level, None, ranking, catalogue),
     )  # fmt: skip
     if made is not None:
