@@ -56,17 +56,17 @@ def test_the_forms_of_a_cause_share_its_weight():
 
 
 def test_one_figure_is_the_clear_degree_and_the_others_move_by_one_band():
-    """Worked out by hand: half of each band's share moves one band, of what is left normal gives half."""
+    """Worked out by hand: four tenths of each band's share move one band, and normal gives four tenths."""
     figure = {"far-low": 0.4, "low": 0.5}
     assert shares(NUMBER, figure, "clear") == pytest.approx(with_floor((0.4, 0.5, 0.1, 0.0)))
-    assert shares(NUMBER, figure, "mild") == pytest.approx(with_floor((0.2, 0.45, 0.35, 0.0)))
-    # Half of low goes out to far-low; half of normal's 0.1 goes to low, the side the cause moves to.
-    assert shares(NUMBER, figure, "gross") == pytest.approx(with_floor((0.65, 0.3, 0.05, 0.0)))
+    assert shares(NUMBER, figure, "mild") == pytest.approx(with_floor((0.24, 0.46, 0.3, 0.0)))
+    # 0.2 of low goes out to far-low; 0.04 of normal's 0.1 goes to low, the side the cause moves to.
+    assert shares(NUMBER, figure, "gross") == pytest.approx(with_floor((0.6, 0.34, 0.06, 0.0)))
 
 
 def test_what_is_seen_depends_less_on_size():
-    assert shares(LOOK, {"kinked": 0.8}, "mild") == pytest.approx(with_floor((0.4, 0.6, 0.0)))
-    assert shares(LOOK, {"kinked": 0.8}, "gross") == pytest.approx(with_floor((0.15, 0.85, 0.0)))
+    assert shares(LOOK, {"kinked": 0.8}, "mild") == pytest.approx(with_floor((0.28, 0.72, 0.0)))
+    assert shares(LOOK, {"kinked": 0.8}, "gross") == pytest.approx(with_floor((0.18, 0.82, 0.0)))
 
 
 def test_what_an_author_says_of_a_degree_or_way_holds():

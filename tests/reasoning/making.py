@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import strategies as st
 
 from troubleshoot.reasoning.events import Evidence, Looked, Repaired, Retested
-from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
+from troubleshoot.reasoning.problem import DEGREES, Cause, Check, Problem, Repair, Setup, Variant
 
 CHANCE = st.floats(0.02, 0.98)
 
@@ -20,30 +20,49 @@ def distribution(draw, size, least=0.01):
 
 
 @st.composite
-def problems(draw, causes=(2, 5), checks=(1, 4), most=(1, 3), groups=False, **fixed):
+def signatures(draw, size, forms):
+    """One distribution for all variants, or one each, some of which leave the check alone."""
+    if draw(st.booleans()):
+        return draw(distribution(size))
+    each = tuple(draw(st.none() | distribution(size)) for _ in range(forms))
+    return each if any(each) else draw(distribution(size))
+
+
+@st.composite
+def problems(draw, causes=(2, 5), checks=(1, 4), most=(1, 3), variants=3, **fixed):
     n = draw(st.integers(*causes))
     names = [f"cause-{i}" for i in range(n)]
     concerns = draw(st.integers(1, 2))
+    shows = st.tuples(*[CHANCE] * concerns)
+    forms = {c: draw(st.integers(1, variants)) for c in names}
     made = [
-        Cause(c, draw(st.floats(0.005, 0.4)), tuple(draw(CHANCE) for _ in range(concerns)), f"mend-{c}") for c in names
+        Cause(
+            c,
+            draw(st.floats(0.005, 0.4)),
+            draw(shows),
+            f"mend-{c}",
+            tuple(
+                Variant(draw(st.sampled_from(["", *DEGREES])), "", weight, draw(st.none() | shows))
+                for weight in draw(distribution(forms[c]))
+            ),
+        )
+        for c in names
     ]
     listed = []
     for j in range(draw(st.integers(*checks))):
         size = draw(st.integers(2, 4))
         outcomes = tuple(f"o{k}" for k in range(size))
         movers = draw(st.lists(st.sampled_from(names), unique=True, max_size=n))
-        group = draw(st.sampled_from([None, "g", "h"])) if groups else None
         listed.append(
             Check(
                 f"check-{j}",
                 outcomes,
                 draw(st.sampled_from([None, *outcomes])),
                 draw(distribution(size)),
-                {cause: draw(distribution(size)) for cause in movers},
+                {cause: draw(signatures(size, forms[cause])) for cause in movers},
                 draw(st.floats(1, 20)),
                 0.0,
                 draw(st.sampled_from([None, "gauge"])),
-                group,
             )
         )
     repairs = tuple(Repair(f"mend-{c}", draw(st.floats(5, 200)), 0.0, {c: draw(st.floats(0.5, 1.0))}) for c in names)
@@ -56,7 +75,7 @@ def problems(draw, causes=(2, 5), checks=(1, 4), most=(1, 3), groups=False, **fi
         (Setup("gauge", 5.0),),
         draw(st.integers(*most)),
         referral_minutes=draw(st.floats(10, 500)),
-        **fixed,
+        **{"mistakes": draw(st.sampled_from([0.0, 0.03, 0.2])), **fixed},
     )
 
 

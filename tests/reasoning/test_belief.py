@@ -17,7 +17,8 @@ from troubleshoot.reasoning.belief import believe, chance_it_ends, first_belief,
 from troubleshoot.reasoning.events import Evidence, Looked, Repaired, Retested
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair
 from troubleshoot.reasoning.refusing import EvidenceRefused
-from troubleshoot.reasoning.weighing import group_exponent, likelihood_of, normal_logarithm, wholly_normal
+from troubleshoot.reasoning.tables import tables_of
+from troubleshoot.reasoning.weighing import likelihood_of, weigh
 
 
 @settings(max_examples=120, deadline=None)
@@ -28,8 +29,13 @@ def test_belief_equals_enumeration_of_every_state(data):
     read = data.draw(readings(problem))
     belief = believe(problem, read)
     expected = enumeration.posterior(problem, read)
-    for state, weight in expected.items():
-        assert belief.state(*state) == pytest.approx(weight, abs=1e-11)
+    for causes, weight in enumeration.by_causes(expected).items():
+        assert belief.state(*causes) == pytest.approx(weight, abs=1e-11)
+    space = belief.scope.space
+    forms = [(cause.id, number) for cause in problem.causes for number in range(len(cause.variants))]
+    for state, weight in enumerate(belief.weights):
+        held = frozenset(forms[variant] for variant in space.members(state))
+        assert weight == pytest.approx(expected[held], abs=1e-11)
     for cause in problem.causes:
         assert belief.probability(cause.id) == pytest.approx(enumeration.marginal(expected, cause.id), abs=1e-11)
 
@@ -38,7 +44,7 @@ def test_belief_equals_enumeration_of_every_state(data):
 @given(st.data())
 def test_order_of_readings_does_not_matter(data):
     """Within an epoch any order gives the same belief, groups, retests and impossible readings included."""
-    problem = data.draw(problems(groups=True))
+    problem = data.draw(problems())
     events = [e for e in data.draw(happenings(problem)) if not isinstance(e, Repaired)]
     shuffled = events[:]
     Random(data.draw(st.integers(0, 99))).shuffle(shuffled)
@@ -52,7 +58,7 @@ def test_order_of_readings_does_not_matter(data):
 @given(st.data())
 def test_no_case_breaks_belief(data):
     """Whatever happens, weights are finite, not negative and sum to 1."""
-    problem = data.draw(problems(groups=True))
+    problem = data.draw(problems())
     events = data.draw(happenings(problem, most=9))
     for upto in range(len(events) + 1):
         belief = believe(problem, events[:upto])
@@ -217,19 +223,42 @@ def test_unknown_names_are_refused(event):
         believe(two_causes(), [event])
 
 
-def test_group_discount_at_its_ends():
-    """Sharing nothing counts every reading in full; sharing everything counts them all as one."""
-    assert group_exponent(4, 0.0) == 1.0
-    assert group_exponent(4, 1.0) == 0.25
-    low = (1.0, 0.0)
-    weak = {"a": (0.7, 0.3)}
-    twins = tuple(Check(n, ("low", "good"), "good", (0.1, 0.9), weak, group="same") for n in ("one", "two"))
-    problem = replace(two_causes(), checks=twins, group_share=1.0)
-    once = believe(problem, [Evidence("one", low)])
-    twice = believe(problem, [Evidence("one", low), Evidence("two", low)])
-    np.testing.assert_allclose(once.weights, twice.weights, atol=1e-12)
-    apart = replace(problem, group_share=0.0)
-    assert believe(apart, [Evidence("one", low), Evidence("two", low)]).probability("a") > once.probability("a")
+def test_readings_of_one_check_look_at_one_truth():
+    """With sure readings the second adds nothing; where a reading may be a mistake it adds that it was none.
+
+    By hand: with mistakes g and two outcomes, "low" twice is (1 - g + g/2)^2 where low is true, (g/2)^2 where not.
+    """
+    weak = Check("see", ("low", "good"), "good", (0.1, 0.9), {"a": (0.7, 0.3)})
+    low = Evidence("see", (1.0, 0.0))
+    problem = replace(two_causes(), checks=(weak,))
+    np.testing.assert_allclose(believe(problem, [low]).weights, believe(problem, [low, low]).weights, atol=1e-12)
+    g = 0.1
+    doubtful = replace(problem, mistakes=g)
+    first, twice = first_belief(doubtful), believe(doubtful, [low, low])
+    right, wrong = (1 - g / 2) ** 2, (g / 2) ** 2
+    expected = (0.7 * right + 0.3 * wrong) / (0.1 * right + 0.9 * wrong)
+    got = (twice.state("a") / twice.none) / (first.state("a") / first.none)
+    assert got == pytest.approx(expected, rel=1e-9)
+
+
+def test_a_cause_that_shows_nothing_stands_beside_another_once_a_reading_speaks_for_it():
+    """Unread it stays by itself; a reading that is likelier with it brings its pairs in, as enumeration has them."""
+    aside = Cause("c", 0.05, (0.002,), "mend-c", incidental=True)
+    see = Check("look", ("low", "good"), "good", (0.1, 0.9), {"c": (0.9, 0.1)})
+    problem = two_causes()
+    problem = replace(
+        problem,
+        causes=(*problem.causes, aside),
+        checks=(*problem.checks, see),
+        repairs=(*problem.repairs, Repair("mend-c", 5, 0, {"c": 1.0})),
+    )
+    assert believe(problem, []).state("a", "c") == 0.0
+    assert believe(problem, [Evidence("look", (0.0, 1.0))]).state("a", "c") == 0.0
+    read = [Evidence("look", (1.0, 0.0))]
+    expected = enumeration.posterior(problem, read)
+    found = believe(problem, read)
+    assert found.state("a", "c") == pytest.approx(enumeration.by_causes(expected)[frozenset({"a", "c"})], abs=1e-12)
+    assert found.probability("c") == pytest.approx(enumeration.marginal(expected, "c"), abs=1e-12)
 
 
 def test_not_moved_means_absent():
@@ -266,17 +295,13 @@ def test_a_pair_leads_where_no_one_cause_explains_both_concerns():
 
 @settings(max_examples=60, deadline=None)
 @given(st.data())
-def test_checks_that_read_normal_are_weighed_together_as_they_are_one_by_one(data):
-    """The sum over checks of power times ln P(normal | state), beside the likelihood of each reading by itself."""
+def test_all_readings_together_are_weighed_as_they_are_one_by_one(data):
+    """The product over checks by corrections of pairs, beside the likelihood of each check by itself."""
     problem = data.draw(problems())
-    sound = [
-        Evidence(check.id, tuple(float(outcome == check.normal) for outcome in check.outcomes))
-        for check in problem.checks
-        if check.normal is not None
-    ]
-    sound = [one for one in sound if wholly_normal(problem, one)]
-    if not sound:
-        return
-    power = [(one.check, data.draw(st.floats(0.2, 2.0))) for one in sound]
-    apart = sum(weight * likelihood_of(problem, one).logarithm for one, (_, weight) in zip(sound, power, strict=True))
-    np.testing.assert_allclose(normal_logarithm(problem, power), apart, rtol=1e-9, atol=1e-12)
+    read = data.draw(readings(problem))
+    scope = tables_of(problem).whole
+    together, logarithm = weigh(problem, scope, read)
+    apart = np.ones(scope.space.size)
+    for one in read:
+        apart *= likelihood_of(problem, scope, [one])
+    np.testing.assert_allclose(together * math.exp(logarithm), apart, rtol=1e-9)

@@ -84,7 +84,7 @@ def test_what_would_change_the_ranking():
 @settings(max_examples=60, deadline=None)
 @given(st.data())
 def test_explanations_are_finite_for_any_case(data):
-    problem = data.draw(problems(groups=True))
+    problem = data.draw(problems())
     happened = data.draw(happenings(problem))
     for said in weights(problem, happened, problem.causes[0].id):
         assert abs(said.log_odds) <= FURTHEST

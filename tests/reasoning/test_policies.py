@@ -43,25 +43,32 @@ def best_by_search(problem, weights=None, taken=(), repaired=(), in_place=frozen
             then = frozenset(kept | {setup.id})
         value = cost * total
         for outcome in check.outcomes:
-            after = {s: w * enumeration.outcome_chance(check, outcome, s) for s, w in weights.items()}
+            after = {s: w * enumeration.read_chance(problem, check, outcome, s) for s, w in weights.items()}
             value += best_by_search(problem, after, (*taken, check.id), repaired, then)
         costs.append(value)
     for repair in problem.repairs:
-        if repair.id in repaired or not any(c in s for s in weights for c in repair.cures):
+        if repair.id in repaired or not any(c in dict(s) for s in weights for c in repair.cures):
             continue
         after = {}
         for s, w in weights.items():
             left = s
             ways = [(left, 1.0)]
             for cause, takes in repair.cures.items():
-                if cause in s:
-                    ways = [(t - {cause}, p * takes) for t, p in ways] + [(t, p * (1 - takes)) for t, p in ways]
+                for form in [one for one in s if one[0] == cause]:
+                    gone = [(t - {form}, p * takes * goes_on(problem, t, cause)) for t, p in ways]
+                    ways = gone + [(t, p * (1 - takes)) for t, p in ways]
             for t, p in ways:
                 after[t] = after.get(t, 0.0) + w * p
         after.pop(frozenset(), None)
         rest = best_by_search(problem, after, taken, (*repaired, repair.id), in_place - repair.undoes)
         costs.append(repair.minutes * total + rest)
     return min(costs)
+
+
+def goes_on(problem, state, cause):
+    """The chance that what is left without a cause keeps up some of what was complained of."""
+    heard = enumeration.complaints(problem, state)
+    return sum(chance for causes, chance in heard.items() if causes - {cause})
 
 
 def in_order(*repairs):

@@ -11,7 +11,8 @@ import pytest
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
 from troubleshoot.reasoning.refusing import ProblemRefused
-from troubleshoot.reasoning.tables import state_space
+from troubleshoot.reasoning.states import state_space
+from troubleshoot.reasoning.tables import tables_of
 
 GOOD = Problem(
     causes=(Cause("a", 0.1, (0.9,), "mend"), Cause("b", 0.2, (0.5,))),
@@ -50,7 +51,7 @@ def with_repair(**changes):
         {"leak": (math.inf,)},
         {"most_at_once": 0},
         {"most_at_once": 4},
-        {"group_share": 1.5},
+        {"mistakes": 0.6},
         {"retest_error": 0.6},
         {"money_per_minute": -1.0},
         {"referral_minutes": math.inf},
@@ -86,13 +87,13 @@ def test_what_cannot_be_is_refused(changes):
 
 def test_concerns_no_cause_can_show_are_refused():
     with pytest.raises(ProblemRefused):
-        assert replace(GOOD, leak=(0.0,), causes=(Cause("a", 0.1, (0.0,)),), checks=(), repairs=()).tables
+        assert tables_of(replace(GOOD, leak=(0.0,), causes=(Cause("a", 0.1, (0.0,)),), checks=(), repairs=())).whole
 
 
 @pytest.mark.parametrize(("n", "most"), [(1, 1), (1, 2), (4, 1), (5, 2), (6, 3), (2, 3)])
 def test_the_states_are_all_sets_once(n, most):
     """Of n causes there are sum over k up to `most` of n choose k sets; mending one leads to the set without it."""
-    space = state_space(n, most)
+    space = state_space((1,) * n, most)
     sets = [frozenset(space.members(state)) for state in range(space.size)]
     assert len(set(sets)) == space.size == sum(math.comb(n, k) for k in range(most + 1))
     for cause in range(n):
@@ -101,3 +102,16 @@ def test_the_states_are_all_sets_once(n, most):
         assert len(np.unique(target)) == len(target)
         for s, t in zip(source, target, strict=True):
             assert sets[t] == sets[s] - {cause}
+
+
+@pytest.mark.parametrize("most", [1, 2, 3])
+def test_a_state_holds_one_variant_of_a_cause(most):
+    """Causes of 2, 1 and 3 variants: 1 + 6 + 11 + 6 states; without a cause its variants become the same state."""
+    space = state_space((2, 1, 3), most)
+    sets = [space.members(state) for state in range(space.size)]
+    own = (0, 0, 1, 2, 2, 2)
+    assert all(len({own[variant] for variant in held}) == len(held) for held in sets)
+    assert len(set(sets)) == space.size == sum((1, 6, 2 + 6 + 3, 6)[: most + 1])
+    for cause in range(3):
+        for s, t in zip(*space.without(cause), strict=True):
+            assert sets[t] == tuple(variant for variant in sets[s] if own[variant] != cause)

@@ -11,6 +11,7 @@ from enumerated_models import NO, binary, enumerated
 
 from troubleshoot.reasoning.belief import Evidence, believe
 from troubleshoot.reasoning.problem import Cause, Check, Problem
+from troubleshoot.reasoning.tables import tables_of
 
 
 def noisy_or(priors, links, leaks, most):
@@ -26,8 +27,10 @@ def noisy_or(priors, links, leaks, most):
 def fever(present):
     problem = noisy_or((0.5, 0.5, 0.5), ((0.4, 0.8, 0.9),), (0.0,), 3)
     state = tuple(i for i in range(3) if present[i])
-    where = next(s for s in range(problem.tables.space.size) if problem.tables.space.members(s) == state)
-    return problem.tables.shows[0][where]
+    where = next(
+        s for s in range(tables_of(problem).whole.space.size) if tables_of(problem).whole.space.members(s) == state
+    )
+    return tables_of(problem).whole.shows[0][where]
 
 
 @pytest.mark.parametrize(
@@ -64,8 +67,10 @@ def test_three_parents_in_fractions():
         (1, 2): Fraction(4, 5),
         (0, 1, 2): Fraction(5, 6),
     }
-    for state in range(1, problem.tables.space.size):
-        assert problem.tables.shows[0][state] == pytest.approx(float(expected[problem.tables.space.members(state)]))
+    for state in range(1, tables_of(problem).whole.space.size):
+        assert tables_of(problem).whole.shows[0][state] == pytest.approx(
+            float(expected[tables_of(problem).whole.space.members(state)])
+        )
 
 
 QUICKSCORE = {

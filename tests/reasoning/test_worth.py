@@ -12,13 +12,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import problems, readings
 
-from troubleshoot.reasoning.appraising import Appraisal, shares_left
+from troubleshoot.reasoning.appraising import Appraisal
 from troubleshoot.reasoning.belief import believe
 from troubleshoot.reasoning.bounding import most_saved
 from troubleshoot.reasoning.events import Evidence
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
 from troubleshoot.reasoning.repair_plan import repair_plan
-from troubleshoot.reasoning.retained import NEGLIGIBLE, Retained
+from troubleshoot.reasoning.savings import NEGLIGIBLE, Savings
 from troubleshoot.reasoning.worth import expected_repair_cost, next_step, worth_later, worth_of_checks
 
 
@@ -52,7 +52,7 @@ def test_worth_equals_the_fall_of_the_repair_cost_over_the_outcomes(data):
             continue
         after = 0.0
         for outcome in check.outcomes:
-            joint = {s: w * enumeration.outcome_chance(check, outcome, s) for s, w in weights.items()}
+            joint = {s: w * enumeration.read_chance(problem, check, outcome, s) for s, w in weights.items()}
             after += enumeration.repair_cost(problem, joint)
         assert worths[check.id].saves == pytest.approx(max(0.0, now - after), abs=1e-8 * now)
 
@@ -87,28 +87,16 @@ def test_parts_count_at_the_labour_rate_or_by_themselves():
     assert plain(money_per_minute=0.0).cost(5.0, 30.0) == 35.0
 
 
-def test_a_second_look_at_the_same_thing_is_worth_less():
-    grouped = plain()
-    grouped = replace(grouped, checks=tuple(replace(check, group="g") for check in grouped.checks))
-    belief = believe(grouped, [Evidence("see-c0", (0.5, 0.5))])
-    fresh = believe(plain(), [Evidence("see-c0", (0.5, 0.5))])
-    for again, new in zip(
-        sorted(worth_of_checks(grouped, belief, ["see-c1", "see-c2"]), key=lambda w: w.check),
-        sorted(worth_of_checks(plain(), fresh, ["see-c1", "see-c2"]), key=lambda w: w.check),
-        strict=True,
-    ):
-        assert 0.0 < again.saves < new.saves
-
-
 def test_negligible_causes_are_left_out_within_the_stated_bound():
     """Leaving causes out changes what is retained by less than their weight times the total cost."""
     rare = tuple(replace(cause, prior=1e-12 if i > 2 else 0.1) for i, cause in enumerate(plain(8).causes))
     problem = plain(8, causes=rare)
     belief = believe(problem, [])
     plan = repair_plan(problem)
-    assert len(Retained(problem, belief, plan).live) == 3
-    exact = plan.total * (1 - belief.none) - expected_repair_cost(problem, belief)
-    assert Retained(problem, belief, plan).now() == pytest.approx(exact, abs=NEGLIGIBLE * plan.total)
+    savings = Savings(belief, plan)
+    assert len(savings.live) == 3
+    exact = expected_repair_cost(problem, belief)
+    assert savings.now == pytest.approx(exact, abs=NEGLIGIBLE * plan.cost.sum())
 
 
 def test_next_step_asks_while_it_pays_and_then_mends():
@@ -215,7 +203,7 @@ def test_worth_is_never_negative_at_size():
 @settings(max_examples=80, deadline=None)
 @given(st.data())
 def test_no_check_saves_more_than_the_most_it_can(data):
-    """The bound that sets checks aside is never below what they save, with groups read already and repairs made."""
+    """The bound that sets checks aside is never below what they save, with repairs made."""
     problem = data.draw(problems())
     read = data.draw(readings(problem, most=2))
     belief = believe(problem, read)
@@ -224,14 +212,13 @@ def test_no_check_saves_more_than_the_most_it_can(data):
     best = max((worth.worth for worth in appraisal.all()), default=-math.inf)
     assert appraisal.at_most >= best
     plan = repair_plan(problem, made)
-    retained = Retained(problem, belief, plan)
-    if len(problem.tables.space.triple_first) or not problem.checks:
+    savings = Savings(belief, plan)
+    if savings.general or not problem.checks:
         return
-    at = np.arange(len(problem.checks))
-    most = most_saved(retained, retained.now(), at, shares_left(problem, belief, problem.checks))
+    most = most_saved(savings, np.arange(len(problem.checks)))
     saves = {worth.check: worth.saves for worth in appraisal.all()}
     for check, limit in zip(problem.checks, most, strict=True):
-        assert saves[check.id] <= limit + 1e-9 * plan.total
+        assert saves[check.id] <= limit + 1e-6 * plan.cost.sum()
 
 
 @settings(max_examples=60, deadline=None)
@@ -280,7 +267,6 @@ def large(rng, causes, checks):
                 (0.96, 0.02, 0.02),
                 {name: shares() for name in names if rng.random() < 0.15},
                 float(rng.uniform(1, 20)),
-                group=f"g{at // 3}",
             )
             for at in range(checks)
         ),

@@ -20,11 +20,12 @@ from troubleshoot.knowledge.answers import (
 )
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from
 from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.evidence import evidence_of
 from troubleshoot.knowledge.limits import limits_rest_on
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning import belief as beliefs
 from troubleshoot.reasoning.belief import Belief
-from troubleshoot.reasoning.events import Evidence, Happening, Repaired
+from troubleshoot.reasoning.events import Happening, Repaired
 from troubleshoot.reasoning.problem import Problem
 
 REMAINS = {"gone": 0.0, "partly": 0.5, "still": 1.0}
@@ -73,11 +74,11 @@ def assess(
         notices.append(f"The concern “{gone}” is no longer in the trees and is not counted.")
     problem = compile_for(car, known) if known else None
     understood = _understand_all(state, catalogue, car, system, notices, before)
-    happened = _happened(state, understood, problem)
+    happened = _happened(state, understood, problem, catalogue, car)
     if before is not None and before.problem is problem and before.happened == happened:
         belief = before.belief
     else:
-        belief = beliefs.believe(problem, happened, before.belief if before else None) if problem is not None else None
+        belief = beliefs.believe(problem, happened) if problem is not None else None
     progress = _gone_through(state, catalogue, problem, left_out or {})
     latest = {
         one.event.check: understood[one.index]
@@ -204,17 +205,27 @@ def numbers_read(state: CaseState, catalogue: Catalogue) -> dict[str, float | Qu
 
 
 def _happened(
-    state: CaseState, understood: Mapping[int, InterpretedReading], problem: Problem | None
+    state: CaseState,
+    understood: Mapping[int, InterpretedReading],
+    problem: Problem | None,
+    catalogue: Catalogue,
+    car: Car,
 ) -> tuple[Happening, ...]:
     """Return the case as the reasoning takes it in; between two repairs the last reading of a check stands."""
     if problem is None:
         return ()
     made: list[Happening] = []
     epoch: dict[str, int] = {}
+    numbers = numbers_read(state, catalogue)
     for one in state.done:
         event: Event = one.event
         if isinstance(event, ReadingTaken) and one.index in understood and event.check in problem.check_named:
-            evidence = Evidence(event.check, understood[one.index].shares)
+            found = understood[one.index]
+            others = {name: value for name, value in numbers.items() if name != event.check}
+            evidence = evidence_of(
+                event.check, catalogue.checks[event.check], found.shares, catalogue.causes, car,
+                found.value, found.uncertainty or 0.0, others, catalogue.checks,
+            )  # fmt: skip
             if event.check in epoch:
                 made[epoch[event.check]] = evidence
             else:

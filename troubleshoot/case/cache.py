@@ -91,7 +91,10 @@ class CaseCache:
         if self._problem is None or self._problem[:2] != (car, concerns):
             rates = {name: cause.rate for name, cause in self._catalogue.causes.items()}
             learned = learned_rates(rates, self._proved) if self._proved else None
-            made = compile_problem(self._catalogue, car, concerns, None, learned, self._settings.money_per_minute)
+            made = compile_problem(
+                self._catalogue, car, concerns, None, learned, self._settings.money_per_minute,
+                taken=self._catalogue.checks,
+            )  # fmt: skip
             self._problem = (car, concerns, made)
         return self._problem[2]
 

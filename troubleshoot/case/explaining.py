@@ -32,7 +32,7 @@ def why(seen: Assessment, catalogue: Catalogue, cause: str) -> tuple[WeightShown
             one.words,
             str(catalogue.checks[one.check].moved_by.get(cause, {}).get("why", "")),
         )
-        for one in explaining.weights(seen.problem, seen.happened, cause, seen.belief)
+        for one in explaining.weights(seen.problem, seen.happened, cause)
         if one.check in catalogue.checks
     ]
     return tuple(sorted(found, key=lambda one: -abs(one.log_odds)))
@@ -96,7 +96,7 @@ def doubt(seen: Assessment, catalogue: Catalogue) -> tuple[str, str]:
         ask = catalogue.checks[check].ask if check in catalogue.checks else ""
         again = f" Measure again: {ask}." if ask else ""
         return f"Nothing listed can give all these readings at once.{again}", check
-    found = explaining.conflict(seen.problem, seen.happened, seen.belief)
+    found = explaining.conflict(seen.problem, seen.happened)
     if found.measure <= AT_ODDS or found.check is None or found.check not in catalogue.checks:
         return "", ""
     ask = catalogue.checks[found.check].ask

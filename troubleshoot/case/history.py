@@ -16,9 +16,9 @@ def history(seen: Assessment, catalogue: Catalogue, cause: str) -> tuple[MomentS
     if problem is None or cause not in problem.cause_named:
         return ()
     shown = []
-    belief = beliefs.believe(problem, (), None)
+    belief = beliefs.believe(problem, ())
     for count, event in enumerate(seen.happened, start=1):
-        after = beliefs.believe(problem, seen.happened[:count], belief)
+        after = beliefs.believe(problem, seen.happened[:count])
         before_it, after_it = belief.probability(cause), after.probability(cause)
         belief = after
         match event:

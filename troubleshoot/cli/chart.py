@@ -146,7 +146,7 @@ def _from_tree(wanted: GlobalOptions, what: str, policy: str | None, car: str | 
 
     catalogue = wanted.catalogue()
     chosen = car_asked_for(catalogue, car or next(iter(catalogue.cars)), wanted.here)
-    problem = compile_problem(catalogue, chosen, [what])
+    problem = compile_problem(catalogue, chosen, [what], listed_only=True)
     if catalogue.concerns[what].kind == "inspection":
         output.fail(
             f"{what} is an inspection: every item in its order, whatever the odds, so there is nothing to choose.",

@@ -46,7 +46,7 @@ def problem_of(catalogue: Catalogue, concern: str, car: Car | None) -> Problem:
         suited = [(sum(fits(one, catalogue.checks[c].for_) for c in checks if c in catalogue.checks), name, one)
                   for name, one in catalogue.cars.items()]  # fmt: skip
         car = max(suited, key=lambda each: each[0])[2] if suited else Car()
-    return compile_problem(catalogue, car, [concern], only=checks)
+    return compile_problem(catalogue, car, [concern], only=checks, listed_only=True)
 
 
 def _cost(problem: Problem, policy: Policy) -> float:
@@ -70,9 +70,9 @@ def _expected(problem: Problem, policy: Policy, position: Position, reach: float
 
 def _end(problem: Problem, position: Position) -> float:
     """Return what it costs without another check: all repairs in turn, the likeliest and then a referral, or that."""
-    ways = [expected_repair_cost(problem, position.belief(), position.repaired), problem.referral_minutes]
+    ways = [expected_repair_cost(problem, position.belief(), position.repaired), problem.referral_cost]
     repair = likeliest_repair(position)
     if repair is not None:
-        repaired = expected_mended(problem, repair, problem.tables.space.marginals(position.weights))
-        ways.append(problem.cost(repair.minutes, repair.parts) + (1.0 - repaired) * problem.referral_minutes)
+        repaired = expected_mended(problem, repair, position.scope.space.marginals(position.weights))
+        ways.append(problem.cost(repair.minutes, repair.parts) + (1.0 - repaired) * problem.referral_cost)
     return min(ways)

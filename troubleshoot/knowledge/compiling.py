@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 from troubleshoot.knowledge.car import Car, car_value
 from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.degrees import variants_of
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.model import Check, Concern, Conditions
@@ -18,22 +19,18 @@ SOMETHING_ELSE = "something-else"
 SOMETHING_ELSE_RATE = 0.03
 SOMETHING_ELSE_SHOWS = 0.5
 REFERRAL_MINUTES = 240.0
-GROUP_SHARE = 0.1
-"""What checks that look at the same thing have in common.
+MISTAKES = 0.03
+"""How often a reading is grossly wrong: the wrong unit, scale, terminal or choice.
 
-Set by the proof in closed loop, on 120 cases kept for work on the trees: the tool says too little even with nothing
-taken off (expected calibration error 0.08 with 0, 0.09 with 0.5), so little may be. It is not nothing, because the
-gauges of the proof are independent, and on a car one gauge that reads high does so twice.
+From memory: of a hundred readings taken in a workshop two or three are like that. So one reading can never make a
+certainty: with three outcomes a wrong one counts at most a hundred to one.
 """
-EVIDENCE_POWER = 1.4
-"""The power of every reading, set so that what the tool says is right as often as it says.
-
-A signature is written over all severities and many cars, so it says less of one car than its readings do together.
-On 235 cases kept for work on the trees the expected calibration error was 0.085 with 1, 0.063 with 1.3 and 0.045 with
-1.6, with the true cause first as often and two or three checks fewer; the middle is kept, for real cars scatter more.
-"""
+MILD_IS_HEARD = 0.5
+"""How much less often a mild cause shows a concern than a clear one; a gross one shows it as if it had two chances."""
+REFERRAL_CURES = 0.5
+"""How often those whom a converted car is sent on to find it, from memory; else it comes back and is sent on again."""
 LEAST_SHOWS = 0.002
-"""How often a cause shows a concern that its tree does not list it for."""
+"""How often a cause shows a concern that its tree does not list it for: readings can raise it."""
 
 
 def fits(car: Car, conditions: Conditions) -> bool:
@@ -58,30 +55,28 @@ def compile_problem(
     only: Collection[str] | None = None,
     signatures: Signatures | None = None,
     repairs: bool = True,
+    taken: Collection[str] = (),
+    listed_only: bool = False,
 ) -> reasoning.Problem:
     """Return the problem of a car with these concerns (none: every cause it can have), the tools at hand, and rates.
 
     `tools` None means all of them. `rates` replaces base rates by cause id, as closed cases teach them. `only` keeps
     just these checks, where no next one is asked for. Those who compile many problems save work by handing over the
-    `signatures` of this catalogue, and by leaving the `repairs` out where only belief is asked for.
+    `signatures` of this catalogue, and by leaving the `repairs` out where only belief is asked for. `taken` are checks
+    that have been read, or may have been: they count whatever the engine can do now. Every cause that the car can have
+    stays possible, those that no concern lists at a small share; `listed_only` leaves these out, for plans on paper.
     TroubleshootError for a concern that is not in the catalogue.
     """
     trees = [_concern(catalogue, one) for one in concerns]
-    causes = causes_for(catalogue, car, concerns)
-    chosen = checks_for(catalogue, car, concerns, tools, only)
+    listed = causes_for(catalogue, car, concerns)
+    others = () if listed_only else tuple(one for one in causes_for(catalogue, car, ()) if one not in listed)
+    causes = (*listed[:-1], *others, SOMETHING_ELSE)
+    chosen = checks_for(catalogue, car, concerns, tools, only, taken)
     known = signatures or Signatures(catalogue.checks, catalogue.causes)
-    shows = {cause: tuple(how_often(tree.shows, cause) for tree in trees) for cause in causes}
+    among = frozenset(causes)
     return reasoning.Problem(
-        causes=tuple(
-            reasoning.Cause(
-                cause,
-                _rate(catalogue, cause, rates),
-                shows[cause],
-                cause if repairs and cause != SOMETHING_ELSE else None,
-            )
-            for cause in causes
-        ),
-        checks=tuple(_check(identifier, check, shows, catalogue, known) for identifier, check in chosen.items()),
+        causes=tuple(_cause(catalogue, cause, trees, rates, repairs, cause not in listed) for cause in causes),
+        checks=tuple(_check(identifier, check, among, catalogue, known, car) for identifier, check in chosen.items()),
         repairs=tuple(_repair(catalogue, cause) for cause in causes if repairs and cause != SOMETHING_ELSE),
         concerns=tuple(concerns),
         leak=tuple(frequency(tree.reported_anyway) for tree in trees),
@@ -91,10 +86,39 @@ def compile_problem(
         most_at_once=max((tree.most_at_once for tree in trees), default=2),
         money_per_minute=money_per_minute,
         something_else=SOMETHING_ELSE,
-        referral_minutes=_referral(catalogue),
-        group_share=GROUP_SHARE,
-        evidence_power=EVIDENCE_POWER,
+        referral_minutes=_referral(catalogue, listed, money_per_minute),
+        referral_cures=REFERRAL_CURES,
+        mistakes=MISTAKES,
     )
+
+
+def _cause(
+    catalogue: Catalogue,
+    cause: str,
+    trees: Sequence[Concern],
+    rates: Mapping[str, float] | None,
+    repairs: bool,
+    incidental: bool,
+) -> reasoning.Cause:
+    shows = tuple(how_often(tree.shows, cause) for tree in trees)
+    return reasoning.Cause(
+        cause,
+        _rate(catalogue, cause, rates),
+        shows,
+        cause if repairs and cause != SOMETHING_ELSE else None,
+        tuple(
+            reasoning.Variant(one.degree, one.way or "", one.weight, _heard(one.degree, shows))
+            for one in variants_of(catalogue.causes.get(cause) if cause != SOMETHING_ELSE else None)
+        ),
+        incidental,
+    )
+
+
+def _heard(degree: str, shows: tuple[float, ...]) -> tuple[float, ...] | None:
+    """Return how often each concern is shown in one degree, from how often the clear one shows it."""
+    if degree == "mild":
+        return tuple(MILD_IS_HEARD * one for one in shows)
+    return tuple(1.0 - (1.0 - one) ** 2 for one in shows) if degree == "gross" else None
 
 
 def causes_for(catalogue: Catalogue, car: Car, concerns: Sequence[str]) -> tuple[str, ...]:
@@ -114,8 +138,12 @@ def checks_for(
     concerns: Sequence[str],
     tools: Collection[str] | None = None,
     only: Collection[str] | None = None,
+    taken: Collection[str] = (),
 ) -> dict[str, Check]:
-    """Return the checks that can be made: on this car, with these tools, in an engine state that can be had."""
+    """Return the checks that can be made: on this car, with these tools, in an engine state that can be had.
+
+    Those already `taken` stay, for a concern rules out what can be read from now on and nothing that has been read.
+    """
     looked_at = (
         catalogue.checks if only is None else {one: catalogue.checks[one] for one in catalogue.checks if one in only}
     )
@@ -123,9 +151,9 @@ def checks_for(
     return {
         identifier: check
         for identifier, check in looked_at.items()
-        if check.state not in ruled_out
+        if (check.state not in ruled_out or identifier in taken)
         and (check.bands or check.choices)
-        and (tools is None or set(check.tools) <= set(tools))
+        and (tools is None or set(check.tools) <= set(tools) or identifier in taken)
         and fits(car, check.for_)
     }
 
@@ -153,15 +181,26 @@ def _rate(catalogue: Catalogue, cause: str, rates: Mapping[str, float] | None) -
     return known.rate if known is not None else SOMETHING_ELSE_RATE
 
 
-def _referral(catalogue: Catalogue) -> float:
+def _referral(catalogue: Catalogue, listed: Sequence[str], money_per_minute: float) -> float:
+    """Return what a referral costs in minutes: another's search, and the repair that still has to be made.
+
+    The repair is taken as dear as those of the listed causes are, each as often as the cause is met.
+    """
     known = catalogue.causes.get(SOMETHING_ELSE)
-    return known.repair.minutes if known is not None else REFERRAL_MINUTES
+    search = known.repair.minutes if known is not None else REFERRAL_MINUTES
+    causes = [catalogue.causes[one] for one in listed if one in catalogue.causes and one != SOMETHING_ELSE]
+    met = sum(cause.rate for cause in causes)
+    costs = sum(one.rate * (one.repair.minutes + one.repair.parts / (money_per_minute or 1.0)) for one in causes)
+    return search + (costs / met if met else 0.0)
 
 
 def _check(
-    identifier: str, check: Check, causes: Collection[str], catalogue: Catalogue, signatures: Signatures
+    identifier: str, check: Check, causes: Collection[str], catalogue: Catalogue, signatures: Signatures, car: Car
 ) -> reasoning.Check:
-    moved_by = {cause: shares for cause, shares in signatures.moved(identifier).items() if cause in causes}
+    moved = signatures.moved(identifier, car)
+    moved_by: dict[str, reasoning.Outcomes | tuple[reasoning.Outcomes | None, ...]] = {
+        cause: shares for cause, shares in moved.items() if cause in causes
+    }
     moved_by[SOMETHING_ELSE] = signatures.broad(identifier)
     return reasoning.Check(
         identifier,
@@ -172,7 +211,6 @@ def _check(
         check.minutes,
         check.parts,
         check.setup if check.setup in catalogue.setups else None,
-        check.looks_at,
     )
 
 

@@ -20,10 +20,10 @@ import msgspec
 
 from troubleshoot.knowledge.model import DEGREES, Cause, Check, Expects, Frequency
 
-BAND_MOVES = 0.5
+BAND_MOVES = 0.4
 """The share of a band's frequency that the next degree moves by one band."""
 
-LOOK_MOVES = 0.25
+LOOK_MOVES = 0.1
 """The same for an outcome that is seen and not measured."""
 
 WHY, EXPECTS = "why", "expects"
@@ -69,6 +69,11 @@ def leaves(signature: Mapping[str, Any], yaml_path: tuple[str, ...] = ()) -> Ite
 def ways_named(signature: Mapping[str, Any]) -> tuple[str, ...]:
     """Return the ways that a signature names, in its order."""
     return tuple(name for name in groups_of(signature) if name not in DEGREES)
+
+
+def expects_number(signature: Mapping[str, Any]) -> bool:
+    """Return whether a signature says anywhere which number to expect, which depends on the car."""
+    return EXPECTS in signature or any(expects_number(inner) for inner in groups_of(signature).values())
 
 
 def written_for(signature: Mapping[str, Any], way: str | None) -> dict[str, Leaf]:

@@ -56,7 +56,7 @@ def draft_tree(catalogue: Catalogue, identifier: str, says: str, meaning: str, c
     tree = Concern(title=says[:60].rstrip(". "), says=says, meaning=meaning, shows=shows)
     with_tree = msgspec.structs.replace(catalogue, concerns={**catalogue.concerns, identifier: tree})
     name, car = _car_for(catalogue, causes)
-    problem = compile_problem(with_tree, car, [identifier])
+    problem = compile_problem(with_tree, car, [identifier], listed_only=True)
     position = start(problem)
     steps: dict[str, Step] = {}
     if position is not None:

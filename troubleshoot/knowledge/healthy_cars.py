@@ -1,32 +1,19 @@
-"""Run a healthy car under many concerns at once: what would each tree accuse on these readings?
-
-The readings weigh the same under every concern, so they are weighed once, over all causes the car can have; each
-concern then brings its own causes and how often they show it. The result is that of a problem of its own.
-"""
+"""Run a healthy car under many concerns: what would each tree accuse on these readings?"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from troubleshoot.knowledge.answers import written_readings
 from troubleshoot.knowledge.catalogue import Catalogue, car_with
-from troubleshoot.knowledge.compiling import (
-    SOMETHING_ELSE,
-    causes_for,
-    checks_for,
-    how_often,
-)
-from troubleshoot.knowledge.frequencies import frequency
+from troubleshoot.knowledge.compiling import SOMETHING_ELSE
+from troubleshoot.knowledge.evidence import evidence_from
 from troubleshoot.knowledge.model import HealthyCar
 from troubleshoot.knowledge.worked_cases import WorkedCases
-from troubleshoot.reasoning.belief import Belief, Evidence, believe
+from troubleshoot.reasoning.belief import believe
 
 DOUBT_LIMIT = 0.5
 """A cause more probable than this is accused; on a healthy car none may be."""
-_USUAL_MOST = 2
-_WORTH_SHARING = 5
 
 
 def believed_of(
@@ -37,22 +24,11 @@ def believed_of(
     car = car_with(catalogue, healthy.car, healthy.differs)
     taken = written_readings(catalogue.checks, car, healthy.readings)
     read = set(taken)
-    alike: dict[frozenset[str], list[str]] = {}
-    for concern in concerns:
-        made = frozenset(checks_for(catalogue, car, [concern], only=read))
-        alike.setdefault(made, []).append(concern)
     found: dict[str, dict[str, float]] = {}
-    weighed: Belief | None = None
-    for made, group in alike.items():
-        evidence = [Evidence(name, found.shares) for name, found in taken.items() if name in made]
-        together = [one for one in group if catalogue.concerns[one].most_at_once == _USUAL_MOST]
-        if len(together) >= _WORTH_SHARING:
-            weighed = believe(bench.problem(car, (), read), evidence, weighed)
-            found |= {one: _under(catalogue, one, set(causes_for(catalogue, car, [one])), weighed) for one in together}
-        for concern in group:
-            if concern not in found:
-                belief = believe(bench.problem(car, (concern,), set(made)), evidence)
-                found[concern] = {one.cause: one.probability for one in belief.ranked()}
+    for concern in concerns:
+        problem = bench.problem(car, (concern,), read)
+        evidence = evidence_from(catalogue, car, taken, problem.check_named)
+        found[concern] = {one.cause: one.probability for one in believe(problem, evidence).ranked()}
     return found
 
 
@@ -66,16 +42,3 @@ def accusations(
             if cause != SOMETHING_ELSE and probability > DOUBT_LIMIT:
                 words[concern] = f"{cause} is accused at {probability:.0%}"
     return words
-
-
-def _under(catalogue: Catalogue, concern: str, listed: set[str], belief: Belief) -> dict[str, float]:
-    """Return the belief of one concern: the common weights, times how often each state shows it."""
-    problem, space = belief.problem, belief.problem.tables.space
-    tree = catalogue.concerns[concern]
-    names = [cause.id for cause in problem.causes]
-    shows = [how_often(tree.shows, one) for one in names]
-    shown = 1.0 - (1.0 - frequency(tree.reported_anyway)) * space.fold_product(1.0 - np.array(shows))
-    inside = space.fold_product(np.array([float(one in listed) for one in names]))
-    weights = belief.weights * shown * inside
-    marginals = space.marginals(weights / weights.sum())
-    return {one: float(share) for one, share in zip(names, marginals, strict=True) if one in listed}

@@ -224,7 +224,7 @@ def _problem(form: ProblemForm) -> Problem:
         most_at_once=form.most_at_once,
         money_per_minute=form.money_per_minute,
         referral_minutes=form.referral,
-        group_share=form.group_share,
+        mistakes=form.mistakes,
         exactly_one=form.exactly_one,
     )
 
@@ -243,7 +243,7 @@ def _check(name: str, check: FileCheck) -> Check:
         for cause, signature in check.moved_by.items()
     }
     outcomes = tuple(check.outcomes)
-    return Check(name, outcomes, check.normal, usual, moved, check.minutes, check.parts, check.setup, check.looks_at)
+    return Check(name, outcomes, check.normal, usual, moved, check.minutes, check.parts, check.setup)
 
 
 def _whole(check: FileCheck, named: Mapping[str, Frequency]) -> tuple[float, ...]:

@@ -44,7 +44,6 @@ class FileCheck(_Form, frozen=True, kw_only=True):
     normal: Identifier | None = None
     usual: dict[str, Frequency] = field(default_factory=dict)
     moved_by: dict[str, Identifier | dict[str, Frequency]] = field(default_factory=dict)
-    looks_at: Identifier | None = None
 
 
 class FileRepair(_Form, frozen=True, kw_only=True):
@@ -86,7 +85,7 @@ class ProblemForm(_Form, frozen=True, kw_only=True):
     reported_anyway: Frequency = 0.01
     money_per_minute: Annotated[float, Meta(ge=0)] = 1.0
     referral: Annotated[float, Meta(ge=0)] = 0.0
-    group_share: Annotated[float, Meta(ge=0, le=1)] = 0.5
+    mistakes: Annotated[float, Meta(ge=0, le=0.5)] = 0.0
     causes: dict[Identifier, FileCause]
     checks: dict[Identifier, FileCheck] = field(default_factory=dict)
     repairs: dict[Identifier, FileRepair] = field(default_factory=dict)

@@ -8,49 +8,71 @@ from typing import Any
 
 from troubleshoot.knowledge.bands import bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
-from troubleshoot.knowledge.degrees import Leaf, Variant, grosser, milder, ways_named, written_for
+from troubleshoot.knowledge.degrees import (
+    Leaf,
+    Variant,
+    expects_number,
+    grosser,
+    milder,
+    variants_of,
+    ways_named,
+    written_for,
+)
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.limits import expected_number
 from troubleshoot.knowledge.model import DEGREES, Cause, Check, Expects, Frequency
 from troubleshoot.problems import TroubleshootError
 
-NORMAL_USUALLY = 0.94
+NORMAL_USUALLY = 0.96
 """How often a check that says nothing else reads normal when no listed cause moves it."""
 
-FLOOR = 0.01
+FLOOR = 0.003
 """This share of every distribution is spread evenly, so that no reading is ever impossible."""
 
 
-class Signatures:
-    """The distributions of a catalogue's checks, each worked out once; for those who compile many problems.
+Shares = tuple[float, ...]
+"""A distribution over the outcomes of a check."""
 
-    Distributions are of the clear degree, its ways together.
-    """
+
+class Signatures:
+    """The distributions of a catalogue's checks, each worked out once; for those who compile many problems."""
 
     def __init__(self, checks: Mapping[str, Check], causes: Mapping[str, Cause] | None = None) -> None:
         self._checks, self._causes = checks, causes or {}
-        self._kept: dict[tuple[str, str | None], tuple[float, ...]] = {}
-        self._moved: dict[str, dict[str, tuple[float, ...]]] = {}
+        self._kept: dict[tuple[str, str | None], Shares] = {}
+        self._moved: dict[str, dict[str, tuple[Shares | None, ...]]] = {}
 
-    def usual(self, check: str) -> tuple[float, ...]:
+    def usual(self, check: str) -> Shares:
         """Return a check's distribution when no listed cause moves it."""
         return self._once((check, None), lambda: usual_shares(self._checks[check]))
 
-    def of(self, check: str, cause: str) -> tuple[float, ...]:
-        """Return a check's distribution when this cause alone is present; KeyError if it does not move the check."""
+    def of(self, check: str, cause: str) -> Shares:
+        """Return a check's distribution when this cause alone is present and clear; KeyError if it moves nothing."""
         return self._once((check, cause), lambda: signature_shares(self._checks[check], cause, self._causes.get(cause)))
 
-    def moved(self, check: str) -> Mapping[str, tuple[float, ...]]:
-        """Return a check's distribution under each of the causes that move it."""
+    def moved(self, check: str, car: Car) -> Mapping[str, tuple[Shares | None, ...]]:
+        """Return a check's distribution for each variant of each of the causes that move it; None: left alone."""
+        known = self._checks[check]
         if check not in self._moved:
-            self._moved[check] = {cause: self.of(check, cause) for cause in self._checks[check].moved_by}
-        return self._moved[check]
+            self._moved[check] = {
+                cause: self._variants(check, cause, car)
+                for cause, signature in known.moved_by.items()
+                if not expects_number(signature)
+            }
+        numbers = [cause for cause in known.moved_by if cause not in self._moved[check]]
+        return self._moved[check] | {cause: self._variants(check, cause, car) for cause in numbers}
 
-    def broad(self, check: str) -> tuple[float, ...]:
+    def _variants(self, check: str, cause: str, car: Car) -> tuple[Shares | None, ...]:
+        known = self._checks[check]
+        return tuple(
+            variant_shares(known, known.moved_by[cause], one, car) for one in variants_of(self._causes.get(cause))
+        )
+
+    def broad(self, check: str) -> Shares:
         """Return a check's distribution under a cause nobody listed."""
         return self._once((check, ""), lambda: broad_shares(self._checks[check]))
 
-    def _once(self, key: tuple[str, str | None], make: Callable[[], tuple[float, ...]]) -> tuple[float, ...]:
+    def _once(self, key: tuple[str, str | None], make: Callable[[], Shares]) -> Shares:
         if key not in self._kept:
             self._kept[key] = make()
         return self._kept[key]

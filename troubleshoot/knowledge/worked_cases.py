@@ -9,9 +9,10 @@ from troubleshoot.knowledge.answers import InterpretedReading, written_readings
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue, car_with
 from troubleshoot.knowledge.compiling import causes_for, checks_for, compile_problem
+from troubleshoot.knowledge.evidence import evidence_from
 from troubleshoot.knowledge.model import WorkedCase
 from troubleshoot.knowledge.signatures import Signatures
-from troubleshoot.reasoning.belief import Belief, Evidence, believe
+from troubleshoot.reasoning.belief import Belief, believe
 from troubleshoot.reasoning.problem import Problem
 
 
@@ -38,10 +39,12 @@ def belief_of(
     signatures: Signatures | None = None,
 ) -> Belief:
     """Return the belief after readings; with `all_checks` its problem also holds repairs and the checks not made."""
-    only = None if all_checks else list(taken)
-    problem = compile_problem(catalogue, car, concerns, only=only, signatures=signatures, repairs=all_checks)
-    known = problem.check_named
-    return believe(problem, [Evidence(name, read.shares) for name, read in taken.items() if name in known])
+    read = list(taken)
+    only = None if all_checks else read
+    problem = compile_problem(
+        catalogue, car, concerns, only=only, signatures=signatures, repairs=all_checks, taken=read
+    )
+    return believe(problem, evidence_from(catalogue, car, taken, problem.check_named))
 
 
 class WorkedCases:
@@ -62,7 +65,7 @@ class WorkedCases:
         concerns = tuple(case.concerns) or tuple(one for one in (concern,) if one is not None)
         taken = written_readings(self.catalogue.checks, car, case.readings)
         problem = self.problem(car, concerns, set(taken))
-        made = [Evidence(name, read.shares) for name, read in taken.items() if name in problem.check_named]
+        made = evidence_from(self.catalogue, car, taken, problem.check_named)
         belief = believe(problem, made)
         return CaseResult(belief, taken, tuple(_complaints(case, belief)))
 
@@ -71,11 +74,11 @@ class WorkedCases:
         only = self._read.setdefault(concerns, set())
         only |= wanted
         causes = causes_for(self.catalogue, car, concerns)
-        checks = tuple(checks_for(self.catalogue, car, concerns, only=only))
+        checks = tuple(checks_for(self.catalogue, car, concerns, only=only, taken=only))
         key = (concerns, causes, checks)
         if key not in self._problems:
             self._problems[key] = compile_problem(
-                self.catalogue, car, concerns, only=only, signatures=self._signatures, repairs=False
+                self.catalogue, car, concerns, only=only, signatures=self._signatures, repairs=False, taken=only
             )
         return self._problems[key]
 

@@ -19,6 +19,7 @@ from troubleshoot.knowledge.bands import bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem
+from troubleshoot.knowledge.evidence import evidence_of
 from troubleshoot.knowledge.model import Check
 from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.proof.mistakes import with_mistake
@@ -115,9 +116,8 @@ def walk(
         patient.case.number, patient.case.engine, patient.reported, tuple(FAULT_CAUSES[name] for name, _ in now.faults)
     )
     result.each_heard = all(remaining(patient, (one,)) > 0.0 for one in now.faults)
-    belief: Belief | None = None
     for _ in range(MOST_STEPS):
-        belief = believe(problem, now.happened, belief)
+        belief = believe(problem, now.happened)
         seen = _assessment(now, problem, belief)
         doubtful = _to_measure_again(now, seen, catalogue)
         if doubtful:
@@ -132,7 +132,7 @@ def walk(
         else:
             result.trail.append(proposal.kind)
             break
-    _note_ranking(now, result, believe(problem, now.happened, belief))
+    _note_ranking(now, result, believe(problem, now.happened))
     result.minutes += problem.referral_minutes
     return result
 
@@ -235,7 +235,11 @@ def _take(now: _Walk, name: str, catalogue: Catalogue, result: WalkResult) -> No
         now.numbers[name] = found
     now.latest[name] = read
     now.taken.add(name)
-    now.happened.append(Evidence(name, read.shares))
+    others = {one: value for one, value in now.numbers.items() if one != name}
+    spread = read.uncertainty or 0.0
+    now.happened.append(
+        evidence_of(name, check, read.shares, catalogue.causes, now.car, read.value, spread, others, catalogue.checks)
+    )
     result.trail.append(f"{name}: {read.shown} ({read.outcome})")
 
 

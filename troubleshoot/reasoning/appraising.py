@@ -17,13 +17,13 @@ from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.bounding import most_saved
 from troubleshoot.reasoning.problem import Check, Problem
 from troubleshoot.reasoning.repair_plan import RepairPlan, repair_plan
-from troubleshoot.reasoning.retained import Retained
-from troubleshoot.reasoning.tables import Floats, Indices
+from troubleshoot.reasoning.savings import Savings
+from troubleshoot.reasoning.states import Indices
 
 FEW = 4
 """So many checks are worked out at first to find the best; twice as many each time that was not enough."""
 
-ROUNDING = 1e-6
+ROUNDING = 1e-2
 """Minutes; how far rounding may take a check above the most it can save."""
 
 
@@ -35,6 +35,17 @@ class CheckWorth:
     saves: float
     costs: float
     worth: float
+
+
+def check_minutes(problem: Problem) -> tuple[tuple[float, float], ...]:
+    """Return for each check what it takes with its set-up in place, and without; money as minutes; kept."""
+    return problem.once(_check_minutes)
+
+
+def _check_minutes(problem: Problem) -> tuple[tuple[float, float], ...]:
+    return tuple(
+        (check_cost(problem, check, (check.setup or "",)), check_cost(problem, check, ())) for check in problem.checks
+    )
 
 
 def check_cost(problem: Problem, check: Check, in_place: Collection[str]) -> float:
@@ -51,13 +62,6 @@ def set_ups_after(problem: Problem, check: Check, in_place: Collection[str]) -> 
     if new is None or new in in_place:
         return frozenset(in_place)
     return frozenset(old for old in in_place if new not in problem.setup_named[old].undone_by) | {new}
-
-
-def shares_left(problem: Problem, belief: Belief, checks: Collection[Check]) -> Floats:
-    """How much of each check's evidence is new: less than 1 when it or its group has been read already."""
-    groups = {problem.check_named[read].group for read in belief.read} - {None}
-    left = 1.0 - problem.group_share
-    return np.array([left if check.group in groups or check.id in belief.read else 1.0 for check in checks])
 
 
 class Appraisal:
@@ -84,7 +88,7 @@ class Appraisal:
         self._at: Indices = np.array(at, dtype=np.intp)
         self._checks = [problem.checks[number] for number in at]
         self._costs = [
-            problem.check_minutes[number][problem.checks[number].setup not in self.in_place] for number in at
+            check_minutes(problem)[number][problem.checks[number].setup not in self.in_place] for number in at
         ]
         self._known: dict[int, CheckWorth] = {}
         self._asked = self._place(asked)
@@ -124,26 +128,19 @@ class Appraisal:
         return repair_plan(self.problem, self.repaired)
 
     @cached_property
-    def _retained(self) -> Retained:
-        return Retained(self.problem, self.belief, self.plan)
-
-    @cached_property
-    def _now(self) -> float:
-        return self._retained.now()
-
-    @cached_property
-    def _keep(self) -> Floats:
-        return shares_left(self.problem, self.belief, self._checks)
+    def savings(self) -> Savings:
+        """The belief, laid out for working out what checks save."""
+        return Savings(self.belief, self.plan)
 
     @cached_property
     def _most(self) -> list[float]:
         """The most that each check can be worth; with three causes at once, what it is worth."""
         if not self._checks:
             return []
-        if len(self.problem.tables.space.triple_first):
+        if self.savings.general:
             self._work_out(range(len(self._checks)))
             return [self._known[place].worth for place in range(len(self._checks))]
-        saved = most_saved(self._retained, self._now, self._at, self._keep)
+        saved = most_saved(self.savings, self._at)
         return [float(most) - cost for most, cost in zip(saved, self._costs, strict=True)]
 
     def _ordered(self, places: Collection[int]) -> tuple[CheckWorth, ...]:
@@ -152,15 +149,9 @@ class Appraisal:
 
     def _work_out(self, places: Collection[int]) -> None:
         new = [place for place in dict.fromkeys(places) if place not in self._known]
-        if not new:
-            return
-        rows, starts = self.problem.check_rows.of_checks(self._at[new])
-        lengths = np.diff(np.append(starts, len(rows)))
-        values = self._retained.after(rows, np.repeat(self._keep[new], lengths))
-        saves = np.maximum(np.add.reduceat(values, starts) - self._now, 0.0)
-        for place, saved in zip(new, saves, strict=True):
+        for place, saved in zip(new, self.savings.saved(self._at[new].tolist()), strict=True):
             cost = self._costs[place]
-            self._known[place] = CheckWorth(self._checks[place].id, float(saved), cost, float(saved) - cost)
+            self._known[place] = CheckWorth(self._checks[place].id, saved, cost, saved - cost)
 
 
 def worth_of_checks(

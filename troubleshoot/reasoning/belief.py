@@ -2,18 +2,21 @@
 
 Within an epoch (the time between two repairs) everything is evidence and its order does not
 matter. A repair closes the epoch: it is a filter that moves weight from the states that hold the
-mended cause to the states without it.
+repaired cause to the states without it.
 
 Weight is kept in two layers. `showing` is the weight in which the concern is still there, `hidden`
 that in which it is gone. A concern that has been heard goes on until a repair takes away what
 showed it, so a retest is not the base rate of the concern counted a second time.
+
+A cause that shows none of the concerns may be present all the same. It stands beside another cause once the readings
+speak for it; until then it is believed alone, for what nothing touches changes nothing about the others.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -21,15 +24,8 @@ import numpy as np
 from troubleshoot.reasoning.events import Evidence, Happening, Looked, Repaired, Retested
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.refusing import EvidenceRefused
-from troubleshoot.reasoning.tables import Floats
-from troubleshoot.reasoning.weighing import (
-    Likelihoods,
-    exponents,
-    likelihood_of,
-    normal_logarithm,
-    refuse_bad_reading,
-    wholly_normal,
-)
+from troubleshoot.reasoning.tables import Floats, Scope, Tables, tables_of
+from troubleshoot.reasoning.weighing import refuse_bad_reading, spoken_for, weigh
 
 __all__ = ["Belief", "Evidence", "Happening", "Looked", "Ranked", "Repaired", "Retested", "believe", "first_belief"]
 
@@ -49,32 +45,35 @@ class Ranked:
 
 @dataclass(frozen=True, eq=False)
 class Belief:
-    """Weights over the states of a problem, summing to 1.
+    """Weights over the states of a scope, summing to 1.
 
-    `surprise` is -ln of the (discounted) probability of all readings so far, in nats.
+    `surprise` is -ln of the probability of all readings so far, in nats.
     `nothing_fits` says that some readings cannot all be true of any listed state; the weights are
     then those without the readings in the way, and `doubtful` names the check to measure again.
-    `read` are the checks of this epoch; `likelihoods` has what the readings that were not simply normal say.
     """
 
     problem: Problem
+    scope: Scope
     showing: Floats
     hidden: Floats
     surprise: float = 0.0
     nothing_fits: bool = False
     doubtful: str | None = None
-    read: tuple[str, ...] = ()
-    likelihoods: Likelihoods = field(default_factory=dict)
+
+    @property
+    def tables(self) -> Tables:
+        """The arrays of the problem."""
+        return tables_of(self.problem)
 
     @cached_property
     def weights(self) -> Floats:
-        """The weight of every state, in the order of `Problem.tables.space`."""
+        """The weight of every state, in the order of the scope's space."""
         return self.showing + self.hidden
 
     @cached_property
     def marginals(self) -> Floats:
         """P(cause is present) in the order of the problem's causes."""
-        return self.problem.tables.space.marginals(self.weights)
+        return self.scope.space.marginals(self.weights)
 
     @property
     def none(self) -> float:
@@ -83,7 +82,7 @@ class Belief:
 
     def probability(self, cause: str) -> float:
         """P(this cause is present, alone or with another)."""
-        return float(self.marginals[self.problem.tables.index[cause]])
+        return float(self.marginals[self.tables.index[cause]])
 
     @property
     def leader(self) -> Ranked:
@@ -97,46 +96,44 @@ class Belief:
         return tuple(Ranked(self.problem.causes[i].id, float(self.marginals[i])) for i in order)
 
     def pairs(self, most: int) -> tuple[tuple[str, str, float], ...]:
-        """The `most` most probable states of exactly two causes."""
-        space, causes = self.problem.tables.space, self.problem.causes
-        weight = self.weights[space.pairs]
+        """The `most` most probable pairs of causes, each as the only ones present."""
+        space, causes, n = self.scope.space, self.problem.causes, len(self.problem.causes)
+        place = space.cause_of[space.pair_first] * n + space.cause_of[space.pair_second]
+        weight = np.bincount(place, self.weights[space.pairs], n * n)
         order = np.argsort(-weight, kind="stable")[:most]
-        return tuple((causes[space.pair_first[k]].id, causes[space.pair_second[k]].id, float(weight[k])) for k in order)
+        return tuple((causes[at // n].id, causes[at % n].id, float(weight[at])) for at in order if weight[at] > 0.0)
 
     def state(self, *causes: str) -> float:
         """P(exactly these causes are present)."""
-        wanted = sorted(self.problem.tables.index[cause] for cause in causes)
-        space = self.problem.tables.space
-        if not wanted:
-            return self.none
-        if len(wanted) == 1:
-            return float(self.weights[1 + wanted[0]])
-        if len(wanted) == 2 and space.most > 1:
-            return float(self.weights[int(space.pair_state(np.array(wanted[0]), np.array(wanted[1])))])
-        states = [s for s in range(space.triples.start, space.size) if list(space.members(s)) == wanted]
-        return float(self.weights[states].sum())
+        return float(self.weights[self.scope.space.held([self.tables.index[cause] for cause in causes])].sum())
+
+    def variants(self, cause: str) -> tuple[float, ...]:
+        """P(each form of a cause | it is present), in the order of its variants."""
+        tables = self.tables
+        at, known = tables.index[cause], self.problem.cause_named[cause]
+        begin = int(tables.begins[at])
+        shares = self.scope.space.per_variant(self.weights)[begin : begin + len(known.variants)]
+        total = float(shares.sum())
+        return tuple((shares / total).tolist()) if total > 0.0 else tuple(one.weight for one in known.variants)
 
 
-def first_belief(problem: Problem) -> Belief:
-    """What is believed when only the concerns have been heard."""
-    prior = problem.tables.prior
-    return Belief(problem, prior, np.zeros_like(prior))
+def first_belief(problem: Problem, readings: Sequence[Evidence] = ()) -> Belief:
+    """What is believed when only the concerns have been heard, over the states that `readings` will bear on."""
+    tables = tables_of(problem)
+    scope = tables.scope(spoken_for(problem, readings))
+    return Belief(problem, scope, scope.prior, np.zeros_like(scope.prior))
 
 
-def beginning(problem: Problem, known: Belief | None) -> Belief:
-    """The first belief, with what the readings say that another belief of the same case has taken in."""
-    first = first_belief(problem)
-    return first if known is None or known.problem is not problem else replace(first, likelihoods=known.likelihoods)
-
-
-def believe(problem: Problem, happened: Sequence[Happening], before: Belief | None = None) -> Belief:
+def believe(problem: Problem, happened: Sequence[Happening]) -> Belief:
     """What is believed after `happened`, in the order it happened.
 
-    What readings say is taken from the belief of a moment `before` in the same case, where that has it.
     Raises `EvidenceRefused` for an unknown check or repair, or shares that are not finite, negative
     or do not sum to 1. Evidence that no state can explain is no error: see `Belief.nothing_fits`.
     """
-    belief = beginning(problem, before)
+    readings = [event for event in happened if isinstance(event, Evidence)]
+    for reading in readings:
+        refuse_bad_reading(problem, reading)
+    belief = first_belief(problem, readings)
     for epoch, repair in epochs(happened):
         belief = take_in(belief, epoch)
         if repair is not None:
@@ -173,18 +170,19 @@ def mend(belief: Belief, repair: str) -> Belief:
     """Belief after a repair: weight moves to the states without what it cured; none is lost."""
     if repair not in belief.problem.repair_named:
         raise EvidenceRefused(f"There is no repair {repair!r} in this problem.", "Use the id of a listed repair.")
-    tables = belief.problem.tables
+    tables, scope = belief.tables, belief.scope
     showing, hidden = belief.showing.copy(), belief.hidden.copy()
     for cause, probability in belief.problem.repair_named[repair].cures.items():
-        source, target = tables.space.without(tables.index[cause])
-        keeps = _keeps_showing(tables.shows, source, target)
+        source, target = scope.space.without(tables.index[cause])
+        keeps = _keeps_showing(scope.shows, source, target)
         moved = probability * showing[source]
-        showing[source] -= moved
-        showing[target] += moved * keeps
         hidden_moved = probability * hidden[source]
+        showing[source] -= moved
         hidden[source] -= hidden_moved
-        hidden[target] += hidden_moved + moved * (1.0 - keeps)
-    return replace(belief, showing=showing, hidden=hidden, read=())
+        # Several variants of the cause become one state, so their weights are summed up before they are added.
+        showing += np.bincount(target, moved * keeps, len(showing))
+        hidden += np.bincount(target, hidden_moved + moved * (1.0 - keeps), len(hidden))
+    return replace(belief, showing=showing, hidden=hidden)
 
 
 def chance_it_ends(belief: Belief, repair: str) -> float:
@@ -206,39 +204,19 @@ def _weigh(belief: Belief, evidence: Sequence[Happening]) -> Belief | None:
     """Belief after the evidence, or None when no state can explain it."""
     problem = belief.problem
     readings = [event for event in evidence if isinstance(event, Evidence)]
-    for reading in readings:
-        refuse_bad_reading(problem, reading)
-    power = exponents(problem, [reading.check for reading in readings])
-    normal = [one for one in readings if wholly_normal(problem, one)]
-    others = [one for one in readings if not wholly_normal(problem, one)] if normal else readings
-    said = {one: belief.likelihoods.get(one) or likelihood_of(problem, one) for one in others}
-    total = np.zeros(problem.tables.space.size)
-    if normal:
-        total += normal_logarithm(problem, [(one.check, power[one.check]) for one in normal])
-    for reading in others:
-        total += power[reading.check] * said[reading].logarithm
-    showing, hidden = belief.showing, belief.hidden
+    likelihood, logarithm = weigh(problem, belief.scope, readings)
+    showing, hidden = belief.showing * likelihood, belief.hidden * likelihood
     for event in evidence:
         if isinstance(event, Retested):
             showing, hidden = _retest(problem, event, showing, hidden)
         elif isinstance(event, Looked):
-            seen = _look(problem, event)
+            seen = _look(belief, event)
             showing, hidden = showing * seen, hidden * seen
-    possible = (showing + hidden) > 0.0
-    top = float(total[possible].max(initial=-math.inf))
-    if top == -math.inf:
-        return None
-    likelihood = np.exp(np.where(possible, total, -math.inf) - top)
-    showing, hidden = showing * likelihood, hidden * likelihood
     norm = float(showing.sum() + hidden.sum())
-    if not norm > 0.0:
+    if not (norm > 0.0 and math.isfinite(norm)):
         return None
-    read = (*belief.read, *(reading.check for reading in readings))
-    surprise = belief.surprise - math.log(norm) - top
-    known = {**belief.likelihoods, **said}
-    return replace(
-        belief, showing=showing / norm, hidden=hidden / norm, surprise=surprise, read=read, likelihoods=known
-    )
+    surprise = belief.surprise - math.log(norm) - logarithm
+    return replace(belief, showing=showing / norm, hidden=hidden / norm, surprise=surprise)
 
 
 def _retest(problem: Problem, event: Retested, showing: Floats, hidden: Floats) -> tuple[Floats, Floats]:
@@ -249,14 +227,12 @@ def _retest(problem: Problem, event: Retested, showing: Floats, hidden: Floats) 
     return showing * (there * (1.0 - error) + gone * error), hidden * (there * error + gone * (1.0 - error))
 
 
-def _look(problem: Problem, event: Looked) -> Floats:
+def _look(belief: Belief, event: Looked) -> Floats:
+    problem = belief.problem
     if event.repair not in problem.repair_named:
         raise EvidenceRefused(f"There is no repair {event.repair!r} in this problem.", "Use a listed repair.")
-    spared = np.ones(len(problem.causes))
-    for cause in problem.repair_named[event.repair].cures:
-        spared[problem.tables.index[cause]] = 0.0
-    sound = problem.tables.space.fold_product(spared)
-    return 1.0 - sound if event.found else sound
+    holds = belief.scope.space.holds([belief.tables.index[cause] for cause in problem.repair_named[event.repair].cures])
+    return holds if event.found else 1.0 - holds
 
 
 def _without_the_doubtful(belief: Belief, evidence: Sequence[Happening]) -> tuple[Belief, int]:

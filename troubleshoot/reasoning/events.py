@@ -7,10 +7,18 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Evidence:
-    """A reading of a check: the share of it that lies in each outcome; the shares sum to 1."""
+    """A reading of a check: the share of it that lies in each outcome; the shares sum to 1.
+
+    How large a number is inside an outcome may speak too. `sizes` has, for each outcome, how likely a number of this
+    size is there against an even spread: where nothing is wrong, and with a mild, clear and gross cause. `expected`
+    names variants (cause, number of the variant) that make the check read one certain number, with how likely this
+    reading is then against an even spread over its outcome; these take the place of the variant's outcomes.
+    """
 
     check: str
     shares: tuple[float, ...]
+    sizes: tuple[tuple[float, float, float, float], ...] = ()
+    expected: tuple[tuple[str, int, float], ...] = ()
 
 
 @dataclass(frozen=True)

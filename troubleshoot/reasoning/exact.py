@@ -30,7 +30,7 @@ from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.refusing import ProblemRefused
 from troubleshoot.reasoning.repair_cost import planned_cost
 from troubleshoot.reasoning.repair_plan import LEAST_COST, RepairPlan, found_cost, repair_plan, turn_cost
-from troubleshoot.reasoning.tables import Floats
+from troubleshoot.reasoning.tables import Floats, Scope, tables_of
 
 MOST_POSITIONS = 200_000
 """Positions kept unless the caller says otherwise; about 80 MB."""
@@ -83,7 +83,8 @@ class ExactPlan:
         self.found: dict[Key, Found] = {}
         self._plans: dict[frozenset[str], RepairPlan] = {}
         self._known: dict[frozenset[str], Floats] = {}
-        self._touched = {repair.id: holds_any(problem, repair) for repair in problem.repairs}
+        whole = tables_of(problem).whole
+        self._touched = {repair.id: holds_any(problem, whole, repair) for repair in problem.repairs}
 
     def cost(self, position: Position) -> float:
         """The least expected minutes from a position on."""
@@ -116,7 +117,7 @@ class ExactPlan:
 
     def _search(self, position: Position, budget: float) -> Found:
         best, chosen, exact = budget, REFER, False
-        if self.problem.referral_minutes > 0.0:
+        if self.problem.referral_cost > 0.0:
             # Repairs alone and then the referral is a plan that can be had, so nothing dearer is of interest.
             best = min(best, self._repairs_only(position) * (1.0 + SLACK) + SLACK)
         ceiling = best
@@ -154,7 +155,7 @@ class ExactPlan:
             lower = known + self._wasted(position, repair.id)
             found.append((repairs_only if repair is likeliest else np.inf, lower, action, branches(position, action)))
         if may_refer(position):
-            found.append((np.inf, self.problem.referral_minutes, REFER, branches(position, REFER)))
+            found.append((np.inf, self.problem.referral_cost, REFER, branches(position, REFER)))
         now = entropy(position.weights)
         for check in self.problem.checks if now > LEAST_BITS else ():
             if check.id in position.taken:
@@ -172,7 +173,7 @@ class ExactPlan:
         """The cost of going on by repairs alone."""
         if position.repaired not in self._plans:
             self._plans[position.repaired] = repair_plan(self.problem, position.repaired)
-        return planned_cost(self.problem, self._plans[position.repaired], position.weights)
+        return planned_cost(self._plans[position.repaired], position.scope, position.weights)
 
     def _without_checks(self, ways: tuple[Branch, ...]) -> float:
         """The expected cost of going on by repairs alone after each way; a good guess for what to try first."""
@@ -205,20 +206,27 @@ class ExactPlan:
         return self._known[repaired]
 
 
-def known_costs(problem: Problem, repaired: frozenset[str] = frozenset()) -> Floats:
-    """For every state what its mending costs at least if it is known: the dearest of its causes' cheapest repairs."""
-    last = problem.referral_minutes
+def known_costs(problem: Problem, repaired: frozenset[str] = frozenset(), scope: Scope | None = None) -> Floats:
+    """For every state what ending the concern costs at least if it is known: the dearest repair that it needs."""
+    tables = tables_of(problem)
+    within = scope or tables.whole
+    last = problem.referral_cost
     cheapest = np.full(len(problem.causes), last if last > 0.0 else np.inf)
     for repair in problem.repairs:
         if repair.id in repaired:
             continue
         cost = turn_cost(problem, repair) + found_cost(problem, repair)
         for cause, takes in repair.cures.items():
-            at = problem.tables.index[cause]
+            at = tables.index[cause]
             if takes > 0.0:
                 cheapest[at] = min(cheapest[at], cost)
     cheapest[np.isinf(cheapest)] = 0.0
-    costs: Floats = -problem.tables.space.fold_minimum(-cheapest, 0.0)
+    space = within.space
+    each = cheapest[space.cause_of]
+    costs: Floats = -space.fold_minimum(-each, 0.0)
+    first, second = within.only_first, within.only_second
+    costs[space.pairs] *= 1.0 - first - second
+    costs[space.pairs] += first * each[space.pair_first] + second * each[space.pair_second]
     return costs
 
 

@@ -14,11 +14,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from troubleshoot.reasoning.belief import Belief, beginning, epochs, mend, take_in
+from troubleshoot.reasoning.belief import Belief, epochs, first_belief, mend, take_in
 from troubleshoot.reasoning.events import Evidence, Happening
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.tables import Floats
-from troubleshoot.reasoning.weighing import exponents, likelihood_of
+from troubleshoot.reasoning.weighing import likelihood_of
 from troubleshoot.reasoning.worth import outcomes_of
 
 FURTHEST = 12.0
@@ -64,29 +64,22 @@ class OutcomeLeader:
     probability: float
 
 
-def weights(
-    problem: Problem, happened: Sequence[Happening], cause: str, known: Belief | None = None
-) -> tuple[Weight, ...]:
-    """What each reading says about a cause, in the order they were taken; `known` is what is believed, if it is had.
+def weights(problem: Problem, happened: Sequence[Happening], cause: str) -> tuple[Weight, ...]:
+    """What each reading says about a cause, in the order they were taken.
 
-    Each is judged by itself, against what was believed when its epoch began, and scaled by the
-    discount of its group. Positive speaks for the cause.
+    Each is judged by itself, against what was believed when its epoch began. Positive speaks for the cause.
     """
-    has = _states_with(problem, cause)
     said: list[Weight] = []
-    for belief, readings in _epoch_readings(problem, happened, known):
-        power = exponents(problem, [reading.check for reading in readings])
+    for belief, readings in _epoch_readings(problem, happened):
+        has = belief.scope.space.holds([belief.tables.index[cause]])
         for reading in readings:
-            log_odds = power[reading.check] * _log_bayes_factor(belief, reading, has)
-            said.append(_weight(problem, reading, cause, log_odds))
+            said.append(_weight(belief, reading, cause, _log_bayes_factor(belief, reading, has)))
     return tuple(said)
 
 
-def _epoch_readings(
-    problem: Problem, happened: Sequence[Happening], known: Belief | None
-) -> list[tuple[Belief, list[Evidence]]]:
+def _epoch_readings(problem: Problem, happened: Sequence[Happening]) -> list[tuple[Belief, list[Evidence]]]:
     """The readings of each epoch with the belief at its beginning."""
-    belief, found = beginning(problem, known), []
+    belief, found = first_belief(problem, [event for event in happened if isinstance(event, Evidence)]), []
     for epoch, repair in epochs(happened):
         found.append((belief, [event for event in epoch if isinstance(event, Evidence)]))
         if repair is not None:
@@ -94,15 +87,8 @@ def _epoch_readings(
     return found
 
 
-def _states_with(problem: Problem, cause: str) -> Floats:
-    without = np.ones(len(problem.causes))
-    without[problem.tables.index[cause]] = 0.0
-    states: Floats = 1.0 - problem.tables.space.fold_product(without)
-    return states
-
-
 def _chances(belief: Belief, reading: Evidence) -> Floats:
-    return (belief.likelihoods.get(reading) or likelihood_of(belief.problem, reading)).chances
+    return likelihood_of(belief.problem, belief.scope, [reading])
 
 
 def _log_bayes_factor(belief: Belief, reading: Evidence, has: Floats) -> float:
@@ -118,9 +104,17 @@ def _log_bayes_factor(belief: Belief, reading: Evidence, has: Floats) -> float:
     return min(max(log_odds, -FURTHEST), FURTHEST)
 
 
-def _weight(problem: Problem, reading: Evidence, cause: str, log_odds: float) -> Weight:
-    check = problem.check_named[reading.check]
-    signature = check.moved_by.get(cause, check.usual)
+def _weight(belief: Belief, reading: Evidence, cause: str, log_odds: float) -> Weight:
+    """Word a weight; what was expected is the likeliest outcome over the forms of the cause."""
+    check = belief.problem.check_named[reading.check]
+    signature = np.array(check.usual)
+    if cause in check.moved_by:
+        forms = belief.problem.cause_named[cause].variants
+        each = check.by_variant(cause, len(forms))
+        signature = sum(
+            (form.weight * np.array(said or check.usual) for form, said in zip(forms, each, strict=True)),
+            start=np.zeros(len(check.outcomes)),
+        )
     return Weight(
         reading.check,
         log_odds,
@@ -142,12 +136,9 @@ def in_words(log_odds: float) -> str:
     return f"slightly {side}"
 
 
-def conflict(problem: Problem, happened: Sequence[Happening], known: Belief | None = None) -> Conflict:
-    """How badly the readings since the last repair contradict each other, and which to take again.
-
-    `known` is what is believed, if it is had.
-    """
-    belief, readings = _epoch_readings(problem, happened, known)[-1]
+def conflict(problem: Problem, happened: Sequence[Happening]) -> Conflict:
+    """How badly the readings since the last repair contradict each other, and which to take again."""
+    belief, readings = _epoch_readings(problem, happened)[-1]
     if len(readings) < 2:
         return Conflict(0.0, None, 0.0)
     chances = np.array([_chances(belief, reading) for reading in readings])

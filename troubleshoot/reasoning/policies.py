@@ -26,8 +26,8 @@ from troubleshoot.reasoning.position import (
 )
 from troubleshoot.reasoning.problem import Repair
 from troubleshoot.reasoning.refusing import ProblemRefused
-from troubleshoot.reasoning.repair_cost import expected_repair_cost
-from troubleshoot.reasoning.repair_plan import LEAST_COST, turn_cost
+from troubleshoot.reasoning.repair_cost import expected_repair_cost, first_repair
+from troubleshoot.reasoning.repair_plan import LEAST_COST, repair_plan, turn_cost
 from troubleshoot.reasoning.tables import Floats
 from troubleshoot.reasoning.worth import worth_of_checks
 
@@ -47,14 +47,17 @@ class AuthoredStep:
 
 
 def probability_over_cost(position: Position) -> Action:
-    """The repair that mends most for its cost, brought up to date after each; no checks."""
+    """The repair that cures most for its cost, brought up to date after each, until it pays to refer; no checks."""
+    plan = repair_plan(position.problem, position.repaired)
+    first = first_repair(plan, position.scope, position.weights)
     repair = likeliest_repair(position)
-    return REFER if repair is None else Action("repair", repair.id)
+    refers = repair is None or (plan.repairs[first] is None and may_refer(position))
+    return REFER if refers or repair is None else Action("repair", repair.id)
 
 
 def likeliest_repair(position: Position) -> Repair | None:
     """The repair of greatest probability over cost that has not been made, or None."""
-    marginals = position.problem.tables.space.marginals(position.weights)
+    marginals = position.scope.space.marginals(position.weights)
     best: Repair | None = None
     most = 0.0
     for repair in helpful_repairs(position):

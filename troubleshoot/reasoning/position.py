@@ -2,8 +2,7 @@
 
 A plan is made on the supposition that something listed is wrong: the state "none" has no weight at
 the start, and a repair that leaves nothing wrong ends the plan (the retest is taken as certain
-here). Readings of one group are taken as they come, with no discount, because a plan is judged by
-the problem's own probabilities.
+here). So does one that leaves only what shows nothing of what was complained of.
 """
 
 from __future__ import annotations
@@ -16,7 +15,7 @@ import numpy as np
 from troubleshoot.reasoning.belief import Belief, first_belief
 from troubleshoot.reasoning.problem import Problem, Repair
 from troubleshoot.reasoning.repair_plan import found_cost, turn_cost
-from troubleshoot.reasoning.tables import Floats
+from troubleshoot.reasoning.tables import Floats, Scope, tables_of
 from troubleshoot.reasoning.worth import check_cost, set_ups_after
 
 IMPOSSIBLE = 1e-12
@@ -26,6 +25,7 @@ LEAST_CHANCE = 1e-9
 """A repair less likely than this to mend anything is not tried."""
 
 MENDED = "mended"
+REFERRED = "referred"
 STILL_THERE = "still there"
 FOUND_GOOD = "found good"
 
@@ -45,12 +45,13 @@ REFER = Action("refer")
 
 @dataclass(frozen=True, eq=False)
 class Position:
-    """One place in a plan; `weights` are over the states of the problem and sum to 1, none excluded.
+    """One place in a plan; `weights` are over the states of a scope and sum to 1, none excluded.
 
     `history` has the outcome of each check and the result of each repair, in order.
     """
 
     problem: Problem
+    scope: Scope
     weights: Floats
     taken: frozenset[str] = frozenset()
     repaired: frozenset[str] = frozenset()
@@ -59,7 +60,7 @@ class Position:
 
     def belief(self) -> Belief:
         """The same weights as a belief, for worth."""
-        return Belief(self.problem, self.weights, np.zeros_like(self.weights))
+        return Belief(self.problem, self.scope, self.weights, np.zeros_like(self.weights))
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,10 +75,11 @@ class Branch:
 
 def start(problem: Problem, belief: Belief | None = None, in_place: frozenset[str] = frozenset()) -> Position | None:
     """Where a plan begins, or None when nothing listed can be wrong."""
-    weights = (belief or first_belief(problem)).weights.copy()
+    known = belief or first_belief(problem)
+    weights = known.showing.copy()
     weights[0] = 0.0
     total = float(weights.sum())
-    return Position(problem, weights / total, in_place=in_place) if total > IMPOSSIBLE else None
+    return Position(problem, known.scope, weights / total, in_place=in_place) if total > IMPOSSIBLE else None
 
 
 def cost_now(position: Position, action: Action) -> float:
@@ -87,7 +89,7 @@ def cost_now(position: Position, action: Action) -> float:
         return check_cost(problem, problem.check_named[action.id], position.in_place)
     if action.kind == "repair":
         return turn_cost(problem, problem.repair_named[action.id])
-    return problem.referral_minutes
+    return problem.referral_cost
 
 
 def branches(position: Position, action: Action) -> tuple[Branch, ...]:
@@ -96,7 +98,7 @@ def branches(position: Position, action: Action) -> tuple[Branch, ...]:
         return _check_branches(position, action.id)
     if action.kind == "repair":
         return _repair_branches(position, position.problem.repair_named[action.id])
-    return (Branch(MENDED, 1.0, None),)
+    return (Branch(REFERRED, 1.0, None),)
 
 
 def may_refer(position: Position) -> bool:
@@ -109,7 +111,7 @@ def may_refer(position: Position) -> bool:
 
 def helpful_repairs(position: Position) -> tuple[Repair, ...]:
     """The repairs that have not been made and could mend something, in the problem's order."""
-    marginals = position.problem.tables.space.marginals(position.weights)
+    marginals = position.scope.space.marginals(position.weights)
     return tuple(
         repair
         for repair in position.problem.repairs
@@ -119,17 +121,18 @@ def helpful_repairs(position: Position) -> tuple[Repair, ...]:
 
 def expected_mended(problem: Problem, repair: Repair, marginals: Floats) -> float:
     """The expected number of causes a repair would mend."""
-    index = problem.tables.index
+    index = tables_of(problem).index
     return float(sum(takes * marginals[index[cause]] for cause, takes in repair.cures.items()))
 
 
 def _check_branches(position: Position, name: str) -> tuple[Branch, ...]:
     problem = position.problem
-    check, table = problem.check_named[name], problem.tables.checks[name]
+    check, table, g = problem.check_named[name], tables_of(problem).checks[name], problem.mistakes
     in_place = set_ups_after(problem, check, position.in_place)
     found = []
-    for outcome, shares in zip(check.outcomes, np.eye(len(check.outcomes)), strict=True):
-        weights = position.weights * table.likelihood(problem.tables.space, shares)
+    sure = (1.0 - g) * np.eye(len(check.outcomes)) + g / len(check.outcomes)
+    for outcome, shares in zip(check.outcomes, sure, strict=True):
+        weights = position.weights * table.likelihood(position.scope.space, shares)
         chance = float(weights.sum())
         if chance > IMPOSSIBLE:
             after = replace(
@@ -144,11 +147,11 @@ def _check_branches(position: Position, name: str) -> tuple[Branch, ...]:
 
 
 def _repair_branches(position: Position, repair: Repair) -> tuple[Branch, ...]:
-    touched = holds_any(position.problem, repair)
+    touched = holds_any(position.problem, position.scope, repair)
     good = position.weights * (1.0 - touched)
     bad = position.weights * touched if repair.looks_first else position.weights
     paid = found_cost(position.problem, repair)
-    after = mended_weights(position.problem, bad, repair)
+    after = mended_weights(position.problem, position.scope, bad, repair)
     found: list[tuple[str, float, Floats | None, float]] = [(MENDED, float(after[0]), None, paid)]
     after[0] = 0.0
     found.append((STILL_THERE, float(after.sum()), after, paid))
@@ -177,22 +180,23 @@ def _after_repair(
     )
 
 
-def holds_any(problem: Problem, repair: Repair) -> Floats:
+def holds_any(problem: Problem, scope: Scope, repair: Repair) -> Floats:
     """1 for every state with a cause that the repair can cure, 0 for the others."""
-    spared = np.ones(len(problem.causes))
-    for cause, takes in repair.cures.items():
-        if takes > 0.0:
-            spared[problem.tables.index[cause]] = 0.0
-    states: Floats = 1.0 - problem.tables.space.fold_product(spared)
-    return states
+    index = tables_of(problem).index
+    return scope.space.holds([index[cause] for cause, takes in repair.cures.items() if takes > 0.0])
 
 
-def mended_weights(problem: Problem, weights: Floats, repair: Repair) -> Floats:
-    """Weights after a repair: each cause it cures goes with its probability."""
-    after = weights.copy()
+def mended_weights(problem: Problem, scope: Scope, weights: Floats, repair: Repair) -> Floats:
+    """Weights after a repair: each cause it cures goes with its probability.
+
+    What is left of a pair keeps the concern up only as often as it shows any of it; else nothing is left to do.
+    """
+    after, index = weights.copy(), tables_of(problem).index
     for cause, takes in repair.cures.items():
-        source, target = problem.tables.space.without(problem.tables.index[cause])
+        source, target = scope.space.without(index[cause])
+        goes_on = scope.goes_on(index[cause])
         moved = takes * after[source]
         after[source] -= moved
-        after[target] += moved
+        after += np.bincount(target, moved * goes_on, len(after))
+        after[0] += float((moved * (1.0 - goes_on)).sum())
     return after

@@ -6,12 +6,11 @@ checked when it is made, so that belief and worth never meet a number that canno
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import Any, TypeVar
 
-from troubleshoot.reasoning.check_rows import CheckRows, lay_out
 from troubleshoot.reasoning.refusing import (
     ProblemRefused,
     all_distributions,
@@ -19,48 +18,72 @@ from troubleshoot.reasoning.refusing import (
     refuse_bad_number,
     refuse_repeated,
 )
-from troubleshoot.reasoning.repair_plan import RepairPlan, make_plan
-from troubleshoot.reasoning.tables import Tables, build_tables
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable
+T = TypeVar("T")
 
 MOST_AT_ONCE_LIMIT = 3
 """States of more causes than this are not kept."""
+
+DEGREES = ("mild", "clear", "gross")
+"""How far a cause has gone, in the order in which the sizes of a reading name them (`events.Evidence`)."""
+
+Outcomes = tuple[float, ...]
+"""A distribution over the outcomes of a check."""
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One form of a cause: how far it has gone and which way, and how often it takes this form (`weight`).
+
+    `shows[i]` is P(concern i | this form alone); None means as the cause itself says.
+    """
+
+    degree: str = ""
+    way: str = ""
+    weight: float = 1.0
+    shows: tuple[float, ...] | None = None
 
 
 @dataclass(frozen=True)
 class Cause:
     """Something that can be wrong.
 
-    `prior` is the base rate (probability that it is present, before any concern is heard);
-    `shows[i]` is P(concern i | this cause alone); `repair` names the repair that mends it.
+    `prior` is the base rate (probability that it is present, before any concern is heard); `shows[i]` is
+    P(concern i | this cause alone); `repair` names the repair that cures it. It takes one of its `variants`, the same
+    for all checks of a car. An `incidental` cause shows none of the concerns; it is believed beside another cause only
+    once the readings speak for it (see `belief`).
     """
 
     id: str
     prior: float
     shows: tuple[float, ...] = ()
     repair: str | None = None
+    variants: tuple[Variant, ...] = (Variant(),)
+    incidental: bool = False
 
 
 @dataclass(frozen=True)
 class Check:
     """Something a person does that yields a reading in one of `outcomes`.
 
-    `usual` is the distribution when no cause moves the check; `moved_by` gives the distribution
-    when that cause alone is present. `minutes` leaves out the minutes of `setup`. Checks of one
-    `group` look at the same thing and share evidence.
+    `usual` is the distribution when no cause moves the check; `moved_by` gives the distribution when that cause alone
+    is present, or one for each variant of it (None: that variant leaves the check alone). `minutes` leaves out the
+    minutes of `setup`.
     """
 
     id: str
     outcomes: tuple[str, ...]
     normal: str | None
     usual: tuple[float, ...]
-    moved_by: Mapping[str, tuple[float, ...]]
+    moved_by: Mapping[str, Outcomes | tuple[Outcomes | None, ...]]
     minutes: float = 1.0
     parts: float = 0.0
     setup: str | None = None
-    group: str | None = None
+
+    def by_variant(self, cause: str, count: int) -> tuple[Outcomes | None, ...]:
+        """Return the distribution for each of the `count` variants of a cause that moves the check."""
+        moved: Any = self.moved_by[cause]
+        return moved if moved and (moved[0] is None or isinstance(moved[0], tuple)) else (moved,) * count
 
 
 @dataclass(frozen=True)
@@ -96,13 +119,12 @@ class Setup:
 class Problem:
     """The whole problem: what can be wrong, what can be looked at, what can be done.
 
-    `leak[i]` is P(concern i | no listed cause present). With `exactly_one` the priors are taken as
-    the probabilities that this cause is the one that is present, as single-fault problems in the
-    literature state them; "none" and pairs then have no weight. `group_share` is the share of
-    evidence that checks of one group have in common (0 independent, 1 the same thing twice).
-    `evidence_power` is the power to which the likelihood of every reading is taken: above 1 where the
-    signatures are mixtures that say less of one car than its readings do together.
-    `retest_error` is the probability that a retest misleads.
+    `leak[i]` is P(concern i | no listed cause present). With `exactly_one` the priors are taken as the probabilities
+    that this cause is the one that is present, as single-fault problems in the literature state them; "none" and pairs
+    then have no weight. `mistakes` is the probability that a reading is grossly wrong (unit, terminal, choice) and may
+    then be any outcome, evenly. A referral costs `referral_minutes` (0: it has no price and is made only when nothing
+    else is left) and ends the concern with the probability `referral_cures`. `retest_error` is the probability that a
+    retest misleads.
     """
 
     causes: tuple[Cause, ...]
@@ -115,10 +137,11 @@ class Problem:
     money_per_minute: float = 1.0
     something_else: str | None = None
     referral_minutes: float = 0.0
-    group_share: float = 0.5
-    evidence_power: float = 1.0
+    referral_cures: float = 1.0
+    mistakes: float = 0.0
     exactly_one: bool = False
     retest_error: float = 0.02
+    _kept: dict[Callable[..., Any], Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Refuse a problem that does not hang together."""
@@ -129,24 +152,16 @@ class Problem:
         known = frozenset(cause.id for cause in self.causes)
         for check in self.checks:
             _refuse_bad_check(check, known)
-        _refuse_bad_signatures(self.checks)
+        _refuse_bad_signatures(self)
         for repair in self.repairs:
             _refuse_bad_repair(repair, known)
 
-    @cached_property
-    def tables(self) -> Tables:
-        """The same problem as numpy arrays, built once."""
-        return build_tables(self)
-
-    @cached_property
-    def check_rows(self) -> CheckRows:
-        """All checks side by side, for worth; built once."""
-        return lay_out(self.tables.stacked)
-
-    @cached_property
-    def first_plan(self) -> RepairPlan:
-        """The repairs as long as none has been made; worked out once."""
-        return make_plan(self, ())
+    def once(self, make: Callable[[Problem], T]) -> T:
+        """Return what a function makes of this problem, made once and kept."""
+        if make not in self._kept:
+            self._kept[make] = make(self)
+        found: T = self._kept[make]
+        return found
 
     @cached_property
     def cause_named(self) -> Mapping[str, Cause]:
@@ -168,14 +183,10 @@ class Problem:
         """Set-ups by id."""
         return {setup.id: setup for setup in self.setups}
 
-    @cached_property
-    def check_minutes(self) -> tuple[tuple[float, float], ...]:
-        """For each check what it takes with its set-up in place, and without; money as minutes."""
-        return tuple(
-            (taken, taken + (self.setup_named[check.setup].minutes if check.setup is not None else 0.0))
-            for check in self.checks
-            for taken in (self.cost(check.minutes, check.parts),)
-        )
+    @property
+    def referral_cost(self) -> float:
+        """What sending the car on costs in the end: it goes on at the same price until somebody finds it."""
+        return self.referral_minutes / self.referral_cures
 
     def cost(self, minutes: float, parts: float) -> float:
         """Minutes and money as minutes; with no labour rate one unit of money counts as one minute."""
@@ -221,11 +232,11 @@ def _refuse_bad_scalars(problem: Problem) -> None:
         )
     for value in problem.leak:
         refuse_bad_number("leak", value, 0.0, 1.0)
-    refuse_bad_number("group_share", problem.group_share, 0.0, 1.0)
-    refuse_bad_number("evidence_power", problem.evidence_power, 0.0, 4.0)
+    refuse_bad_number("share of mistakes", problem.mistakes, 0.0, 0.5)
     refuse_bad_number("retest_error", problem.retest_error, 0.0, 0.5)
     refuse_bad_number("money_per_minute", problem.money_per_minute, 0.0)
     refuse_bad_number("referral_minutes", problem.referral_minutes, 0.0)
+    refuse_bad_number("chance that a referral cures", problem.referral_cures, 0.01, 1.0)
     for setup in problem.setups:
         refuse_bad_number(f"minutes of set-up {setup.id}", setup.minutes, 0.0)
 
@@ -234,13 +245,17 @@ def _refuse_bad_cause(problem: Problem, cause: Cause) -> None:
     refuse_bad_number(f"prior of {cause.id}", cause.prior, 0.0, 1.0)
     if cause.prior == 1.0 and not problem.exactly_one:
         raise ProblemRefused(f"The prior of {cause.id} is 1.", "A base rate must be below 1.")
-    if len(cause.shows) != len(problem.concerns):
-        raise ProblemRefused(
-            f"{cause.id} says how often it shows {len(cause.shows)} concerns; the problem has {len(problem.concerns)}.",
-            "Give one probability for each concern.",
-        )
-    for value in cause.shows:
-        refuse_bad_number(f"shows of {cause.id}", value, 0.0, 1.0)
+    if not cause.variants:
+        raise ProblemRefused(f"{cause.id} has no variant.", "Give it one, or leave variants out.")
+    refuse_bad_distribution(f"variants of {cause.id}", [one.weight for one in cause.variants], len(cause.variants))
+    for shows in (cause.shows, *(one.shows for one in cause.variants if one.shows is not None)):
+        if len(shows) != len(problem.concerns):
+            raise ProblemRefused(
+                f"{cause.id} says how often it shows {len(shows)} concerns; the problem has {len(problem.concerns)}.",
+                "Give one probability for each concern.",
+            )
+        for value in shows:
+            refuse_bad_number(f"shows of {cause.id}", value, 0.0, 1.0)
 
 
 def _refuse_bad_check(check: Check, causes: frozenset[str]) -> None:
@@ -256,16 +271,29 @@ def _refuse_bad_check(check: Check, causes: frozenset[str]) -> None:
     refuse_bad_number(f"parts of {check.id}", check.parts, 0.0)
 
 
-def _refuse_bad_signatures(checks: Sequence[Check]) -> None:
-    """Refuse what is no distribution; they are a thousand, so all are looked at together before one is named."""
-    if all_distributions([
-        (len(check.outcomes), shares) for check in checks for shares in (check.usual, *check.moved_by.values())
-    ]):  # fmt: skip
+def _refuse_bad_signatures(problem: Problem) -> None:
+    """Refuse what is no distribution; they are thousands, so all are looked at together before one is named."""
+    counts = {cause.id: len(cause.variants) for cause in problem.causes}
+    said = [
+        (check, "", check.usual) if cause is None else (check, f" with {cause}", shares)
+        for check in problem.checks
+        for cause in (None, *check.moved_by)
+        for shares in ((check.usual,) if cause is None else check.by_variant(cause, counts[cause]))
+        if shares is not None
+    ]
+    for check in problem.checks:
+        for cause in check.moved_by:
+            if len(check.by_variant(cause, counts[cause])) != counts[cause]:
+                raise ProblemRefused(
+                    f"The outcomes of {check.id} with {cause} are for another number of variants than its "
+                    f"{counts[cause]}.",
+                    "Give one distribution for each variant, or one for all.",
+                )
+    if all_distributions([(len(check.outcomes), shares) for check, _, shares in said]):
         return
-    for check in checks:
-        refuse_bad_distribution(f"usual outcomes of {check.id}", check.usual, len(check.outcomes))
-        for cause, signature in check.moved_by.items():
-            refuse_bad_distribution(f"outcomes of {check.id} with {cause}", signature, len(check.outcomes))
+    for check, cause, shares in said:
+        what = f"outcomes of {check.id}{cause}" if cause else f"usual outcomes of {check.id}"
+        refuse_bad_distribution(what, shares, len(check.outcomes))
 
 
 def _refuse_bad_repair(repair: Repair, causes: frozenset[str]) -> None:

@@ -1,77 +1,108 @@
-"""The expected cost of mending the car by repairs alone, in the order of probability over cost.
+"""The expected cost of ending the concern by repairs alone, in the order of probability over cost.
 
-With repairs done in an order pi, c_k the cost of one and T the cost of all with the referral, a
-state S costs everything up to the last repair it needs when all of those take, and T when one does
-not:  C(S) = T - (prod r_i) * min over i in S of tail_i,  where tail_i is what remains after the
-repair of cause i and r_i the probability that it takes. Summed over the belief this is
-sum over k of c_k * P(not all faults are among the first k - 1), exactly.
+Repairs are made in an order until it pays more to refer the car. A state ends with the last repair that it needs, when
+all of those take; else it goes on to the referral. What it needs is what was complained of: of two causes both, or only
+the one from which all of the concern comes (`Scope.only_first`, `only_second`); the other may stay. So every state
+counts for one entry, the last that it needs, with the probability that all take. With w_1, w_2 ... these weights in the
+order, c_1, c_2 ... the costs, W the weight of everything and R the cost of the referral, repairs up to the k-th cost
+
+    sum over l <= k of c_l (W - w_1 - ... - w_(l-1))  +  R (W - w_1 - ... - w_k)
+
+and k is where that is least. For one fault that each repair cures for certain, and no referral, it is the rule of
+Heckerman, Breese and Rommelse (CACM 38(3), 1995).
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
 from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.repair_plan import LEAST_COST, RepairPlan, repair_plan
-from troubleshoot.reasoning.tables import Floats, Indices
+from troubleshoot.reasoning.states import Floats, Indices
+from troubleshoot.reasoning.tables import Scope
 
 SMALL_BATCH = 16
 """Up to this many entries a batch of orders is sorted with ties in the problem's order."""
 
 
-def best_order(plan: RepairPlan, marginals: Floats) -> Indices:
-    """Entries in descending probability over cost, the referral last; works on leading axes.
+@dataclass(frozen=True)
+class Order:
+    """Orders of the entries before the referral, one a row, and the place of each cause in them.
 
-    Equal entries keep the problem's order, except in large batches, where only the cost matters and a
-    faster sort is used.
+    The place of a cause that no entry cures is past the last.
     """
-    chances = plan.by_entry(marginals * plan.takes)
-    behind = np.ones((*chances.shape[:-1], len(plan.cost)))
-    np.divide(chances, -np.maximum(plan.cost[:-1], LEAST_COST), out=behind[..., :-1])
-    large = behind.ndim > 1 and behind.shape[-1] > SMALL_BATCH
-    order: Indices = np.argsort(behind, axis=-1, kind="quicksort" if large else "stable")
-    return order
+
+    entries: Indices
+    place: Indices
 
 
-def tails(plan: RepairPlan, order: Indices) -> Floats:
-    """For every cause what is left to pay after the entry that mends it; works on leading axes."""
-    costs = plan.cost[order]
-    after = plan.total - np.cumsum(costs, axis=-1)
-    after[..., -1] = 0.0
-    by_entry = np.empty(costs.shape)
-    np.put_along_axis(by_entry, order, after, axis=-1)
-    by_cause: Floats = by_entry[..., plan.entry]
-    return by_cause
+def best_order(plan: RepairPlan, chances: Floats) -> Order:
+    """Return the entries in descending chance over cost; works on rows.
+
+    `chances` are, for each cause, the weight of what needs its repair and is cured. Equal entries keep the problem's
+    order, except in large batches, where only the cost matters.
+    """
+    by_entry, cost = plan.by_entry(chances), plan.cost[:-1]
+    rows, size = by_entry.shape
+    ratio = by_entry / np.maximum(cost, LEAST_COST)
+    entries = _least_first(ratio)[:, ::-1] if rows > SMALL_BATCH else np.argsort(-ratio, axis=1, kind="stable")
+    place = np.empty((rows, size + 1), dtype=np.intp)
+    np.put_along_axis(place, entries, np.broadcast_to(np.arange(size), (rows, size)), axis=1)
+    place[:, -1] = size
+    return Order(entries, place[:, plan.entry])
 
 
-def most_retained(plan: RepairPlan, weights: Floats) -> Floats:
-    """For each row of weights the greatest sum of weight times tail over all orders of the repairs.
+def costs_of_stops(plan: RepairPlan, entries: Indices, weights: Floats, total: Floats) -> Floats:
+    """Return for each row what it costs to refer after none, one, two ... of its ordered entries.
+
+    `weights` are, for each cause, the weight that ends with its repair; `total` is that of everything.
+    """
+    return _costs(plan, entries, np.take_along_axis(plan.by_entry(weights), entries, 1), total)
+
+
+def _costs(plan: RepairPlan, entries: Indices, by_entry: Floats, total: Floats) -> Floats:
+    left = np.empty((by_entry.shape[0], by_entry.shape[1] + 1))
+    left[:, 0] = total
+    np.subtract(total[:, None], np.cumsum(by_entry, axis=1), out=left[:, 1:])
+    costs = plan.referral * left
+    costs[:, 1:] += np.cumsum(plan.cost[entries] * left[:, :-1], axis=1)
+    return costs
+
+
+def stops(plan: RepairPlan, costs: Floats) -> Indices:
+    """Return for each row how many repairs are made; all where the referral has no price."""
+    if plan.referral <= 0.0:
+        return np.full(len(costs), costs.shape[1] - 1, dtype=np.intp)
+    found: Indices = np.argmin(costs, axis=1)
+    return found
+
+
+def least_cost(plan: RepairPlan, weights: Floats, total: Floats) -> Floats:
+    """Return for each row of weights the least cost over all orders and stops, each weight needing one cause.
 
     With one fault at a time probability over cost is the best order (W. E. Smith, Naval Research Logistics
-    Quarterly 3, 1956, from memory), so one sort of a row answers for every order there is.
+    Quarterly 3, 1956, from memory). What is made before the referral is a prefix of it: if an entry pays before the
+    referral, so does every one of a better ratio.
     """
-    by_entry = np.ascontiguousarray(plan.by_entry(weights))
-    cost = plan.cost[:-1]
-    order = _least_first(by_entry / np.maximum(cost, LEAST_COST))
-    # A triangle of ones sums up what is paid after each entry, quicker than a running sum.
-    later = cost.take(order) @ np.triu(np.ones((len(cost), len(cost))), 1) + plan.cost[-1]
-    order += (np.arange(len(order)) * len(cost))[:, None]
-    most: Floats = np.einsum("re,re->r", by_entry.ravel().take(order), later)
-    return most
+    by_entry = plan.by_entry(weights)
+    order = _least_first(by_entry / np.maximum(plan.cost[:-1], LEAST_COST))[:, ::-1]
+    costs = costs_of_stops(plan, order, weights, total)
+    return costs[:, -1] if plan.referral <= 0.0 else costs.min(axis=1)
 
 
 def _least_first(ratio: Floats) -> Indices:
-    """The columns of each row in ascending order of their number, none negative.
+    """Return the columns of each row in ascending order of their number, none negative.
 
     The column is put in the last bits of the number, where it decides only between equals, for numpy sorts numbers
     several times faster than it finds their order.
     """
     columns = ratio.shape[1]
     mask = (1 << columns.bit_length()) - 1
-    keys = np.maximum(ratio, 0.0).view(np.int64)
+    keys = np.maximum(ratio, 0.0).astype(np.float64).view(np.int64)
     keys &= ~mask
     keys |= np.arange(columns)
     keys.sort(axis=1)
@@ -80,27 +111,70 @@ def _least_first(ratio: Floats) -> Indices:
     return order
 
 
+def needed(plan: RepairPlan, scope: Scope, weights: Floats) -> Floats:
+    """Return for every cause the weight of what needs its repair and, with all else that it needs, is cured."""
+    total = np.zeros(scope.space.n)
+    for weight, members in _needs(plan, scope, weights):
+        for at in members:
+            total += np.bincount(at, weight, scope.space.n)
+    return scope.space.by_cause(total)
+
+
+def _needs(plan: RepairPlan, scope: Scope, weights: Floats) -> Iterator[tuple[Floats, tuple[Indices, ...]]]:
+    """Return the weights that repairs end, each with the variants whose repairs they need."""
+    space = scope.space
+    takes = plan.takes[space.cause_of]
+    yield weights[space.singles] * takes, (np.arange(space.n),)
+    if len(space.pair_first):
+        pair, first, second = weights[space.pairs], space.pair_first, space.pair_second
+        yield pair * (1.0 - scope.only_first - scope.only_second) * takes[first] * takes[second], (first, second)
+        yield pair * scope.only_first * takes[first], (first,)
+        yield pair * scope.only_second * takes[second], (second,)
+    if len(space.triple_first):
+        three = (space.triple_first, space.triple_second, space.triple_third)
+        yield weights[space.triples] * takes[three[0]] * takes[three[1]] * takes[three[2]], three
+
+
 def expected_repair_cost(problem: Problem, belief: Belief, repaired: Collection[str] = ()) -> float:
-    """Minutes to mend the car by repairs alone in the order of probability over cost.
+    """Return the minutes to end the concern by repairs alone in the order of probability over cost.
 
-    A state with nothing wrong costs nothing. `repaired` are repairs that are not to be made again.
+    A state with nothing wrong costs nothing, nor does one in which the concern is gone. `repaired` are repairs that are
+    not to be made again.
     """
-    return planned_cost(problem, repair_plan(problem, repaired), belief.weights)
+    return planned_cost(repair_plan(problem, repaired), belief.scope, belief.showing)
 
 
-def planned_cost(problem: Problem, plan: RepairPlan, weights: Floats) -> float:
-    """The same for weights over the states and a plan made before."""
-    space = problem.tables.space
-    tail = tails(plan, best_order(plan, space.marginals(weights)))
-    spent = plan.total - space.fold_product(plan.takes) * space.fold_minimum(tail, plan.total)
-    found = weights @ found_by_state(problem, plan) if plan.found.any() else 0.0
-    return float(weights @ spent + found)
+def planned_cost(plan: RepairPlan, scope: Scope, weights: Floats) -> float:
+    """Return the same for weights over the states of a scope and a plan made before."""
+    _, costs = _planned(plan, scope, weights)
+    found = float(weights @ found_by_state(plan, scope)) if plan.found.any() else 0.0
+    return float(costs[0, stops(plan, costs)[0]]) + found
 
 
-def found_by_state(problem: Problem, plan: RepairPlan) -> Floats:
-    """What the repairs that look first cost in every state: each is paid when its cause is there."""
-    space = problem.tables.space
-    paid = np.zeros(space.size)
+def first_repair(plan: RepairPlan, scope: Scope, weights: Floats) -> int:
+    """Return the entry to begin with; that of the referral where nothing else pays."""
+    order, costs = _planned(plan, scope, weights)
+    return int(order.entries[0, 0]) if stops(plan, costs)[0] > 0 else len(plan.cost) - 1
+
+
+def _planned(plan: RepairPlan, scope: Scope, weights: Floats) -> tuple[Order, Floats]:
+    order = best_order(plan, needed(plan, scope, weights)[None, :])
+    place = order.place[0][scope.space.cause_of]
+    ends = np.zeros(len(plan.cost))
+    entry = plan.entry[scope.space.cause_of]
+    for weight, members in _needs(plan, scope, weights):
+        last = members[0]
+        for at in members[1:]:
+            last = np.where(place[at] > place[last], at, last)
+        ends += np.bincount(entry[last], weight, len(ends))
+    in_order = ends[order.entries[0]][None, :]
+    total = np.array([float(weights[1:].sum())])
+    return order, _costs(plan, order.entries, in_order, total)
+
+
+def found_by_state(plan: RepairPlan, scope: Scope) -> Floats:
+    """Return what the repairs that look first cost in every state: each is paid when its cause is there."""
+    paid = np.zeros(scope.space.size)
     for at in np.flatnonzero(plan.found):
-        paid += plan.found[at] * (1.0 - space.fold_product((plan.entry != at).astype(np.float64)))
+        paid += plan.found[at] * scope.space.holds(np.flatnonzero(plan.entry == at).tolist())
     return paid

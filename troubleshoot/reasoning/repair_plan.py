@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from troubleshoot.reasoning.tables import Floats, Indices
-
-if TYPE_CHECKING:
-    from troubleshoot.reasoning.problem import Cause, Problem, Repair
+from troubleshoot.reasoning.problem import Cause, Problem, Repair
+from troubleshoot.reasoning.states import Floats, Indices
 
 LEAST_COST = 1e-9
 """Stands in for a cost of zero, so that a free repair comes first and nothing divides by zero."""
@@ -20,11 +17,11 @@ LEAST_COST = 1e-9
 
 @dataclass(frozen=True)
 class RepairPlan:
-    """Which entry of the list of repairs mends each cause, and what each entry costs.
+    """Which entry of the list of repairs cures each cause, and what each entry costs.
 
     The last entry is always the referral. `cost` is paid when an entry's turn comes; `found` is
     paid besides when it is looked at first and found bad. `takes[i]` is the probability that the
-    entry of cause i mends it.
+    entry of cause i cures it.
     """
 
     repairs: tuple[str | None, ...]
@@ -34,9 +31,15 @@ class RepairPlan:
     takes: Floats
 
     @property
-    def total(self) -> float:
-        """The cost of everything, the referral with it."""
-        return float(self.cost.sum())
+    def referral(self) -> float:
+        """The cost of the referral; 0 means that it has none and is no choice while a repair is left."""
+        return float(self.cost[-1])
+
+    def among(self, causes: Indices) -> RepairPlan:
+        """Return the plan for some causes only, in their order; the entries of the others are left out."""
+        used, entry = np.unique(np.append(self.entry[causes], len(self.cost) - 1), return_inverse=True)
+        repairs = tuple(self.repairs[at] for at in used)
+        return RepairPlan(repairs, self.cost[used], self.found[used], entry[:-1], self.takes[causes])
 
     @cached_property
     def only_cause(self) -> Indices | None:
@@ -62,11 +65,14 @@ class RepairPlan:
 
 def repair_plan(problem: Problem, repaired: Collection[str] = ()) -> RepairPlan:
     """The repairs still to be had, one for each cause; a cause that has none left is referred."""
-    return make_plan(problem, repaired) if repaired else problem.first_plan
+    return _make_plan(problem, repaired) if repaired else problem.once(_first_plan)
 
 
-def make_plan(problem: Problem, repaired: Collection[str]) -> RepairPlan:
-    """The same, worked out; the plan before any repair is kept with the problem."""
+def _first_plan(problem: Problem) -> RepairPlan:
+    return _make_plan(problem, ())
+
+
+def _make_plan(problem: Problem, repaired: Collection[str]) -> RepairPlan:
     left = [repair for repair in problem.repairs if repair.id not in repaired]
     by_id = {repair.id: repair for repair in left}
     chosen = [_repair_for(problem, cause, by_id) for cause in problem.causes]
@@ -80,7 +86,7 @@ def make_plan(problem: Problem, repaired: Collection[str]) -> RepairPlan:
     ]
     return RepairPlan(
         (*(repair.id for repair in used), None),
-        np.array([*(turn_cost(problem, repair) for repair in used), problem.referral_minutes]),
+        np.array([*(turn_cost(problem, repair) for repair in used), problem.referral_cost]),
         np.array([*(found_cost(problem, repair) for repair in used), 0.0]),
         np.array(entry, dtype=np.intp),
         np.array(takes),

@@ -1,258 +1,267 @@
-"""A problem as numpy arrays: the states, and how each cause pushes each check.
+"""A problem as numpy arrays: its variants, how they push each check, and the scopes of states that beliefs are over.
 
-Symbols (the contributor guide uses the same): n causes; a state S is a set of at most
-`most_at_once` of them. For a check, cause i pushes towards outcome o with probability x[o, i] and
-leaves it alone with probability y[i]; z[i] is 1 where cause i does not move the check at all
-(then x = 0 and y = 1). u[o] is the usual distribution, used only where every cause of the state
-has z = 1. In a check without a normal outcome a cause that moves it always pushes (y = 0), which
-makes two causes mix evenly.
+For a check, variant v pushes towards outcome o with probability x[o, v] and leaves it alone with probability y[v]; z[v]
+is 1 where v does not move the check at all (then x = 0 and y = 1). u[o] is the usual distribution, used only where
+every variant of the state has z = 1. In a check without a normal outcome what moves it always pushes (y = 0), which
+makes two mix evenly. The contributor guide of this package derives it all.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
+from troubleshoot.reasoning.problem import DEGREES, Check, Outcomes, Problem
 from troubleshoot.reasoning.refusing import ProblemRefused
+from troubleshoot.reasoning.states import Floats, Indices, StateSpace, state_space
 
-if TYPE_CHECKING:
-    from troubleshoot.reasoning.problem import Problem
-
-Floats = npt.NDArray[np.float64]
-Indices = npt.NDArray[np.intp]
+__all__ = ["CheckTable", "Floats", "Indices", "Scope", "Tables", "tables_of"]
 
 
-@dataclass(frozen=True)
-class StateSpace:
-    """All sets of up to `most` of n causes: none first, then singles, pairs, triples.
-
-    `first`, `second` (and `third` for triples) are the cause numbers of the pairs and triples.
-    """
-
-    n: int
-    most: int
-    pair_first: Indices
-    pair_second: Indices
-    triple_first: Indices
-    triple_second: Indices
-    triple_third: Indices
-
-    @property
-    def size(self) -> int:
-        """The number of states."""
-        return 1 + self.n + len(self.pair_first) + len(self.triple_first)
-
-    @property
-    def singles(self) -> slice:
-        """Where the states of one cause lie."""
-        return slice(1, 1 + self.n)
-
-    @property
-    def pairs(self) -> slice:
-        """Where the states of two causes lie."""
-        return slice(1 + self.n, 1 + self.n + len(self.pair_first))
-
-    @property
-    def triples(self) -> slice:
-        """Where the states of three causes lie."""
-        return slice(1 + self.n + len(self.pair_first), self.size)
-
-    @cached_property
-    def pair_in_square(self) -> Indices:
-        """Where the pairs lie in an n by n square of all causes, laid flat."""
-        place: Indices = self.pair_first * self.n + self.pair_second
-        return place
-
-    def pair_state(self, i: Indices, j: Indices) -> Indices:
-        """The state numbers of the pairs i < j."""
-        number: Indices = 1 + self.n + i * self.n - i * (i + 1) // 2 + (j - i - 1)
-        return number
-
-    def without(self, cause: int) -> tuple[Indices, Indices]:
-        """The states that hold `cause`, and the states they become when it is mended."""
-        if cause not in self._without:
-            self._without[cause] = self._find_without(cause)
-        return self._without[cause]
-
-    @cached_property
-    def _without(self) -> dict[int, tuple[Indices, Indices]]:
-        """What `without` has found so far."""
-        return {}
-
-    def _find_without(self, cause: int) -> tuple[Indices, Indices]:
-        sources = [np.array([1 + cause])]
-        targets = [np.array([0])]
-        for mine, other in ((self.pair_first, self.pair_second), (self.pair_second, self.pair_first)):
-            at = np.flatnonzero(mine == cause)
-            sources.append(self.pairs.start + at)
-            targets.append(1 + other[at])
-        for mine, low, high in (
-            (self.triple_first, self.triple_second, self.triple_third),
-            (self.triple_second, self.triple_first, self.triple_third),
-            (self.triple_third, self.triple_first, self.triple_second),
-        ):
-            at = np.flatnonzero(mine == cause)
-            sources.append(self.triples.start + at)
-            targets.append(self.pair_state(low[at], high[at]))
-        return np.concatenate(sources), np.concatenate(targets)
-
-    def members(self, state: int) -> tuple[int, ...]:
-        """The cause numbers in one state."""
-        if state == 0:
-            return ()
-        if state < self.pairs.start:
-            return (state - 1,)
-        if state < self.triples.start:
-            at = state - self.pairs.start
-            return (int(self.pair_first[at]), int(self.pair_second[at]))
-        at = state - self.triples.start
-        return (int(self.triple_first[at]), int(self.triple_second[at]), int(self.triple_third[at]))
-
-    def fold_product(self, per_cause: Floats) -> Floats:
-        """The product over the causes of every state of a number per cause (1 for none)."""
-        return np.concatenate(
-            [
-                np.ones(1),
-                per_cause,
-                per_cause[self.pair_first] * per_cause[self.pair_second],
-                per_cause[self.triple_first] * per_cause[self.triple_second] * per_cause[self.triple_third],
-            ]
-        )
-
-    def fold_minimum(self, per_cause: Floats, none: float) -> Floats:
-        """The least over the causes of every state of a number per cause (`none` for none)."""
-        pair = np.minimum(per_cause[self.pair_first], per_cause[self.pair_second])
-        triple = np.minimum(per_cause[self.triple_first], per_cause[self.triple_second])
-        triple = np.minimum(triple, per_cause[self.triple_third])
-        return np.concatenate([np.array([none]), per_cause, pair, triple])
-
-    def marginals(self, weights: Floats) -> Floats:
-        """For every cause the weight of the states that hold it."""
-        total = weights[self.singles].copy()
-        pair = weights[self.pairs]
-        for at in (self.pair_first, self.pair_second):
-            total += np.bincount(at, pair, self.n)
-        if len(self.triple_first):
-            triple = weights[self.triples]
-            for at in (self.triple_first, self.triple_second, self.triple_third):
-                total += np.bincount(at, triple, self.n)
-        return total
-
-
-def state_space(n: int, most: int) -> StateSpace:
-    """All states of at most `most` (1 to 3) of n causes."""
-    nothing = np.zeros(0, dtype=np.intp)
-    first, second = np.triu_indices(n, 1) if most > 1 else (nothing, nothing)
-    triples = [nothing] * 3
-    if most > 2 and n > 2:
-        grid = np.array([(i, j, k) for i in range(n) for j in range(i + 1, n) for k in range(j + 1, n)], dtype=np.intp)
-        triples = [grid[:, 0], grid[:, 1], grid[:, 2]]
-    return StateSpace(n, most, first, second, *triples)
-
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class CheckTable:
-    """How the causes push one check (see the module's symbols); `normal` is -1 where there is none."""
+    """How the variants push one check (see the module's symbols); `normal` is -1 where there is none.
+
+    `moved` are the variants with z = 0.
+    """
 
     normal: int
     u: Floats
     x: Floats
     y: Floats
     z: Floats
+    moved: Indices
 
     def likelihood(self, space: StateSpace, shares: Floats) -> Floats:
-        """P(reading | state) for every state, of a reading with `shares` in the outcomes."""
-        usual = float(shares @ self.u)
+        """Return P(reading | state) for every state, of a reading with `shares` in the outcomes."""
         kept = float(shares[self.normal]) if self.normal >= 0 else 0.0
-        push = shares @ self.x
-        y, z = self.y, self.z
-        rest = usual - kept
-        single = push + kept * y + z * rest
-        parts = [np.array([usual]), single]
-        if len(space.pair_first):
-            # Every cause beside every other, then the pairs out of it: far quicker than gathering term by term.
-            square = np.outer(rest * z, z)
-            if kept:
-                square += np.outer(kept * y, y)
-            if push.any():
-                one_pushes = np.outer(push, 0.5 * (1.0 + y))
-                square += one_pushes
-                square += one_pushes.T
-            parts.append(square.ravel().take(space.pair_in_square))
-        if len(space.triple_first):
-            parts.append(self._triples(space, push, kept, rest))
-        # Rounding must not leave a tiny negative where the truth is zero.
-        chances: Floats = np.maximum(np.concatenate(parts), 0.0)
-        return chances
-
-    def _triples(self, space: StateSpace, push: Floats, kept: float, rest: float) -> Floats:
-        three = (space.triple_first, space.triple_second, space.triple_third)
-        y, z = [self.y[at] for at in three], [self.z[at] for at in three]
-        total = np.asarray(kept * (y[0] * y[1] * y[2]) + rest * (z[0] * z[1] * z[2]), dtype=np.float64)
-        for a, b, c in ((0, 1, 2), (1, 0, 2), (2, 0, 1)):
-            # Of several causes that push, each is equally likely to win.
-            wins = (2.0 + y[b] + y[c] + 2.0 * y[b] * y[c]) / 6.0
-            total += push[three[a]] * wins
-        return total
+        return likelihood(space, float(shares @ self.u), shares @ self.x, kept, kept * self.y, self.y, self.z)
 
 
-@dataclass(frozen=True)
-class StackedChecks:
-    """The arrays of all checks one below the other, in the problem's order; the rows of x and u are outcomes.
+def likelihood(
+    space: StateSpace, usual: float, push: Floats, kept: float, normal: Floats, y: Floats, z: Floats
+) -> Floats:
+    """Return P(reading | state) for every state.
 
-    The rows of check m are `first[m]` to `first[m + 1]`; `normal` is the row of its normal outcome, -1 for none.
-    y and z have one row a check.
+    `usual` is P(reading) where nothing moves the check, `push` what each variant's push brings, `normal` what it brings
+    by leaving the check alone; `kept` is the share of the reading in the normal outcome.
+    """
+    rest = usual - kept
+    parts = [np.array([usual]), push + normal + rest * z]
+    if len(space.pair_first):
+        at = space.paired
+        push_, half, normal_, z_ = push[at], 0.5 * (1.0 + y[at]), normal[at], z[at]
+        square = np.outer(push_, half)
+        square += square.T.copy()
+        if kept > 0.0:
+            square += np.outer(normal_ / kept, normal_)
+        square += np.outer(rest * z_, z_)
+        parts.append(space.from_square(square))
+    if len(space.triple_first):
+        parts.append(_triples(space, push, kept, normal, rest, y, z))
+    # Rounding must not leave a tiny negative where the truth is zero.
+    chances: Floats = np.maximum(np.concatenate(parts), 0.0)
+    return chances
+
+
+def _triples(space: StateSpace, push: Floats, kept: float, normal: Floats, rest: float, y: Floats, z: Floats) -> Floats:
+    three = (space.triple_first, space.triple_second, space.triple_third)
+    ys, zs, normals = ([part[at] for at in three] for part in (y, z, normal))
+    total = np.asarray(rest * (zs[0] * zs[1] * zs[2]), dtype=np.float64)
+    if kept > 0.0:
+        total += normals[0] * normals[1] * normals[2] / kept**2
+    for a, b, c in ((0, 1, 2), (1, 0, 2), (2, 0, 1)):
+        # Of several that push, each is equally likely to win.
+        wins = (2.0 + ys[b] + ys[c] + 2.0 * ys[b] * ys[c]) / 6.0
+        total += push[three[a]] * wins
+    return total
+
+
+@dataclass(frozen=True, eq=False)
+class Scope:
+    """The states a belief is over, and what holds of them before any reading.
+
+    `prior` sums to 1 with the concerns heard; `shows` has P(concern | state), one row a concern. For every pair,
+    `only_first` and `only_second` are the probabilities that all that is complained of comes from that one alone.
     """
 
+    space: StateSpace
+    prior: Floats
+    shows: Floats
+    only_first: Floats
+    only_second: Floats
+    _goes_on: dict[int, Floats] = field(default_factory=dict)
+
+    @cached_property
+    def only(self) -> Floats:
+        """The same as a matrix over the paired variants: row v, column w has the chance that it all comes from v."""
+        side = len(self.space.paired)
+        matrix = np.zeros((side, side))
+        matrix.ravel()[self.space.pair_in_square] = self.only_first
+        across = np.zeros((side, side))
+        across.ravel()[self.space.pair_in_square] = self.only_second
+        return matrix + across.T
+
+    def goes_on(self, cause: int) -> Floats:
+        """Return for the states of `StateSpace.without(cause)` the probability that the rest keeps the concern up."""
+        if cause not in self._goes_on:
+            space = self.space
+            source, _ = space.without(cause)
+            alone = int(np.sum(space.cause_of == cause))
+            # The states come in the order of `StateSpace.without`: alone, as the first of a pair, as the second.
+            keeps, begin = np.ones(len(source)), alone
+            keeps[:alone] = 0.0
+            for one, only in ((space.pair_first, self.only_first), (space.pair_second, self.only_second)):
+                at = np.flatnonzero(space.cause_of[one] == cause)
+                keeps[begin : begin + len(at)] = 1.0 - only[at]
+                begin += len(at)
+            self._goes_on[cause] = keeps
+        return self._goes_on[cause]
+
+
+@dataclass(frozen=True, eq=False)
+class Tables:
+    """The arrays of one problem, all variants side by side.
+
+    `odds` are prior odds times the share of the variant; `spared[k]` P(concern k not shown). The rows of check m are
+    `first[m]` to `first[m + 1]`; `normal` is the row of its normal outcome, -1 for none; y and z have a row a check.
+    """
+
+    problem: Problem
+    index: Mapping[str, int]
+    counts: tuple[int, ...]
+    odds: Floats
+    spared: Floats
     first: Indices
     normal: Indices
     u: Floats
     x: Floats
     y: Floats
     z: Floats
-
-    def table(self, check: int) -> CheckTable:
-        """The arrays of one check."""
-        rows = slice(self.first[check], self.first[check + 1])
-        normal = int(self.normal[check] - rows.start) if self.normal[check] >= 0 else -1
-        return CheckTable(normal, self.u[rows], self.x[rows], self.y[check], self.z[check])
-
-
-@dataclass(frozen=True)
-class Tables:
-    """The arrays of one problem.
-
-    `prior` has the weight of every state before any reading, concerns already heard, summing to 1.
-    `shows` has P(concern | state), one row a concern.
-    """
-
-    space: StateSpace
-    index: Mapping[str, int]
-    prior: Floats
-    shows: Floats
-    stacked: StackedChecks
     checks: Mapping[str, CheckTable]
+    _scopes: dict[frozenset[int], Scope] = field(default_factory=dict)
+
+    @cached_property
+    def cause_of(self) -> Indices:
+        """The cause of each variant."""
+        return np.repeat(np.arange(len(self.counts)), self.counts)
+
+    @cached_property
+    def begins(self) -> Indices:
+        """The first variant of each cause."""
+        return np.concatenate([[0], np.cumsum(self.counts)[:-1]]).astype(np.intp)
+
+    @cached_property
+    def degree_of(self) -> Indices:
+        """The degree of each variant as its place in `DEGREES`; one past the last where it has none."""
+        degrees = [variant.degree for cause in self.problem.causes for variant in cause.variants]
+        return np.array([DEGREES.index(one) if one in DEGREES else len(DEGREES) for one in degrees], dtype=np.intp)
+
+    @cached_property
+    def incidental(self) -> npt.NDArray[np.bool_]:
+        """Which causes show none of the concerns."""
+        return np.array([cause.incidental for cause in self.problem.causes])
+
+    @cached_property
+    def whole(self) -> Scope:
+        """The scope in which every cause may stand beside every other."""
+        return self.scope(frozenset(range(len(self.counts))))
+
+    def scope(self, besides: frozenset[int] = frozenset()) -> Scope:
+        """Return the states with pairs of all causes that show a concern, and of those `besides` them; kept."""
+        at = frozenset(np.flatnonzero(~self.incidental).tolist()) | besides
+        if at not in self._scopes:
+            self._scopes[at] = _scope(self, np.array(sorted(at), dtype=np.intp))
+        return self._scopes[at]
+
+    def rows_of(self, checks: Indices) -> tuple[Indices, Indices]:
+        """Return the row numbers of some checks, and the place among them where each check begins."""
+        lengths = self.first[checks + 1] - self.first[checks]
+        starts = np.cumsum(lengths) - lengths
+        rows = np.repeat(self.first[checks] - starts, lengths) + np.arange(int(lengths.sum()))
+        return rows, starts.astype(np.intp)
 
 
-def build_tables(problem: Problem) -> Tables:
-    """Turn a problem into arrays."""
-    space = state_space(len(problem.causes), 1 if problem.exactly_one else problem.most_at_once)
-    index = {cause.id: i for i, cause in enumerate(problem.causes)}
-    rates = np.array([cause.prior for cause in problem.causes])
+def tables_of(problem: Problem) -> Tables:
+    """Return the arrays of a problem, made once and kept with it."""
+    return problem.once(_build)
+
+
+def _build(problem: Problem) -> Tables:
+    counts = tuple(len(cause.variants) for cause in problem.causes)
+    index = {cause.id: at for at, cause in enumerate(problem.causes)}
+    variants = [(cause, variant) for cause in problem.causes for variant in cause.variants]
+    rates = np.array([cause.prior for cause, _ in variants])
+    shares = np.array([variant.weight for _, variant in variants])
+    odds = shares * (rates if problem.exactly_one else rates / (1.0 - rates))
+    shows = [cause.shows if variant.shows is None else variant.shows for cause, variant in variants]
+    spared = 1.0 - np.array(shows, dtype=np.float64).reshape(len(variants), len(problem.concerns)).T
+    begins = np.concatenate([[0], np.cumsum(counts)]).tolist()
+    lengths = np.array([len(check.outcomes) for check in problem.checks], dtype=np.intp)
+    first = np.concatenate([[0], np.cumsum(lengths)]).astype(np.intp)
+    u = np.array([share for check in problem.checks for share in check.usual])
+    x, y, z = _pushes(problem, index, begins, first)
+    within = [-1 if one.normal is None else one.outcomes.index(one.normal) for one in problem.checks]
+    normal = np.array([-1 if at < 0 else int(first[m]) + at for m, at in enumerate(within)], dtype=np.intp)
+    checks = {
+        check.id: CheckTable(within[m], u[first[m] : first[m + 1]], x[first[m] : first[m + 1]], y[m], z[m],
+                             np.flatnonzero(z[m] == 0.0))
+        for m, check in enumerate(problem.checks)
+    }  # fmt: skip
+    return Tables(problem, index, counts, odds, spared, first, normal, u, x, y, z, checks)
+
+
+def _pushes(
+    problem: Problem, index: Mapping[str, int], begins: list[int], first: Indices
+) -> tuple[Floats, Floats, Floats]:
+    """Return x, y and z of all checks."""
+    variants = begins[-1]
+    x = np.zeros((int(first[-1]), variants))
+    y, z = np.ones((len(problem.checks), variants)), np.ones((len(problem.checks), variants))
+    check_at: list[int] = []
+    variant_at: list[int] = []
+    numbers: list[Outcomes] = []
+    for number, check in enumerate(problem.checks):
+        for cause in check.moved_by:
+            begin, end = begins[index[cause]], begins[index[cause] + 1]
+            for at, outcomes in enumerate(check.by_variant(cause, end - begin), begin):
+                if outcomes is not None:
+                    check_at.append(number)
+                    variant_at.append(at)
+                    numbers.append(outcomes)
+    if not numbers:
+        return x, y, z
+    size = np.array([len(one) for one in numbers], dtype=np.intp)
+    m, v = np.array(check_at, dtype=np.intp), np.array(variant_at, dtype=np.intp)
+    row = np.arange(int(size.sum())) + np.repeat(first[m] - (np.cumsum(size) - size), size)
+    x[row, np.repeat(v, size)] = np.array([share for one in numbers for share in one])
+    z[m, v] = 0.0
+    normal = np.array([_normal_row(check, int(first[at])) for at, check in enumerate(problem.checks)], dtype=np.intp)
+    y[m, v] = np.where(normal[m] >= 0, x[normal[m], v], 0.0)
+    x[normal[normal >= 0]] = 0.0
+    return x, y, z
+
+
+def _normal_row(check: Check, first: int) -> int:
+    return -1 if check.normal is None else first + check.outcomes.index(check.normal)
+
+
+def _scope(tables: Tables, paired: Indices) -> Scope:
+    problem = tables.problem
+    most = 1 if problem.exactly_one else problem.most_at_once
+    space = state_space(tables.counts, most, None if len(paired) == len(tables.counts) else paired)
     if problem.exactly_one:
         weights = np.zeros(space.size)
-        weights[space.singles] = rates
+        weights[space.singles] = tables.odds
     else:
-        weights = space.fold_product(rates / (1.0 - rates))
+        weights = space.fold_product(tables.odds)
     shows = np.empty((len(problem.concerns), space.size))
     for row, leak in enumerate(problem.leak):
-        spared = space.fold_product(np.array([1.0 - cause.shows[row] for cause in problem.causes]))
-        shows[row] = 1.0 - (1.0 - leak) * spared
+        shows[row] = 1.0 - (1.0 - leak) * space.fold_product(tables.spared[row])
     weights = weights * shows.prod(axis=0)
     total = weights.sum()
     if not total > 0.0:
@@ -260,32 +269,22 @@ def build_tables(problem: Problem) -> Tables:
             "No listed cause can show the concerns of this problem.",
             "Give a concern a leak above 0, or a cause that shows it.",
         )
-    weights = weights / total
-    stacked = _stack(problem, index)
-    checks = {check.id: stacked.table(at) for at, check in enumerate(problem.checks)}
-    return Tables(space, index, weights, shows, stacked, checks)
+    return Scope(space, weights / total, shows, *_only(tables, space))
 
 
-def _stack(problem: Problem, index: Mapping[str, int]) -> StackedChecks:
-    checks, n = problem.checks, len(index)
-    lengths = np.array([len(check.outcomes) for check in checks], dtype=np.intp)
-    first = np.concatenate([[0], np.cumsum(lengths)]).astype(np.intp)
-    within = np.array([-1 if check.normal is None else check.outcomes.index(check.normal) for check in checks])
-    normal = np.where(within >= 0, first[:-1] + within, -1).astype(np.intp)
-    has_normal = normal >= 0
-    movers = np.array([len(check.moved_by) for check in checks], dtype=np.intp)
-    check_at = np.repeat(np.arange(len(checks)), movers)
-    cause_at = np.array([index[cause] for check in checks for cause in check.moved_by], dtype=np.intp)
-    # One number for each cause that moves a check and each outcome of that check.
-    numbers = np.array([share for check in checks for one in check.moved_by.values() for share in one])
-    size = lengths[check_at]
-    begins = np.cumsum(size) - size
-    row = np.arange(len(numbers)) + np.repeat(first[check_at] - begins, size)
-    x = np.zeros((int(first[-1]), n))
-    y, z = np.ones((len(checks), n)), np.ones((len(checks), n))
-    x[row, np.repeat(cause_at, size)] = numbers
-    z[check_at, cause_at] = 0.0
-    y[check_at, cause_at] = np.where(has_normal[check_at], x[normal[check_at], cause_at], 0.0)
-    x[normal[has_normal]] = 0.0
-    usual = np.array([share for check in checks for share in check.usual])
-    return StackedChecks(first, normal, usual, x, y, z)
+def _only(tables: Tables, space: StateSpace) -> tuple[Floats, Floats]:
+    """Return for every pair the chances that all of the complaint comes from its first alone, and from its second.
+
+    Given that the two together show every concern. Nothing is set aside where there is no concern, where neither shows
+    anything, or where three may be present.
+    """
+    nothing = np.zeros(len(space.pair_first))
+    if not len(tables.spared) or tables.problem.most_at_once > 2:
+        return nothing, nothing
+    first, second = (tables.spared[:, at] for at in (space.pair_first, space.pair_second))
+    both = (1.0 - first * second).prod(axis=0)
+    only_first, only_second = ((1.0 - first) * second).prod(axis=0), (first * (1.0 - second)).prod(axis=0)
+    return (
+        np.divide(only_first, both, out=nothing.copy(), where=both > 0.0),
+        np.divide(only_second, both, out=nothing.copy(), where=both > 0.0),
+    )

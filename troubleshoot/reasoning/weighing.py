@@ -1,93 +1,154 @@
-"""How the readings of an epoch are weighed: what each says of every state, and the power it keeps beside others."""
+"""What readings say: P(readings | state) for every state, each reading with its chance of being a mistake.
+
+With the share g of mistakes a reading with shares s says (1 - g) sum_o s_o P(o | state) + g / K, which is the same as a
+reading with shares (1 - g) s_o + g / K. Readings of one check in one epoch look at one truth: their shares multiply.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
 from troubleshoot.reasoning.events import Evidence
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.refusing import EvidenceRefused
-from troubleshoot.reasoning.tables import Floats
+from troubleshoot.reasoning.states import Floats, Indices
+from troubleshoot.reasoning.tables import Scope, Tables, likelihood, tables_of
 
 SHARE_TOLERANCE = 1e-6
 """The shares of a reading must sum to 1 within this."""
 
+SAFE = 1e-200
+"""A likelihood above this may be divided by."""
+
 
 @dataclass(frozen=True, eq=False)
-class Likelihood:
-    """P(reading | state) for every state, and its natural logarithm: -inf where a state rules the reading out."""
+class Terms:
+    """What readings of one check say: `usual`, and `push` and `normal` of the `moved` variants (see `tables`)."""
 
-    chances: Floats
+    usual: float
+    kept: float
+    moved: Indices
+    push: Floats
+    normal: Floats
+    y: Floats
 
-    @cached_property
-    def logarithm(self) -> Floats:
-        """Ln P(reading | state)."""
-        with np.errstate(divide="ignore"):
-            return np.log(self.chances)
+    @property
+    def alone(self) -> Floats:
+        """P(reading | one of the moved variants)."""
+        return self.push + self.normal
 
-
-Likelihoods = Mapping[Evidence, Likelihood]
-"""The readings of a case with what each says; a reading says the same as long as the problem is the same."""
-
-
-def likelihood_of(problem: Problem, reading: Evidence) -> Likelihood:
-    """What a reading says of every state."""
-    table = problem.tables.checks[reading.check]
-    return Likelihood(table.likelihood(problem.tables.space, np.array(reading.shares, dtype=np.float64)))
-
-
-def wholly_normal(problem: Problem, reading: Evidence) -> bool:
-    """Whether a reading lies in the normal outcome and nowhere else, so that `normal_logarithm` can weigh it."""
-    table = problem.tables.checks[reading.check]
-    if len(problem.tables.space.triple_first):
-        return False
-    return table.normal >= 0 and reading.shares[table.normal] == 1.0 and float(table.u[table.normal]) > 0.0
+    def together(self, at: Indices) -> Floats:
+        """P(reading | two of the moved variants), for those at some places among them."""
+        push, half, normal = self.push[at], 0.5 * (1.0 + self.y[at]), self.normal[at]
+        both = np.outer(push, half)
+        both += both.T.copy()
+        if self.kept > 0.0:
+            both += np.outer(normal / self.kept, normal)
+        return both
 
 
-def normal_logarithm(problem: Problem, power: Sequence[tuple[str, float]]) -> Floats:
-    """Sum over checks that read normal of power times ln P(normal | state), for every state of at most two causes.
+def terms_of(tables: Tables, readings: Sequence[Evidence]) -> Terms:
+    """Return what one or more readings of one check say together."""
+    table, g = tables.checks[readings[0].check], tables.problem.mistakes
+    outcomes, moved = len(table.u), table.moved
+    right = np.ones(outcomes)
+    for reading in readings:
+        right = right * ((1.0 - g) * np.array(reading.shares, dtype=np.float64) + g / outcomes)
+    kept = float(right[table.normal]) if table.normal >= 0 else 0.0
+    x, y = table.x[:, moved], table.y[moved]
+    sized = [reading for reading in readings if reading.sizes]
+    if sized:
+        usual, push, normal = _sized(tables, sized[-1], right, moved, g)
+    else:
+        usual, push, normal = float(right @ table.u), right @ x, kept * y
+    for reading in readings:
+        for cause, variant, density in reading.expected:
+            at = int(np.searchsorted(moved, tables.begins[tables.index[cause]] + variant))
+            in_normal = float(reading.shares[table.normal]) if table.normal >= 0 else 0.0
+            push[at] = (1.0 - g) * density * (1.0 - in_normal) + g / outcomes * (1.0 - y[at])
+            normal[at] = (1.0 - g) * density * in_normal + g / outcomes * y[at]
+    return Terms(usual, kept, moved, push, normal, y)
 
-    A check reads normal when none of the causes pushes it: the product of their y, or u where none moves it (see
-    `tables`). The logarithm of a product is a sum, so all these checks take one matrix product together.
+
+def _sized(tables: Tables, reading: Evidence, right: Floats, moved: Indices, g: float) -> tuple[float, Floats, Floats]:
+    """Return the terms of a reading whose size inside its outcomes speaks too; a mistake may have any size."""
+    table = tables.checks[reading.check]
+    sizes, wrong = np.array(reading.sizes), g / len(table.u)
+    factors = 1.0 + (right - wrong)[:, None] / np.maximum(right, SAFE)[:, None] * (sizes - 1.0)
+    degree = tables.degree_of[moved]
+    by_degree = np.concatenate([factors[:, 1:], np.ones((len(factors), 1))], axis=1)
+    weighted = right[:, None] * by_degree[:, degree]
+    push = (weighted * table.x[:, moved]).sum(axis=0)
+    normal = weighted[table.normal] * table.y[moved] if table.normal >= 0 else np.zeros(len(moved))
+    return float((right * factors[:, 0]) @ table.u), push, normal
+
+
+def likelihood_of(problem: Problem, scope: Scope, readings: Sequence[Evidence]) -> Floats:
+    """Return P(readings of one check | state) for every state of a scope."""
+    tables = tables_of(problem)
+    table, terms = tables.checks[readings[0].check], terms_of(tables, readings)
+    push, normal = np.zeros(len(table.y)), np.full(len(table.y), terms.kept)
+    push[terms.moved], normal[terms.moved] = terms.push, terms.normal
+    return likelihood(scope.space, terms.usual, push, terms.kept, normal, table.y, table.z)
+
+
+def by_check(readings: Sequence[Evidence]) -> list[list[Evidence]]:
+    """Return the readings of an epoch, those of one check together, in the order in which checks were first read."""
+    found: dict[str, list[Evidence]] = {}
+    for reading in readings:
+        found.setdefault(reading.check, []).append(reading)
+    return list(found.values())
+
+
+def weigh(problem: Problem, scope: Scope, readings: Sequence[Evidence]) -> tuple[Floats, float]:
+    """Return P(all readings | state) of a scope up to a factor, and the logarithm of that factor.
+
+    A reading multiplies a pair by what each of the two would say by itself, against what it says where nothing moves
+    the check, and by a correction that is not 1 only where both move the check. So each reading costs the square of the
+    variants that move it, and all pairs are gone through once.
     """
-    space, tables = problem.tables.space, [problem.tables.checks[check] for check, _ in power]
-    weight = np.array([one for _, one in power])[:, None]
-    y, z = np.array([table.y for table in tables]), np.array([table.z for table in tables])
-    with np.errstate(divide="ignore"):
-        spared = (weight * np.log(y)).sum(axis=0)
-    unmoved = weight * np.log([[table.u[table.normal]] for table in tables]) * z
-    none = float((weight[:, 0] * np.log([table.u[table.normal] for table in tables])).sum())
-    pairs = (z.T @ unmoved + spared + spared[:, None]).ravel().take(space.pair_in_square)
-    return np.concatenate([[none], spared + unmoved.sum(axis=0), pairs])
+    tables = tables_of(problem)
+    said = [terms_of(tables, together) for together in by_check(readings)]
+    space = scope.space
+    if len(space.triple_first) or not all(one.usual > SAFE and (one.alone > SAFE).all() for one in said):
+        product = np.ones(space.size)
+        for together in by_check(readings):
+            product *= likelihood_of(problem, scope, together)
+        return product, 0.0
+    place = np.full(space.n, -1, dtype=np.intp)
+    place[space.paired] = np.arange(len(space.paired))
+    single = np.ones(space.n)
+    square = np.ones((len(space.paired), len(space.paired)))
+    for terms in said:
+        ratio = terms.alone / terms.usual
+        single[terms.moved] *= ratio
+        at = np.flatnonzero(place[terms.moved] >= 0)
+        if len(space.pair_first) and len(at) > 1:
+            correction = terms.together(at) / (terms.usual * np.outer(ratio[at], ratio[at]))
+            inside = place[terms.moved[at]]
+            square[inside[:, None], inside] *= correction
+    paired = single[space.paired]
+    square *= paired[:, None]
+    square *= paired
+    product = np.concatenate([[1.0], single, space.from_square(square)])
+    return product, math.fsum(math.log(one.usual) for one in said)
 
 
-def group_exponent(read_in_group: int, share: float) -> float:
-    """The power each of `read_in_group` readings of one group keeps: n_eff / n.
-
-    n_eff = 1 + (n - 1)(1 - share): with a share of 0 every reading counts in full, with 1 all of
-    them together count as one. It depends on the number only, so order cannot matter.
-    """
-    return (1.0 + (read_in_group - 1) * (1.0 - share)) / read_in_group
-
-
-def exponents(problem: Problem, checks: Sequence[str]) -> dict[str, float]:
-    """The power of each reading of an epoch, by check; a check read k times shares its power among them.
-
-    The problem's `evidence_power` multiplies them all.
-    """
-    in_group: dict[str, set[str]] = {}
-    for check in checks:
-        in_group.setdefault(problem.check_named[check].group or f"\0{check}", set()).add(check)
-    return {
-        check: problem.evidence_power * group_exponent(len(members), problem.group_share) / checks.count(check)
-        for members in in_group.values()
-        for check in members
-    }
+def spoken_for(problem: Problem, readings: Sequence[Evidence]) -> frozenset[int]:
+    """Return the incidental causes that some readings speak for: in one of their variants all of them are likelier."""
+    tables = tables_of(problem)
+    if not tables.incidental.any() or not readings:
+        return frozenset()
+    single = np.ones(len(tables.cause_of))
+    for together in by_check(readings):
+        terms = terms_of(tables, together)
+        single[terms.moved] *= terms.alone / max(terms.usual, SAFE)
+    most = np.maximum.reduceat(single, tables.begins)
+    return frozenset(np.flatnonzero(tables.incidental & (most > 1.0)).tolist())
 
 
 def refuse_bad_reading(problem: Problem, reading: Evidence) -> None:

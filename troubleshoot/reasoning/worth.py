@@ -12,7 +12,7 @@ from troubleshoot.reasoning.appraising import Appraisal, CheckWorth, check_cost,
 from troubleshoot.reasoning.belief import Belief, chance_it_ends, mend, take_in
 from troubleshoot.reasoning.events import Retested
 from troubleshoot.reasoning.problem import Problem
-from troubleshoot.reasoning.repair_cost import best_order, expected_repair_cost
+from troubleshoot.reasoning.repair_cost import expected_repair_cost, first_repair
 
 __all__ = [
     "Appraisal",
@@ -129,16 +129,12 @@ def _mends(problem: Problem, repair: str, cause: str) -> bool:
 
 
 def _repair_from(now: Appraisal) -> NextStep:
-    """The repair of greatest probability over cost, or the referral when none is left that could help."""
-    problem, belief, plan = now.problem, now.belief, now.plan
-    first = int(best_order(plan, belief.marginals)[0])
-    name = plan.repairs[first]
-    chance = float(belief.marginals[plan.entry == first] @ plan.takes[plan.entry == first])
-    if name is None or chance == 0.0:
-        return NextStep("refer", "", 0.0, "No listed repair is left that could help.")
-    other = belief.probability(problem.something_else) if problem.something_else else 0.0
-    if other > chance and chance * problem.referral_minutes < plan.cost[first]:
-        return NextStep("refer", "", 0.0, "Something not listed is likelier than any repair that pays.")
+    """The repair of greatest probability over cost, or the referral where that costs less or nothing is left."""
+    name = now.plan.repairs[first_repair(now.plan, now.belief.scope, now.belief.showing)]
+    if name is None:
+        left = any(one is not None for one in now.plan.repairs)
+        why = "No repair is likely enough for what it costs." if left else "No listed repair is left that could help."
+        return NextStep("refer", "", 0.0, why)
     return NextStep(
         "repair", name, 0.0, "No check saves more than it takes; this repair is the likeliest for its cost."
     )
@@ -177,18 +173,12 @@ def worth_later(now: Appraisal, check: str, needed: float = 0.0) -> float:
 
 def outcomes_of(belief: Belief, check: str) -> list[tuple[float, Belief]]:
     """For each outcome of a check its probability and the belief after it, taken as a fresh reading."""
-    table = belief.problem.tables.checks[check]
-    space = belief.problem.tables.space
+    scope, table, g = belief.scope, belief.tables.checks[check], belief.problem.mistakes
     answers = []
-    for shares in np.eye(len(table.u)):
-        likelihood = table.likelihood(space, shares)
+    for shares in (1.0 - g) * np.eye(len(table.u)) + g / len(table.u):
+        likelihood = table.likelihood(scope.space, shares)
         probability = float(belief.weights @ likelihood)
         scale = 1.0 / probability if probability > 0.0 else 0.0
-        after = replace(
-            belief,
-            showing=belief.showing * likelihood * scale,
-            hidden=belief.hidden * likelihood * scale,
-            read=(*belief.read, check),
-        )
+        after = replace(belief, showing=belief.showing * likelihood * scale, hidden=belief.hidden * likelihood * scale)
         answers.append((probability, after))
     return answers

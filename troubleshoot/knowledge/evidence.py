@@ -1,0 +1,187 @@
+"""From a number that was read to evidence: graded at the limits, by its size inside a band, and by what is expected.
+
+Near a limit a reading counts partly on either side: the limit has a blend zone, a tenth of the normal band wide on each
+side or as wide as the reading is uncertain, so that a value just inside normal is nearly neutral. Outside normal its
+size counts: what is read of a car with nothing wrong lies close to the limit, a mild cause goes a little beyond it, a
+gross one far. These densities fall off as (1 + t / scale)^-2 with the distance t from the limit, so that size shifts
+belief by no more than the ratio of the scales. A cause that is expected to make the check read one number is weighed by
+how likely this number is about that one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping, Sequence
+
+from troubleshoot.knowledge.answers import InterpretedReading
+from troubleshoot.knowledge.bands import BandLimit, bands_for, share_in_bands
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.compiling import fits
+from troubleshoot.knowledge.degrees import expects_number, variants_of, written_for
+from troubleshoot.knowledge.limits import Readings, expected_number
+from troubleshoot.knowledge.model import DEGREES, Cause, Check, Expects
+from troubleshoot.problems import TroubleshootError
+from troubleshoot.reasoning.events import Evidence
+
+BLEND = 0.1
+"""The standard width of the blend zone at a limit, as a share of the normal band."""
+
+SCALES = (0.25, 0.75, 1.5, 3.0)
+"""How far beyond a limit readings go, in half widths of normal: nothing wrong, mild, clear, gross; from memory.
+
+The clear one is what the even spread of a band stands for: the others count against it.
+"""
+CLEAR = 2
+
+WIDEST = 8.0
+"""A normal band counts as no wider than the range outside it over this half; some are open at one side."""
+
+
+def evidence_of(
+    identifier: str,
+    check: Check,
+    shares: Sequence[float],
+    causes: Mapping[str, Cause],
+    car: Car,
+    value: float | None = None,
+    spread: float = 0.0,
+    readings: Readings | None = None,
+    checks: Mapping[str, Check] | None = None,
+) -> Evidence:
+    """Return a reading as evidence; `shares` are kept where no number was read.
+
+    `value` is in the check's unit with the standard uncertainty `spread`; `readings` are the numbers read of other
+    checks, by which limits and expectations are worked out. Of the `causes` those that cannot be on this car are left
+    out.
+    """
+    if value is None or check.reading is None:
+        return Evidence(identifier, tuple(shares))
+    bands = bands_for(check, car, readings, checks)
+    half = _half_width(check, bands)
+    graded = share_in_bands(value, max(spread, 2.0 * BLEND * half), bands)
+    sizes = tuple(_sizes(check, band, value, half) for band in bands)
+    sized = sizes if any(one != _EVEN for one, share in zip(sizes, graded, strict=True) if share > 0.0) else ()
+    expected = tuple(_expected(check, causes, car, bands, half, value, spread, readings, checks))
+    return Evidence(identifier, graded, sized, expected)
+
+
+def evidence_from(
+    catalogue: Catalogue, car: Car, taken: Mapping[str, InterpretedReading], among: Collection[str]
+) -> list[Evidence]:
+    """Return readings, by check id, as evidence; those of checks that are not `among` the problem's are left out."""
+    numbers = {name: read.value for name, read in taken.items() if read.value is not None}
+    return [
+        evidence_of(
+            name,
+            catalogue.checks[name],
+            read.shares,
+            catalogue.causes,
+            car,
+            read.value,
+            read.uncertainty or 0.0,
+            {other: number for other, number in numbers.items() if other != name},
+            catalogue.checks,
+        )
+        for name, read in taken.items()
+        if name in among
+    ]
+
+
+_EVEN = (1.0, 1.0, 1.0, 1.0)
+
+
+def _half_width(check: Check, bands: Sequence[BandLimit]) -> float:
+    """Return half the width of the normal band; of one open at a side no more than a share of what lies outside it."""
+    assert check.reading is not None
+    least, most = check.reading.plausible
+    normal = [band for band in bands if band.normal]
+    if not normal:
+        return 0.0
+    low, high = max(normal[0].low, least), min(normal[-1].high, most)
+    half = max(0.5 * (high - low), 0.0)
+    if normal[0].low == -math.inf:
+        half = min(half, max(most - high, 0.0) / WIDEST)
+    if normal[-1].high == math.inf:
+        half = min(half, max(low - least, 0.0) / WIDEST)
+    return half
+
+
+def _room(check: Check, band: BandLimit) -> float:
+    """Return the width of a band inside the plausible range."""
+    assert check.reading is not None
+    least, most = check.reading.plausible
+    return max(min(band.high, most) - max(band.low, least), 0.0)
+
+
+def _beyond(band: BandLimit, value: float) -> float | None:
+    """Return how far a value lies beyond the limit of an open band; None for a band between two limits."""
+    if band.normal or (math.isfinite(band.low) and math.isfinite(band.high)):
+        return None
+    limit = band.low if math.isfinite(band.low) else band.high
+    if not math.isfinite(limit):
+        return None
+    return max(0.0, value - limit if math.isfinite(band.low) else limit - value)
+
+
+def _density(beyond: float, room: float, scale: float) -> float:
+    """Return how likely a distance beyond a limit is against an even spread over the room that is there."""
+    scale = min(scale, room) or 1.0
+    return (room + scale) / scale / (1.0 + beyond / scale) ** 2
+
+
+def _sizes(check: Check, band: BandLimit, value: float, half: float) -> tuple[float, float, float, float]:
+    beyond, room = _beyond(band, value), _room(check, band)
+    if beyond is None or not (half > 0.0 and room > 0.0):
+        return _EVEN
+    densities = [_density(beyond, room, scale * half) for scale in SCALES]
+    nothing, mild, clear, gross = (one / densities[CLEAR] for one in densities)
+    return nothing, mild, clear, gross
+
+
+def _expected(
+    check: Check,
+    causes: Mapping[str, Cause],
+    car: Car,
+    bands: Sequence[BandLimit],
+    half: float,
+    value: float,
+    spread: float,
+    readings: Readings | None,
+    checks: Mapping[str, Check] | None,
+) -> list[tuple[str, int, float]]:
+    """Return the variants that expect a number, with how likely this one is against the spread of its outcome."""
+    found = []
+    for cause, signature in check.moved_by.items():
+        if not expects_number(signature) or cause not in causes or not fits(car, causes[cause].for_):
+            continue
+        for number, variant in enumerate(variants_of(causes.get(cause))):
+            written = written_for(signature, variant.way)
+            leaf = written.get(variant.degree) or (written.get("clear") or next(iter(written.values()), None))
+            if not isinstance(leaf, Expects) or (variant.degree not in written and not _for_all(written)):
+                continue
+            try:
+                wanted = expected_number(check, leaf, car, readings, checks)
+            except TroubleshootError:
+                continue
+            width = math.hypot(wanted.uncertainty, spread)
+            likely = math.exp(-0.5 * ((value - wanted.value) / width) ** 2) / (width * math.sqrt(2.0 * math.pi))
+            found.append((cause, number, likely / _spread_of(check, bands, half, value, spread)))
+    return found
+
+
+def _for_all(written: Mapping[str, object]) -> bool:
+    """Return whether what is expected without a degree holds for all of them."""
+    return not any(degree in written for degree in DEGREES if degree != "clear")
+
+
+def _spread_of(check: Check, bands: Sequence[BandLimit], half: float, value: float, spread: float) -> float:
+    """Return the density, per unit, with which the outcomes of a clear cause spread over the number read."""
+    shares = share_in_bands(value, max(spread, 2.0 * BLEND * half), bands)
+    total = 0.0
+    for share, band in zip(shares, bands, strict=True):
+        beyond, room = _beyond(band, value), _room(check, band)
+        if share > 0.0 and room > 0.0:
+            sized = beyond is not None and half > 0.0
+            total += share / room * (_density(beyond or 0.0, room, SCALES[CLEAR] * half) if sized else 1.0)
+    return total or 1.0
