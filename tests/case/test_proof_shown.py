@@ -47,7 +47,7 @@ def test_each_moment_says_what_a_belief_made_anew_says(case: Case) -> None:
     seen = case.assessment
     assert seen.problem is not None
     for count, moment in enumerate(proof.moments, start=1):
-        anew = beliefs.believe(seen.problem, seen.happened[:count], None)
+        anew = beliefs.believe(seen.problem, seen.happened[:count])
         assert moment.after == pytest.approx(anew.probability("pump-volts-low"), abs=1e-9)
     assert [one.after for one in proof.moments[:-1]] == [one.before for one in proof.moments[1:]]
     assert proof.measure, "the proof by measurement is still open"

@@ -119,7 +119,7 @@ def _gone_through(
             case RepairMade(cause=cause, minutes=minutes):
                 progress.minutes += minutes
                 _repaired(progress, catalogue, cause)
-            case LeakRepaired() if problem is not None and LEAK_CAUSE in problem.cause_named:
+            case LeakRepaired() if leak_may_be_it(problem):
                 _repaired(progress, catalogue, LEAK_CAUSE)
             case _:
                 pass
@@ -133,6 +133,12 @@ def _repaired(progress: _Progress, catalogue: Catalogue, cause: str) -> None:
     progress.taken -= moved
     if cause in catalogue.causes:
         progress.in_place -= set(catalogue.causes[cause].repair.undoes)
+
+
+def leak_may_be_it(problem: Problem | None) -> bool:
+    """Return whether what is complained of can come from a fuel leak."""
+    leak = problem.cause_named.get(LEAK_CAUSE) if problem is not None else None
+    return leak is not None and not leak.incidental
 
 
 def put_in_place(catalogue: Catalogue, check: str, in_place: set[str]) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from troubleshoot.case.assessing import LEAK_CAUSE, Assessment
+from troubleshoot.case.assessing import LEAK_CAUSE, Assessment, leak_may_be_it
 from troubleshoot.case.events import (
     CautionAcknowledged,
     CheckChosen,
@@ -184,7 +184,7 @@ def _retest(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
 
     The measurement that proves the repair belongs to the retest; while it finds the fault again, nothing is proved.
     """
-    leak = seen.problem is not None and LEAK_CAUSE in seen.problem.cause_named
+    leak = leak_may_be_it(seen.problem)
     measured: set[str] = set()
     for one in reversed(seen.state.done):
         event = one.event
