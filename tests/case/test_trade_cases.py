@@ -155,6 +155,15 @@ def test_a_smell_of_fuel_stops_first(shipped: Catalogue) -> None:
     assert other.view().step.kind == "stop"
 
 
+def test_an_engine_that_spits_back_keeps_its_air_cleaner(shipped: Catalogue) -> None:
+    """No check that runs it with the lid off is offered or led to; the same check is there for an even miss."""
+    popping = {one.id: one for one in read(shipped, "popping", {}).other_checks()}
+    assert not popping["injector-spray"].available and "spit back" in popping["injector-spray"].missing[0]
+    assert not any(step.check == "injector-spray" for step in shipped.concerns["popping"].steps.values())
+    misfire = {one.id: one for one in read(shipped, "misfire", {}).other_checks()}
+    assert misfire["injector-spray"].available
+
+
 @pytest.mark.parametrize("other", ["", "wont-rev"])
 def test_a_smell_that_nobody_finds_is_never_cleared(shipped: Catalogue, other: str) -> None:
     """Everything looked at and dry, or no tool for it: do not start, and hand it to someone equipped."""

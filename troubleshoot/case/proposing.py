@@ -22,6 +22,7 @@ from troubleshoot.case.view import StepKind
 from troubleshoot.knowledge.answers import InterpretedReading
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
+from troubleshoot.knowledge.hazards import opens_running
 from troubleshoot.knowledge.model import Check, Concern
 from troubleshoot.reasoning.belief import Belief, chance_it_ends
 from troubleshoot.reasoning.problem import Problem
@@ -133,6 +134,7 @@ def available_checks(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
         if check.state not in ruled_out
         and (have is None or have.issuperset(check.tools))
         and not (check.not_after and _told_by(seen, check))
+        and not _kept_shut(seen, catalogue, check)
     )
 
 
@@ -144,6 +146,8 @@ def missing_for(seen: Assessment, catalogue: Catalogue, name: str) -> tuple[str,
     words = [catalogue.tools[tool].words if tool in catalogue.tools else tool for tool in lacking]
     if check.state in _ruled_out(seen, catalogue):
         words.append(f"an engine that gets to: {check.state}")
+    if _kept_shut(seen, catalogue, check):
+        words.append("an engine that does not spit back")
     words += [f"anything to see, after “{one.words}”" for one in _told_by(seen, check)]
     return tuple(words)
 
@@ -152,6 +156,11 @@ def _told_by(seen: Assessment, check: Check) -> tuple[InterpretedReading, ...]:
     """Return the readings after which this check tells nothing more: a correction, where feedback never comes in."""
     read = {other: seen.latest.get(other) for other in check.not_after if other in seen.taken}
     return tuple(one for other, one in read.items() if one is not None and one.outcome in check.not_after[other])
+
+
+def _kept_shut(seen: Assessment, catalogue: Catalogue, check: Check) -> bool:
+    shut = {opened for concern in _concerns(seen, catalogue) for opened in concern.keeps_shut}
+    return bool(shut) and opens_running(check, catalogue.setups.get(check.setup or ""), shut)
 
 
 def _ruled_out(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:

@@ -13,6 +13,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "stop": "Words that stop the person before anything else, as for a smell of fuel.",
         "reported-anyway": "How often the concern is reported with nothing wrong.",
         "rules-out": "Engine states that cannot be had: a car that does not start cannot idle.",
+        "keeps-shut": "What stays shut while the engine turns: an air cleaner on an engine that spits back.",
         "shows": "Each cause that shows this concern, and how often it does.",
         "steps": "The order in which a good practitioner looks: step name to check and branches, or repair.",
         "items": "For an inspection: the checks, in order.",

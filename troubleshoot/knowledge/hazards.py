@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator, Mapping
 
-from troubleshoot.knowledge.dangerous_advice import said
+from troubleshoot.knowledge.dangerous_advice import RUNNING, said
 from troubleshoot.knowledge.model import Caution, Check, Conditions, Needed, Setup
 
 OPENS_SAID = {
@@ -78,6 +78,11 @@ def _in_words(rule: Needed, check: Check) -> str:
     parts += [f"open: {one}" for one in check.opens if one in rule.opens]
     parts += [f"live: {one}" for one in check.live if one in rule.live]
     return ", ".join(parts) if parts else "its set-up"
+
+
+def opens_running(check: Check, setup: Setup | None, shut: Collection[str]) -> bool:
+    """Return whether a check opens, while the engine turns, something that must stay shut."""
+    return check.state in RUNNING and bool({*check.opens, *(setup.opens if setup else ())} & set(shut))
 
 
 def not_declared(check: Check, setup: Setup | None) -> Iterator[tuple[str, str]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from troubleshoot.knowledge.findings import Finding, nearest
+from troubleshoot.knowledge.hazards import opens_running
 from troubleshoot.knowledge.lint_references import Record
 from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.model import Concern, Step
@@ -65,6 +66,10 @@ def _step(trees: SourcedTrees, record: Record, concern: Concern, name: str, step
     check = trees.catalogue.checks.get(step.check or "")
     if check is not None and check.state in concern.rules_out:
         what = f"{step.check} needs the engine state {check.state}, which this concern rules out"
+        yield trees.at(record, (*yaml_path, "check"), what, "choose another check", "ruled-out")
+    setup = trees.catalogue.setups.get(check.setup or "") if check is not None else None
+    if check is not None and opens_running(check, setup, concern.keeps_shut):
+        what = f"{step.check} opens on a running engine what this concern keeps shut"
         yield trees.at(record, (*yaml_path, "check"), what, "choose another check", "ruled-out")
     for outcome, target in step.next.items():
         if check is not None and outcome not in check.outcomes:

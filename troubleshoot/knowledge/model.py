@@ -226,6 +226,7 @@ class Concern(_Form, frozen=True, kw_only=True):
     stop: str = ""
     reported_anyway: Frequency = 0.01
     rules_out: list[EngineState] = field(default_factory=list)
+    keeps_shut: list[Opened] = field(default_factory=list)
     shows: dict[str, Frequency] = field(default_factory=dict)
     steps: dict[str, Step] = field(default_factory=dict)
     items: list[Identifier] = field(default_factory=list)
