@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from troubleshoot.casebook.store import Casebook
-    from troubleshoot.classroom.exercise import Exercise
+    from troubleshoot.classroom.sitting import Sitting
 
 
 def screens(own_trees: Path | None, casebook: Path | None, place: str | None) -> int:
@@ -19,7 +19,7 @@ def screens(own_trees: Path | None, casebook: Path | None, place: str | None) ->
     return int(run_screens(own_trees, casebook, place))
 
 
-def exercise_screens(own_trees: Path | None, book: Casebook, exercise: Exercise) -> bool:
+def exercise_screens(own_trees: Path | None, book: Casebook, exercise: Sitting) -> bool:
     """Open the screens in an exercise and return whether it was closed; imported only then."""
     from troubleshoot.tui.drill_app import run_exercise
 

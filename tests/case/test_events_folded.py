@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from troubleshoot.case.case import Case, open_case, resume_case
 from troubleshoot.case.events import Opened, Undone
-from troubleshoot.case.folding import decode, encode, fold
+from troubleshoot.case.folding import fold
+from troubleshoot.case.kept_events import decode, encode
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.load_trees import read_catalogue

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from troubleshoot.case.case import Case, open_case
-from troubleshoot.case.events import ConcernsSet, ReadingTaken
+from troubleshoot.case.events import ConcernsSet, ReadingTaken, Seen
 from troubleshoot.case.proposing import available_checks, propose
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
@@ -383,7 +383,7 @@ def test_a_danger_goes_first_whatever_was_named_before_it(shipped: Catalogue, fi
 def test_a_reading_that_is_not_counted_any_more_rules_no_check_out(shipped: Catalogue) -> None:
     """An answer that newer trees do not know is told of in a notice; what it once made needless can be done."""
     after, (before, *_) = next((name, list(one.not_after)) for name, one in shipped.checks.items() if one.not_after)
-    told = ReadingTaken(check=before, typed="as it was then", outcome="no-longer-an-answer")
+    told = ReadingTaken(check=before, typed="as it was then", answer=Seen(outcome="no-longer-an-answer"))
     case = Case(Casebook(IN_MEMORY), shipped, "old", lambda: 1.7e9, CaseSettings(), [
         ConcernsSet(concerns=("no-start",)), told,
     ])  # fmt: skip

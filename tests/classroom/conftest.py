@@ -77,18 +77,18 @@ def work():
         for cause in causes:
             exercise.repair(cause)
         if close:
-            exercise.close("left" if causes else "referred")
+            exercise.case.close("left" if causes else "referred")
         return exercise
 
     return play
 
 
 def read_one(exercise, name, judge=True, cautions=True):
-    exercise.choose(name)
-    while cautions and (caution := exercise.view().step.caution) is not None:
-        exercise.acknowledge(caution.id)
-    read = exercise.bench.read(name)
-    exercise.take(name, read)
-    understood = exercise.assessment.latest[name]
+    exercise.case.choose(name)
+    while cautions and (caution := exercise.case.view().step.caution) is not None:
+        exercise.case.acknowledge(caution.id)
+    read = exercise.case.bench.read(name)
+    exercise.case.take(name, read)
+    understood = exercise.case.assessment.latest[name]
     if judge and understood.value is not None:
-        exercise.judge(name, understood.outcome)
+        exercise.case.judge(name, understood.outcome)

@@ -95,7 +95,7 @@ async def test_a_drill_is_sat_from_its_file_and_handed_in(app, tmp_path, lean, t
         await until(pilot, app, "Handed in")
     path = tmp_path / "hill-Ann.handin.json"
     replayed = replay(path.read_text(encoding="utf-8"), path.name, lean[0], trees)
-    assert replayed.finished and replayed.exercise.named == ("pump-volts-low",)
+    assert replayed.finished and replayed.sitting.named == ("pump-volts-low",)
 
 
 @pytest.mark.slow

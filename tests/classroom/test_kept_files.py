@@ -12,17 +12,16 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from troubleshoot.case.case import Case, resume_case
+from troubleshoot.case.case import resume_case
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.board import seats_in
 from troubleshoot.classroom.debriefing import trail_words
 from troubleshoot.classroom.drill_file import read_drill
-from troubleshoot.classroom.exercise import take_up
-from troubleshoot.classroom.exercise_cases import refuse_open_exercise, sitting_of
 from troubleshoot.classroom.key_file import read_key
 from troubleshoot.classroom.replaying import HandInRefused, replay
-from troubleshoot.classroom.sitting import hand_in, open_sittings
+from troubleshoot.classroom.sat_cases import refuse_open_sitting, sitting_of
+from troubleshoot.classroom.sitting import Sitting, hand_in, open_sittings, take_up
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.load_trees import read_catalogue
 from troubleshoot.problems import TroubleshootError
@@ -52,7 +51,7 @@ def clock() -> float:
     return 1.8e9
 
 
-def taken_up(book: Casebook, then: Catalogue, case: str) -> Case:
+def taken_up(book: Casebook, then: Catalogue, case: str) -> Sitting:
     return take_up(book, then, clock, read_drill(KEPT / "drill.json"), case, SETTINGS)
 
 
@@ -74,7 +73,7 @@ def test_a_whole_case_opens_as_it_was_closed(book: Casebook, then: Catalogue) ->
 def test_a_person_s_own_note_is_no_fact_of_an_exercise(book: Casebook) -> None:
     """A note at a car that happens to begin like one of an exercise makes no sitting of the case."""
     assert sitting_of(book, WHOLE) == ("", "")
-    refuse_open_exercise(book, WHOLE)
+    refuse_open_sitting(book, WHOLE)
 
 
 def test_an_open_case_goes_on(book: Casebook, then: Catalogue) -> None:
@@ -94,13 +93,13 @@ def test_a_sitting_goes_on_with_who_sits_it_what_was_judged_and_told(book: Caseb
     words = trail_words(sitting)
     assert "Asked for a hint: Measure where it goes wrong." in words
     assert [line.rsplit("; ", 1)[-1] for line in words if "judged" in line] == ["judged right", "judged: too low"]
-    assert "judged by the sound of it" in [line.answer.removeprefix("note: ") for line in sitting.view().trail]
+    assert "judged by the sound of it" in [line.answer.removeprefix("note: ") for line in sitting.case.view().trail]
     assert sitting.next_hint() == "Then upstream."
     sitting.repair("strainer-blocked")
-    sitting.close("left")
+    sitting.case.close("left")
     assert replay(hand_in(sitting), "bo", drill, then).finished
     with pytest.raises(TroubleshootError):
-        refuse_open_exercise(book, PRACTICE + "0")
+        refuse_open_sitting(book, PRACTICE + "0")
 
 
 def test_practice_keeps_its_repairs_and_retests(book: Casebook, then: Catalogue) -> None:
@@ -118,7 +117,7 @@ def test_a_hand_in_replays_against_its_key(then: Catalogue) -> None:
     key = read_key(KEPT / "drill.key.json")
     assert (key.best_minutes, key.causes) == (41.0, ("inlet-strainer-blocked",))
     again = replay((KEPT / "ada.handin.json").read_text(encoding="utf-8"), "ada", key.drill, then)
-    assert (again.trainee, again.finished, again.exercise.named) == ("Ada Ray", True, ("strainer-blocked",))
+    assert (again.trainee, again.finished, again.sitting.named) == ("Ada Ray", True, ("strainer-blocked",))
 
 
 @pytest.mark.parametrize(("wrote", "writes"), [

@@ -16,7 +16,6 @@ from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.class_marks import ClassMarks, write_pages
 from troubleshoot.classroom.drill_file import DrillRefused, drill_text, read_drill, sealed
-from troubleshoot.classroom.exercise import judged_in
 from troubleshoot.classroom.grading import mark
 from troubleshoot.classroom.key_file import KeyRefused, key_text, read_key
 from troubleshoot.classroom.marks_pages import Marked, class_page, trainee_page
@@ -25,6 +24,7 @@ from troubleshoot.classroom.replaying import HandInRefused, replay
 from troubleshoot.classroom.rubric import RubricRefused, read_rubric
 from troubleshoot.classroom.sitting import NameRefused, clean_name, hand_in, sit
 from troubleshoot.classroom.solvability import with_best
+from troubleshoot.classroom.trainee_trail import judged_in
 from troubleshoot.knowledge.answers import ReadingRefused
 
 SOUND = ("pressure-when-lean", "pump-volts-under-load", "suction-vacuum")
@@ -70,11 +70,11 @@ def test_wrong_parts_cost_and_a_shotgun_is_not_a_right_answer_for_free(sitting, 
 
 def test_a_misjudged_reading_costs(sitting, work, marked):
     exercise = work(sitting(), SOUND[:1], close=False)
-    exercise.choose(SOUND[1])
-    while (caution := exercise.view().step.caution) is not None:
-        exercise.acknowledge(caution.id)
-    exercise.take(SOUND[1], exercise.bench.read(SOUND[1]))
-    exercise.judge(SOUND[1], "low")
+    exercise.case.choose(SOUND[1])
+    while (caution := exercise.case.view().step.caution) is not None:
+        exercise.case.acknowledge(caution.id)
+    exercise.case.take(SOUND[1], exercise.case.bench.read(SOUND[1]))
+    exercise.case.judge(SOUND[1], "low")
     marks = marked(work(exercise, (), [RIGHT])).marks
     judged = next(one for one in marks.scores if one.criterion == "judged")
     assert 0 < judged.points <= judged.out_of / 2
@@ -158,15 +158,15 @@ def test_one_of_two_faults_found_gets_more_than_half_and_less_than_both(made, so
         exercise, _ = sit(Casebook(":memory:"), trees, lambda: next(ticks), key.drill, "Ann",
                           CaseSettings(learn=False))  # fmt: skip
         for check in read:
-            exercise.choose(check)
-            while (caution := exercise.view().step.caution) is not None:
-                exercise.acknowledge(caution.id)
-            exercise.take(check, exercise.bench.read(check))
+            exercise.case.choose(check)
+            while (caution := exercise.case.view().step.caution) is not None:
+                exercise.case.acknowledge(caution.id)
+            exercise.case.take(check, exercise.case.bench.read(check))
             if exercise.unjudged:
-                exercise.judge(check, exercise.assessment.latest[check].outcome)
+                exercise.case.judge(check, exercise.case.assessment.latest[check].outcome)
         for cause in causes:
             exercise.repair(cause)
-        exercise.close("left")
+        exercise.case.close("left")
         return mark(replay(hand_in(exercise), "x", key.drill, trees), key, read_rubric(), trees).total
 
     first, second = key.causes
@@ -185,30 +185,34 @@ def test_a_drill_solved_by_looking_loses_nothing_for_numbers_it_had_no_need_of(s
 def test_a_reading_comes_from_the_bench_and_stays(sitting, work):
     exercise = work(sitting(), SOUND[:1], close=False)
     with pytest.raises(ReadingRefused):
-        exercise.take(SOUND[1], "13.9 V")
-    for forbidden in (exercise.undo, lambda: exercise.correct(6, "1 psi"), lambda: exercise.set_tools(None)):
+        exercise.case.take(SOUND[1], "13.9 V")
+    for forbidden in (
+        exercise.case.undo,
+        lambda: exercise.case.correct(6, "1 psi"),
+        lambda: exercise.case.set_tools(None),
+    ):
         with pytest.raises(NotNow):
             forbidden()
 
 
 def test_the_ranking_is_hidden_from_every_side(sitting, work):
     exercise = work(sitting(), SOUND, close=False)
-    view = exercise.view()
+    view = exercise.case.view()
     assert view.ranked == () and view.pairs == () and view.none == view.something_else == 0
     assert view.step.kind == "free"
-    assert all(one.saves == one.worth == 0 for one in exercise.other_checks())
-    asks = [one.ask.casefold() for one in exercise.other_checks() if one.available]
+    assert all(one.saves == one.worth == 0 for one in exercise.case.other_checks())
+    asks = [one.ask.casefold() for one in exercise.case.other_checks() if one.available]
     assert asks == sorted(asks)
     with pytest.raises(NotNow):
-        exercise.why(RIGHT)
+        exercise.case.why(RIGHT)
     with pytest.raises(NotNow):
-        exercise.ask_ranking()
+        exercise.case.ask_ranking()
 
 
 def test_a_notice_before_the_first_check_does_not_tell_what_the_tool_would_do_next(trees, lean, sitting):
     """Knock has a notice that stands before everything; what it stands before is for the person to choose."""
     drill = sealed(msgspec.structs.replace(lean[0], concerns=("knock",), seal=""))
-    view = sitting(drill=drill).view()
+    view = sitting(drill=drill).case.view()
     assert view.step.kind == "caution" and view.behind is None
 
 
@@ -219,8 +223,8 @@ def test_asking_for_the_ranking_costs_once(lean, trees, sitting, work):
     for asks in (0, 2):
         exercise = work(sitting(drill=key.drill), SOUND, close=False)
         for _ in range(asks):
-            exercise.ask_ranking()
-        assert bool(exercise.view().ranked) is bool(asks)
+            exercise.case.ask_ranking()
+        assert bool(exercise.case.view().ranked) is bool(asks)
         work(exercise, (), [RIGHT])
         replayed = replay(hand_in(exercise), "x", key.drill, trees)
         totals.append(mark(replayed, key, read_rubric(), trees).total)
@@ -234,7 +238,7 @@ def test_a_sitting_goes_on_where_it_stopped(tmp_path, lean, trees, work, sitting
     with Casebook(tmp_path / "seat.sqlite") as again:
         clock = iter(range(1_900_000_000, 1_900_001_000))
         second, before = sit(again, trees, lambda: next(clock), lean[0], "Ann", CaseSettings(learn=False))
-        assert before and second.case_id == first.case_id
+        assert before and second.case.case_id == first.case.case_id
         assert marked(work(second, SOUND[2:], [RIGHT])).marks.found
 
 
@@ -250,13 +254,11 @@ def test_a_sitting_in_metric_units_replays_and_is_marked_the_same(lean, trees, w
 
 
 EDITS = {
-    "a reading": lambda one: one["what"] == "reading" and one.update(typed="57.0 psi", value=57.0, outcome="normal"),
+    "a reading": lambda one: one["what"] == "reading" and one.update(typed="57.0 psi"),
     "minutes": lambda one: one["what"] == "reading" and one.update(minutes=1.0),
     "the cause": lambda one: one["what"] == "repair" and one.update(cause="pump-worn"),
-    "a judgement": lambda one: one["what"] == "note" and one["text"].startswith("judged") and one.update(
-        text="judged pressure-when-lean: high"),
-    "the name": lambda one: one["what"] == "note" and one["text"].startswith("trainee") and one.update(
-        text="trainee: Bo"),
+    "a judgement": lambda one: one["what"] == "judged" and one.update(outcome="high"),
+    "the name": lambda one: one["what"] == "seated" and one.update(trainee="Bo"),
     "a time": lambda one: one["what"] == "repair" and one.update(at=one["at"] + 60),
     "a caution": lambda one: one["what"] == "caution" and one.update(running=not one["running"]),
 }  # fmt: skip
@@ -289,12 +291,12 @@ def _played(lean, trees) -> str:
         ticks = iter(range(1_800_000_000, 1_800_010_000, 30))
         book = Casebook(":memory:")
         exercise, _ = sit(book, trees, lambda: next(ticks), lean[0], "Ann", CaseSettings(learn=False))
-        exercise.choose(SOUND[0])
-        while (caution := exercise.view().step.caution) is not None:
-            exercise.acknowledge(caution.id)
-        exercise.take(SOUND[0], exercise.bench.read(SOUND[0]))
+        exercise.case.choose(SOUND[0])
+        while (caution := exercise.case.view().step.caution) is not None:
+            exercise.case.acknowledge(caution.id)
+        exercise.case.take(SOUND[0], exercise.case.bench.read(SOUND[0]))
         exercise.repair(RIGHT)
-        exercise.close("left")
+        exercise.case.close("left")
         _KEPT["text"] = hand_in(exercise)
     return _KEPT["text"]
 
@@ -388,7 +390,7 @@ def test_hints_are_given_in_order_once_each_and_stand_in_the_trail(sitting, work
     found = marked(work(exercise, SOUND, [RIGHT]))
     from troubleshoot.classroom.debriefing import trail_words
 
-    assert sum("hint" in line for line in trail_words(found.replayed.exercise)) == len(lean[0].hints)
+    assert sum("hint" in line for line in trail_words(found.replayed.sitting)) == len(lean[0].hints)
 
 
 def test_an_unfinished_sitting_is_marked_as_such(sitting, work, marked):
@@ -398,5 +400,5 @@ def test_an_unfinished_sitting_is_marked_as_such(sitting, work, marked):
 
 def test_every_judgement_is_kept_once(sitting, work):
     exercise = work(sitting(), SOUND[:1], close=False)
-    exercise.judge(SOUND[0], "high")
-    assert judged_in(exercise.events) == {SOUND[0]: "low"}
+    exercise.case.judge(SOUND[0], "high")
+    assert judged_in(exercise.case.events) == {SOUND[0]: "low"}

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Literal
 
+import msgspec
+
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.cache import reading_context
 from troubleshoot.case.errors import NotNow, UnknownCause, UnknownCheck
@@ -14,11 +16,14 @@ from troubleshoot.case.events import (
     CheckSkipped,
     Closed,
     Event,
+    Judged,
+    Measured,
     ReadingTaken,
     RepairMade,
+    Seen,
 )
 from troubleshoot.case.explaining import minutes_now
-from troubleshoot.knowledge.answers import InterpretedReading, System, id_words, read_text
+from troubleshoot.knowledge.answers import SKIPPED, InterpretedReading, ReadingRefused, System, id_words, read_text
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.model import Cause, Check
@@ -26,21 +31,6 @@ from troubleshoot.problems import TroubleshootError
 
 LONGEST = 4_000
 """Characters of free words kept; a note longer than this is a book."""
-
-SKIPPED = "skipped"
-_EVENT_WORDS = {
-    "CarSet": "the car",
-    "ConcernsSet": "the concerns",
-    "ToolsSet": "the tools",
-    "Retested": "the retest",
-    "FuelSmelt": "the smell of fuel",
-    "LeakRepaired": "that the leak was repaired",
-    "Note": "the note",
-    "RecordingKept": "the recording",
-    "Closed": "closing the case",
-    "CautionAcknowledged": "the caution",
-    "ReadingCorrected": "the change of an answer",
-}
 
 
 def clean(text: str) -> str:
@@ -100,11 +90,10 @@ def reading(
     return ReadingTaken(
         check=check_id,
         typed=clean(text),
-        value=found.value,
-        uncertainty=found.uncertainty,
-        outcome=found.outcome,
+        answer=Seen(outcome=found.outcome)
+        if found.value is None
+        else Measured(value=found.value, uncertainty=found.uncertainty, unit=found.unit, outcome=found.outcome),
         minutes=minutes,
-        unit=found.unit,
     )
 
 
@@ -119,16 +108,7 @@ def corrected(
         return CheckSkipped(at=earlier.at, check=earlier.check, why="")
     made = reading(seen, catalogue, system, earlier.check, text, sure)
     minutes = earlier.minutes if isinstance(earlier, ReadingTaken) else made.minutes
-    return ReadingTaken(
-        at=earlier.at,
-        check=made.check,
-        typed=made.typed,
-        value=made.value,
-        uncertainty=made.uncertainty,
-        outcome=made.outcome,
-        minutes=minutes,
-        unit=made.unit,
-    )
+    return msgspec.structs.replace(made, at=earlier.at, minutes=minutes)
 
 
 def amount(given: float | None, usual: float, what: str) -> float:
@@ -161,6 +141,13 @@ def closed(seen: Assessment, result: str, causes: Sequence[str]) -> Closed:
     raise TroubleshootError(f"{clean(result)[:40]!r} is no way to close a case.", "Say proved, referred or left.")
 
 
+def judged(check: Check, check_id: str, outcome: str) -> Judged:
+    """Return a judgement of a reading: the outcome of the check that the person says it lies in."""
+    if outcome not in check.outcomes:
+        raise ReadingRefused(f"{outcome[:40]!r} is no outcome of this check.", f"Use {', '.join(check.outcomes)}.")
+    return Judged(check=check_id, outcome=outcome)
+
+
 def in_words(event: Event, catalogue: Catalogue) -> str:
     """Return what an event was, in words, for "taken back: …"."""
     if isinstance(event, ReadingTaken | CheckSkipped | CheckChosen):
@@ -170,4 +157,4 @@ def in_words(event: Event, catalogue: Catalogue) -> str:
     if isinstance(event, RepairMade):
         known_one = catalogue.causes.get(event.cause)
         return f"the repair of {known_one.title if known_one else id_words(event.cause)}"
-    return _EVENT_WORDS.get(type(event).__name__, "the last step")
+    return event.WORDS

@@ -4,16 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, assert_never
 
 import msgspec
 
 from troubleshoot.calculations.units import Measured as Quantity
-from troubleshoot.case.events import CheckSkipped, Event, LeakRepaired, ReadingTaken, RepairMade, Retested
+from troubleshoot.case.events import (
+    Answer,
+    CheckSkipped,
+    Event,
+    LeakRepaired,
+    Measured,
+    ReadingTaken,
+    RepairMade,
+    Retested,
+    Seen,
+)
 from troubleshoot.case.folding import CaseState
 from troubleshoot.knowledge.answers import (
     InterpretedReading,
     ReadingContext,
+    ReadingRefused,
     System,
     understood_outcome,
     understood_value,
@@ -22,6 +33,7 @@ from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.evidence import evidence_of
 from troubleshoot.knowledge.limits import limits_rest_on
+from troubleshoot.knowledge.model import Check
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning import belief as beliefs
 from troubleshoot.reasoning.belief import Belief
@@ -172,28 +184,35 @@ def _understand_all(
         if check is None:
             notices.append(f"The check “{event.check}” is no longer in the trees; its reading is kept and not counted.")
             continue
-        if event.value is not None and check.reading is not None and event.unit in ("", check.reading.unit):
-            same = one.index in kept and events.get(one.index) == event
-            if same and all(values.get(name) == earlier.get(name) for name in limits_rest_on(check)):
-                found = kept[one.index]
-            else:
-                others = {name: value for name, value in values.items() if name != event.check}
-                context = ReadingContext(car, others, catalogue.checks, system)
-                try:
-                    found = understood_value(check, event.value, event.uncertainty, context)
-                except TroubleshootError as problem:
-                    notices.append(f"“{check.ask}” ({event.typed}) is not counted: {problem.sentence}")
-                    continue
-        elif event.value is None and event.outcome in check.outcomes:
-            found = understood_outcome(check, event.outcome or "")
+        same = one.index in kept and events.get(one.index) == event
+        if same and all(values.get(name) == earlier.get(name) for name in limits_rest_on(check)):
+            found = kept[one.index]
         else:
-            notices.append(f"“{check.ask}” is answered differently now; “{event.typed}” is kept and not counted.")
-            continue
-        if changed and event.outcome and found.outcome != event.outcome:
-            then = f"was {event.outcome} with the old trees, now {found.outcome}"
+            others = {name: value for name, value in values.items() if name != event.check}
+            try:
+                found = _found(check, event.answer, ReadingContext(car, others, catalogue.checks, system))
+            except TroubleshootError as problem:
+                notices.append(f"“{check.ask}” ({event.typed}) is not counted: {problem.sentence}")
+                continue
+        if changed and event.answer.outcome and found.outcome != event.answer.outcome:
+            then = f"was {event.answer.outcome} with the old trees, now {found.outcome}"
             notices.append(f"“{check.ask}” ({event.typed}) {then}.")
         made[one.index] = found
     return made
+
+
+def _found(check: Check, answer: Answer, context: ReadingContext) -> InterpretedReading:
+    """Return where an answer falls with the trees as they are now; TroubleshootError where it is none any more."""
+    match answer:
+        case Measured(value=value, uncertainty=uncertainty, unit=unit):
+            if check.reading is not None and unit in ("", check.reading.unit):
+                return understood_value(check, value, uncertainty, context)
+        case Seen(outcome=outcome):
+            if outcome in check.outcomes:
+                return understood_outcome(check, outcome)
+        case never:
+            assert_never(never)
+    raise ReadingRefused("the check is answered differently now.")
 
 
 def numbers_read(state: CaseState, catalogue: Catalogue) -> dict[str, float | Quantity]:
@@ -203,10 +222,15 @@ def numbers_read(state: CaseState, catalogue: Catalogue) -> dict[str, float | Qu
         event = one.event
         if isinstance(event, ReadingTaken) and event.check in catalogue.checks:
             values.pop(event.check, None)
-            if event.value is not None:
-                reading = catalogue.checks[event.check].reading
-                unit = event.unit or (reading.unit if reading is not None else "")
-                values[event.check] = Quantity(event.value, event.uncertainty, unit, "") if unit else event.value
+            match event.answer:
+                case Measured(value=value, uncertainty=uncertainty, unit=unit):
+                    reading = catalogue.checks[event.check].reading
+                    unit = unit or (reading.unit if reading is not None else "")
+                    values[event.check] = Quantity(value, uncertainty, unit, "") if unit else value
+                case Seen():
+                    pass
+                case never:
+                    assert_never(never)
     return values
 
 

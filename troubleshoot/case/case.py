@@ -21,18 +21,22 @@ from troubleshoot.case.events import (
     ConcernsSet,
     Event,
     FuelSmelt,
+    HintGiven,
     LeakRepaired,
     Note,
     Opened,
+    RankingAsked,
     ReadingCorrected,
     RecordingKept,
     RecordingSource,
     RepairMade,
     Retested,
+    Seated,
     ToolsSet,
     Undone,
 )
-from troubleshoot.case.folding import decode, encode, last_to_undo
+from troubleshoot.case.folding import last_to_undo
+from troubleshoot.case.kept_events import decode, decode_all, encode
 from troubleshoot.case.rules import AtACar, Rules
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.case.stores import Memory, Store
@@ -197,21 +201,53 @@ class Case:
         """Keep free words."""
         self._happen(Note(text=answering.clean(text)))
 
+    def seat(self, trainee: str) -> None:
+        """Note who sits down to a drill or to practice."""
+        self._happen(Seated(trainee=answering.clean(trainee).strip()))
+
+    def judge(self, check_id: str, outcome: str) -> None:
+        """Note how the person at a drill judges a reading just taken: the outcome of the check it lies in."""
+        self._happen(answering.judged(answering.known_check(self.catalogue, check_id), check_id, outcome))
+
+    def give_hint(self, hint: str) -> None:
+        """Note that the trainer's next hint was told."""
+        self._happen(HintGiven(hint=hint))
+
+    def ask_ranking(self) -> None:
+        """Ask to see what is likely; NotNow where the drill does not give it."""
+        self._happen(RankingAsked())
+
+    def again(self, event: Event) -> None:
+        """Let an event happen that happened before, elsewhere or in a file; the rules hold for it as for any."""
+        self._happen(event)
+
     def close(self, result: str, causes: Sequence[str] = ()) -> None:
         """End the case: proved, referred or left; a proved case names the causes last repaired unless given."""
         self._happen(answering.closed(self.assessment, result, causes))
 
     def why(self, cause_id: str) -> tuple[WeightShown, ...]:
-        """Return how each reading speaks for or against a cause."""
+        """Return how each reading speaks for or against a cause; NotNow where that is not to be seen."""
+        if not self._tells():
+            raise NotNow("The ranking is hidden here.", "Judge the readings yourself.")
+        return self.reveal(cause_id)
+
+    def reveal(self, cause_id: str) -> tuple[WeightShown, ...]:
+        """Return the same where the answer may be told: to the marker, or when practice is over."""
         return explaining.why(self.assessment, self.catalogue, cause_id)
 
     def other_checks(self) -> tuple[OtherCheck, ...]:
-        """Return the checks not yet done, by worth."""
-        return explaining.other_checks(self.assessment, self.catalogue)
+        """Return the checks not yet done: by worth, or by their words where the ranking is not to be seen."""
+        found = explaining.other_checks(self.assessment, self.catalogue)
+        return found if self.rules.shows_ranking(self._events) else explaining.without_worth(found)
 
     def would_change(self, check_id: str) -> tuple[tuple[str, str, float], ...]:
         """Return the outcomes that would put another cause first: words, that cause, the probability."""
+        if not self.rules.shows_ranking(self._events):
+            return ()
         return explaining.would_change(self.assessment, self.catalogue, check_id)
+
+    def _tells(self) -> bool:
+        return self.rules.shows_ranking(self._events) or self.assessment.state.closed is not None
 
     def _happen(self, event: Event, headline: bool = True) -> None:
         """Write what happens, if the rules allow it, then let it count."""
@@ -290,13 +326,20 @@ def case_in_memory(
 
 
 def _events(casebook: Casebook, case_id: str) -> list[Event]:
-    made: list[Event] = []
-    for place, payload in enumerate(casebook.events(case_id), start=1):
-        try:
-            made.append(decode(payload))
-        except (msgspec.MsgspecError, UnicodeError) as problem:
-            raise CasebookDamaged(
-                f"Event {place} of case {case_id} cannot be read: {problem}.",
-                "It may be from a later version of the program; use that one. The case was left as it is.",
-            ) from problem
-    return made
+    payloads = casebook.events(case_id)
+    try:
+        return decode_all(payloads)
+    except (msgspec.MsgspecError, UnicodeError) as problem:
+        place = next(place for place in range(len(payloads)) if not _readable(payloads[place]))
+        raise CasebookDamaged(
+            f"Event {place + 1} of case {case_id} cannot be read: {problem}.",
+            "It may be from a later version of the program; use that one. The case was left as it is.",
+        ) from problem
+
+
+def _readable(payload: bytes) -> bool:
+    try:
+        decode(payload)
+    except (msgspec.MsgspecError, UnicodeError):
+        return False
+    return True

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Any, ClassVar, Literal
 
 from msgspec import Struct, field
 
 
 class _Event(Struct, frozen=True, kw_only=True, tag_field="what", rename="kebab"):
     """What all events share: the time they happened, in seconds since 1970 (UTC)."""
+
+    WORDS: ClassVar[str] = "the last step"
+    """What is said of it where it is taken back."""
 
     at: float = 0.0
 
@@ -24,11 +27,15 @@ class Opened(_Event, frozen=True, kw_only=True, tag="opened"):
 class CarSet(_Event, frozen=True, kw_only=True, tag="car"):
     """The car was entered or changed; written field names and their values."""
 
+    WORDS: ClassVar[str] = "the car"
+
     car: dict[str, Any]
 
 
 class ConcernsSet(_Event, frozen=True, kw_only=True, tag="concerns"):
     """What the customer says, as concern ids."""
+
+    WORDS: ClassVar[str] = "the concerns"
 
     concerns: tuple[str, ...]
     customer: str = ""
@@ -37,11 +44,15 @@ class ConcernsSet(_Event, frozen=True, kw_only=True, tag="concerns"):
 class ToolsSet(_Event, frozen=True, kw_only=True, tag="tools"):
     """The tools at hand; None means everything."""
 
+    WORDS: ClassVar[str] = "the tools"
+
     tools: tuple[str, ...] | None = None
 
 
 class CautionAcknowledged(_Event, frozen=True, kw_only=True, tag="caution"):
     """A caution was read and acknowledged, for what the engine does at the step it stands before."""
+
+    WORDS: ClassVar[str] = "the caution"
 
     caution: str
     running: bool = False
@@ -63,6 +74,8 @@ class RecordingSource(Struct, frozen=True, kw_only=True, rename="kebab"):
 class RecordingKept(_Event, frozen=True, kw_only=True, tag="recording"):
     """A recording that readings were taken from: words on it, and few enough points to draw it by later."""
 
+    WORDS: ClassVar[str] = "the recording"
+
     kind: str
     file: str
     sha256: str = ""
@@ -72,16 +85,31 @@ class RecordingKept(_Event, frozen=True, kw_only=True, tag="recording"):
     units: dict[str, str] = field(default_factory=dict)
 
 
+class Measured(Struct, frozen=True, kw_only=True, tag_field="by", tag="number", rename="kebab"):
+    """An answer with a number in `unit` (the check's own), its standard uncertainty, and the outcome it lay in then."""
+
+    value: float
+    uncertainty: float | None = None
+    unit: str = ""
+    outcome: str = ""
+
+
+class Seen(Struct, frozen=True, kw_only=True, tag_field="by", tag="outcome", rename="kebab"):
+    """An answer that names an outcome of the check."""
+
+    outcome: str
+
+
+Answer = Measured | Seen
+
+
 class ReadingTaken(_Event, frozen=True, kw_only=True, tag="reading"):
-    """A check was answered: the text as typed, and the number in `unit` (the check's own) or the outcome chosen."""
+    """A check was answered: the text as typed, and what it was taken to say."""
 
     check: str
     typed: str
-    value: float | None = None
-    uncertainty: float | None = None
-    outcome: str | None = None
+    answer: Answer
     minutes: float = 0.0
-    unit: str = ""
     source: RecordingSource | None = None
     """The recording it was read from; None where a person read it."""
 
@@ -95,6 +123,8 @@ class CheckSkipped(_Event, frozen=True, kw_only=True, tag="skipped"):
 
 class ReadingCorrected(_Event, frozen=True, kw_only=True, tag="corrected"):
     """An earlier answer, by its place in the event list, was wrong; this stands in its place."""
+
+    WORDS: ClassVar[str] = "the change of an answer"
 
     index: int
     reading: ReadingTaken | CheckSkipped
@@ -117,21 +147,65 @@ class RepairMade(_Event, frozen=True, kw_only=True, tag="repair"):
 class Retested(_Event, frozen=True, kw_only=True, tag="retest"):
     """After a repair: is the concern still there?"""
 
+    WORDS: ClassVar[str] = "the retest"
+
     result: Literal["gone", "partly", "still"]
 
 
 class FuelSmelt(_Event, frozen=True, kw_only=True, tag="fuel-smelt"):
     """Fuel was smelt or seen; everything else waits until the leak is repaired."""
 
+    WORDS: ClassVar[str] = "the smell of fuel"
+
 
 class LeakRepaired(_Event, frozen=True, kw_only=True, tag="leak-mended"):
     """The leak was found and repaired, and looked at again under pressure."""
+
+    WORDS: ClassVar[str] = "that the leak was repaired"
 
 
 class Note(_Event, frozen=True, kw_only=True, tag="note"):
     """Free words."""
 
+    WORDS: ClassVar[str] = "the note"
+
     text: str
+
+
+class Seated(_Event, frozen=True, kw_only=True, tag="seated"):
+    """Somebody sat down to a drill, or to practice."""
+
+    trainee: str
+
+
+class Judged(_Event, frozen=True, kw_only=True, tag="judged"):
+    """The person at a drill said in which outcome of a check the number just read lies."""
+
+    WORDS: ClassVar[str] = "the judgement"
+
+    check: str
+    outcome: str
+
+
+class HintGiven(_Event, frozen=True, kw_only=True, tag="hint"):
+    """The trainer's next hint was asked for and told."""
+
+    WORDS: ClassVar[str] = "the hint"
+
+    hint: str
+
+
+class RankingAsked(_Event, frozen=True, kw_only=True, tag="ranking"):
+    """The person at a drill asked to see what is likely."""
+
+    WORDS: ClassVar[str] = "asking for the ranking"
+
+
+class HandedIn(_Event, frozen=True, kw_only=True, tag="handed-in"):
+    """A sitting ended; `trail` is the hash over all events before, `form` how it was taken (1: as release 0.2 did)."""
+
+    trail: str
+    form: int = 2
 
 
 class Undone(_Event, frozen=True, kw_only=True, tag="undone"):
@@ -140,6 +214,8 @@ class Undone(_Event, frozen=True, kw_only=True, tag="undone"):
 
 class Closed(_Event, frozen=True, kw_only=True, tag="closed"):
     """The case ended: proved (retest clean), referred, or left."""
+
+    WORDS: ClassVar[str] = "closing the case"
 
     result: Literal["proved", "referred", "left"]
     causes: tuple[str, ...] = field(default=())
@@ -161,6 +237,17 @@ Event = (
     | FuelSmelt
     | LeakRepaired
     | Note
+    | Seated
+    | Judged
+    | HintGiven
+    | RankingAsked
+    | HandedIn
     | Undone
     | Closed
 )
+
+OfDrill = Seated | Judged | HintGiven | RankingAsked | HandedIn
+"""What happens only where a drill is sat or practised."""
+
+Aside = CautionAcknowledged | Note | RecordingKept | OfDrill
+"""What changes nothing that is known of the car."""

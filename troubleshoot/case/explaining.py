@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.errors import UnknownCause, UnknownCheck
 from troubleshoot.case.proposing import available_checks, missing_for, worths
@@ -69,6 +71,12 @@ def other_checks(seen: Assessment, catalogue: Catalogue) -> tuple[OtherCheck, ..
             )
         )
     return tuple(sorted(found, key=lambda other: (not other.available, -other.worth)))
+
+
+def without_worth(found: tuple[OtherCheck, ...]) -> tuple[OtherCheck, ...]:
+    """Return other checks with no hint of what they are worth, in the order of their words."""
+    bare = [replace(one, saves=0.0, worth=0.0) for one in found]
+    return tuple(sorted(bare, key=lambda one: (not one.available, one.ask.casefold())))
 
 
 def would_change(seen: Assessment, catalogue: Catalogue, check: str) -> tuple[tuple[str, str, float], ...]:

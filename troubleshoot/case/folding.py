@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
-
-import msgspec
+from typing import Any, assert_never
 
 from troubleshoot.case.events import (
     CarSet,
@@ -17,11 +15,19 @@ from troubleshoot.case.events import (
     ConcernsSet,
     Event,
     FuelSmelt,
+    HandedIn,
+    HintGiven,
+    Judged,
     LeakRepaired,
+    Note,
     Opened,
+    RankingAsked,
     ReadingCorrected,
     ReadingTaken,
     RecordingKept,
+    RepairMade,
+    Retested,
+    Seated,
     ToolsSet,
     Undone,
 )
@@ -34,10 +40,14 @@ _BEFORE_WORK = (Opened, CarSet, ConcernsSet, ToolsSet)
 
 @dataclass(frozen=True)
 class Done:
-    """An event that stands, with its place in the event list; a correction is already in it."""
+    """An event that stands, with its place in the event list; a correction is already in it.
+
+    `before` are the answers that stood in its place earlier, as they were typed.
+    """
 
     index: int
     event: Event
+    before: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -57,20 +67,6 @@ class CaseState:
     closed: Closed | None
 
 
-_DECODER = msgspec.json.Decoder(Event)
-
-
-def encode(event: Event) -> bytes:
-    """Return an event as it is kept."""
-    return msgspec.json.encode(event)
-
-
-def decode(payload: bytes) -> Event:
-    """Return a kept event; ValueError (msgspec.ValidationError) when it is none."""
-    event: Event = _DECODER.decode(payload)
-    return event
-
-
 def standing(events: Sequence[Event]) -> tuple[Done, ...]:
     """Return the events that were not taken back, each as last corrected."""
     stack: list[Done] = []
@@ -80,12 +76,22 @@ def standing(events: Sequence[Event]) -> tuple[Done, ...]:
                 stack.pop()
         else:
             stack.append(Done(index, event))
-    corrected = {one.event.index: one.event.reading for one in stack if isinstance(one.event, ReadingCorrected)}
+    changes: dict[int, list[ReadingTaken | CheckSkipped]] = {}
+    for one in stack:
+        if isinstance(one.event, ReadingCorrected):
+            changes.setdefault(one.event.index, []).append(one.event.reading)
     return tuple(
-        Done(one.index, corrected.get(one.index, one.event))
-        for one in stack
-        if not isinstance(one.event, ReadingCorrected)
+        _as_changed(one, changes.get(one.index)) for one in stack if not isinstance(one.event, ReadingCorrected)
     )
+
+
+def _as_changed(one: Done, changes: Sequence[ReadingTaken | CheckSkipped] | None) -> Done:
+    """Return an event as it was last changed, with what was typed before."""
+    if not changes:
+        return one
+    before = [event for event in (one.event, *changes[:-1]) if isinstance(event, ReadingTaken | CheckSkipped)]
+    words = tuple(event.typed if isinstance(event, ReadingTaken) else "skipped" for event in before)
+    return Done(one.index, changes[-1], words)
 
 
 def last_to_undo(events: Sequence[Event]) -> Event | None:
@@ -129,9 +135,9 @@ def fold(events: Sequence[Event]) -> CaseState:
                 acknowledged[caution] = (*acknowledged.get(caution, ()), event)
             case CheckChosen(check=check):
                 chosen = check
-            case ReadingTaken(check=check, outcome=outcome):
+            case ReadingTaken(answer=answer):
                 chosen = None
-                if outcome == LEAK_FOUND:
+                if answer.outcome == LEAK_FOUND:
                     smelt, acknowledged = True, {}
             case CheckSkipped():
                 chosen = None
@@ -139,10 +145,14 @@ def fold(events: Sequence[Event]) -> CaseState:
                 smelt, acknowledged = True, {}
             case LeakRepaired():
                 smelt = False
-            case RecordingKept():
-                pass
+            case RepairMade() | Retested():
+                chosen = None
             case Closed() as event:
                 closed = event
-            case _:
-                chosen = None
+            case Note() | RecordingKept() | Seated() | Judged() | HintGiven() | RankingAsked() | HandedIn():
+                pass
+            case ReadingCorrected() | Undone():
+                raise AssertionError("these never stand")
+            case never:
+                assert_never(never)
     return CaseState(opened, car, concerns, customer, tools, done, acknowledged, chosen, smelt, closed)

@@ -8,13 +8,11 @@ from typing import Literal
 
 from troubleshoot.case.assessing import LEAK_CAUSE, Assessment, leak_may_be_it
 from troubleshoot.case.events import (
-    CautionAcknowledged,
+    Aside,
     CheckChosen,
     CheckSkipped,
     LeakRepaired,
-    Note,
     ReadingTaken,
-    RecordingKept,
     RepairMade,
     Retested,
 )
@@ -114,11 +112,8 @@ def not_cleared(seen: Assessment, catalogue: Catalogue) -> bool:
 
 def same_question(one: Assessment, other: Assessment) -> bool:
     """Return whether two moments of a case ask for the same proposal: only cautions or notes lie between them."""
-    work = [[done for done in each.state.done if not isinstance(done.event, _ASIDE)] for each in (one, other)]
+    work = [[done for done in each.state.done if not isinstance(done.event, Aside)] for each in (one, other)]
     return one.problem is other.problem and work[0] == work[1]
-
-
-_ASIDE = (CautionAcknowledged, Note, RecordingKept)
 
 
 def available_checks(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
@@ -197,7 +192,7 @@ def _retest(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
     measured: set[str] = set()
     for one in reversed(seen.state.done):
         event = one.event
-        if isinstance(event, (*_ASIDE, CheckChosen)):
+        if isinstance(event, Aside | CheckChosen):
             continue
         if isinstance(event, ReadingTaken | CheckSkipped):
             measured.add(event.check)

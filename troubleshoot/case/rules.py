@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import Protocol
 
 from troubleshoot.case.assessing import Assessment
-from troubleshoot.case.events import Event
+from troubleshoot.case.errors import NotNow
+from troubleshoot.case.events import Event, OfDrill
 from troubleshoot.case.view import CaseView
 
 
@@ -27,7 +28,9 @@ class AtACar:
     """A person repairs a car: everything may be done and seen."""
 
     def written(self, event: Event, so_far: Sequence[Event], seen: Assessment) -> tuple[Event, ...]:  # noqa: ARG002
-        """Return the event itself."""
+        """Return the event itself; NotNow for what belongs to a drill."""
+        if isinstance(event, OfDrill):
+            raise NotNow("This is no drill.", "Begin one with: troubleshoot practise.")
         return (event,)
 
     def shows_ranking(self, so_far: Sequence[Event]) -> bool:  # noqa: ARG002

@@ -2,73 +2,108 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import assert_never
+
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.events import (
+    CarSet,
+    CautionAcknowledged,
+    CheckChosen,
     CheckSkipped,
+    Closed,
+    ConcernsSet,
     FuelSmelt,
+    HandedIn,
+    HintGiven,
+    Judged,
     LeakRepaired,
     Note,
+    Opened,
+    RankingAsked,
+    ReadingCorrected,
     ReadingTaken,
     RecordingKept,
     RepairMade,
     Retested,
-)
+    Seated,
+    ToolsSet,
+    Undone,
+)  # fmt: skip
 from troubleshoot.case.folding import Done
 from troubleshoot.case.view import TrailLine
 from troubleshoot.knowledge.answers import id_words
 from troubleshoot.knowledge.catalogue import Catalogue
 
+ANSWERS = ("reading", "skipped")
+"""Kinds of lines that are answers, which can be changed."""
+
 RETEST_WORDS = {"gone": "the concern is gone", "partly": "better, not gone", "still": "the concern is still there"}
 
 
 def trail(seen: Assessment, catalogue: Catalogue) -> tuple[TrailLine, ...]:
-    """Return what has been done, numbered from 1; car, concerns, tools and cautions read are not in it."""
+    """Return what has been done, line by line; car, concerns, tools and cautions read are not in it.
+
+    Answers, which can be changed, are numbered from 1; every other line has the number 0.
+    """
     lines: list[TrailLine] = []
+    answers = 0
     for one in seen.state.done:
-        line = _line(one, len(lines) + 1, seen, catalogue)
+        line = _line(one, seen, catalogue)
+        if line is not None and one.before:
+            line = replace(line, verdict=f"{line.verdict}; changed from {', '.join(one.before)}".lstrip("; "))
         if line is not None:
-            lines.append(line)
+            answers += line.kind in ANSWERS
+            lines.append(replace(line, number=answers) if line.kind in ANSWERS else line)
     return tuple(lines)
 
 
-def _line(one: Done, number: int, seen: Assessment, catalogue: Catalogue) -> TrailLine | None:
+def _line(one: Done, seen: Assessment, catalogue: Catalogue) -> TrailLine | None:
     at, index = one.event.at, one.index
     match one.event:
         case ReadingTaken() as event:
-            return _reading(event, index, number, seen, catalogue)
+            return _reading(event, index, seen, catalogue)
         case CheckSkipped(check=check, why=why):
             words = why or "not done"
-            return TrailLine(index, number, "skipped", check, _ask(catalogue, check), "skipped", words, None, 0.0, at)
+            return TrailLine(index, 0, "skipped", check, _ask(catalogue, check), "skipped", words, None, 0.0, at)
         case RepairMade(cause=cause, minutes=minutes):
             title = catalogue.causes[cause].title if cause in catalogue.causes else id_words(cause)
-            return TrailLine(index, number, "repair", "", f"Repair: {title}", "made", "", None, minutes, at)
+            return TrailLine(index, 0, "repair", "", f"Repair: {title}", "made", "", None, minutes, at)
         case Retested(result=result):
             words = RETEST_WORDS[result]
-            return TrailLine(index, number, "retest", "", "Retest", words, "", result == "gone", 0.0, at)
+            return TrailLine(index, 0, "retest", "", "Retest", words, "", result == "gone", 0.0, at)
         case FuelSmelt():
-            return TrailLine(index, number, "stop", "", "Fuel smelt or seen", "stopped", "", False, 0.0, at)
+            return TrailLine(index, 0, "stop", "", "Fuel smelt or seen", "stopped", "", False, 0.0, at)
         case LeakRepaired():
-            return TrailLine(index, number, "stop", "", "Leak repaired", "looked at again", "", True, 0.0, at)
+            return TrailLine(index, 0, "stop", "", "Leak repaired", "looked at again", "", True, 0.0, at)
         case RecordingKept(kind=kind, file=file):
-            return TrailLine(index, number, "note", "", f"Recording: {kind}", file, "", None, 0.0, at)
+            return TrailLine(index, 0, "note", "", f"Recording: {kind}", file, "", None, 0.0, at)
         case Note(text=text):
-            return TrailLine(index, number, "note", "", "Note", text, "", None, 0.0, at)
-        case _:
+            return TrailLine(index, 0, "note", "", "Note", text, "", None, 0.0, at)
+        case HintGiven(hint=hint):
+            return TrailLine(index, 0, "note", "", "Hint", hint, "", None, 0.0, at)
+        case RankingAsked():
+            return TrailLine(index, 0, "note", "", "Ranking", "asked for", "", None, 0.0, at)
+        case Opened() | CarSet() | ConcernsSet() | ToolsSet() | CautionAcknowledged() | CheckChosen() | Closed():
             return None
+        case Seated() | Judged() | HandedIn():
+            return None
+        case ReadingCorrected() | Undone():
+            raise AssertionError("these never stand")
+        case never:
+            assert_never(never)
 
 
-def _reading(event: ReadingTaken, index: int, number: int, seen: Assessment, catalogue: Catalogue) -> TrailLine:
+def _reading(event: ReadingTaken, index: int, seen: Assessment, catalogue: Catalogue) -> TrailLine:
     read = seen.understood.get(index)
     title = _ask(catalogue, event.check)
     if read is None:
         return TrailLine(
-            index, number, "reading", event.check, title, event.typed, "not counted", None, event.minutes, event.at
+            index, 0, "reading", event.check, title, event.typed, "not counted", None, event.minutes, event.at
         )
     answer = read.shown
     verdict = read.words if read.value is not None else ""
-    return TrailLine(
-        index, number, "reading", event.check, title, answer, verdict, read.normal, event.minutes, event.at
-    )
+    return TrailLine(index, 0, "reading", event.check, title, answer, verdict, read.normal, event.minutes, event.at)
 
 
 def _ask(catalogue: Catalogue, check: str) -> str:

@@ -12,16 +12,15 @@ from troubleshoot.case.events import (
     CheckChosen,
     Closed,
     Event,
-    Note,
     Opened,
     ReadingTaken,
     RepairMade,
+    Seated,
     Undone,
 )
-from troubleshoot.case.folding import decode
+from troubleshoot.case.kept_events import decode_all
 from troubleshoot.casebook.refusing import CasebookRefused
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.classroom.exercise_cases import TRAINEE
 from troubleshoot.classroom.seats import CASEBOOK, SEATS
 from troubleshoot.classroom.sitting import real_minutes
 from troubleshoot.problems import TroubleshootError
@@ -62,14 +61,13 @@ def _seats(path: Path) -> Iterator[SeatRow]:
     try:
         with Casebook(path, wait=1.0, writable=False) as book:
             for row in book.cases():
-                yield _seat([decode(payload) for payload in book.events(row.id)], row.touched)
+                yield _seat(decode_all(book.events(row.id)), row.touched)
     except (CasebookRefused, msgspec.MsgspecError, UnicodeError):
         return
 
 
 def _seat(events: Sequence[Event], touched: float) -> SeatRow:
-    trainee = next((one.text.removeprefix(TRAINEE) for one in events
-                    if isinstance(one, Note) and one.text.startswith(TRAINEE)), "(no name)")  # fmt: skip
+    trainee = next((one.trainee for one in events if isinstance(one, Seated)), "(no name)")
     readings = [one for one in events if isinstance(one, ReadingTaken)]
     repairs = sum(isinstance(one, RepairMade) for one in events)
     state = "handed in" if any(isinstance(one, Closed) for one in events) else "at work"

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from troubleshoot.bench.fault_causes import same_cause
-from troubleshoot.case.events import CheckSkipped, Note, ReadingTaken, RepairMade, Retested
+from troubleshoot.case.events import CheckSkipped, HintGiven, ReadingTaken, RepairMade, Retested
 from troubleshoot.case.trail import RETEST_WORDS
-from troubleshoot.classroom.exercise import HINT, Exercise, judged_in
 from troubleshoot.classroom.key_file import Key
+from troubleshoot.classroom.sitting import Sitting
+from troubleshoot.classroom.trainee_trail import judged_in
 from troubleshoot.knowledge.answers import InterpretedReading, named_outcomes
 from troubleshoot.knowledge.catalogue import Catalogue
 
@@ -16,14 +17,14 @@ SAYS_NOTHING = 0.2
 """Nats; a reading that speaks less than this for or against the cause is not told."""
 
 
-def trail_words(exercise: Exercise) -> tuple[str, ...]:
+def trail_words(exercise: Sitting) -> tuple[str, ...]:
     """Return what was done, one line each, with how each reading was judged."""
-    catalogue, said = exercise.catalogue, judged_in(exercise.events)
+    catalogue, said = exercise.case.catalogue, judged_in(exercise.case.events)
     lines = []
-    for one in exercise.assessment.state.done:
+    for one in exercise.case.assessment.state.done:
         event = one.event
         if isinstance(event, ReadingTaken) and event.check in catalogue.checks:
-            read = exercise.assessment.understood.get(one.index)
+            read = exercise.case.assessment.understood.get(one.index)
             shown = read.shown if read is not None else event.typed
             words = f" ({read.words})" if read is not None and read.value is not None else ""
             judged = _judged(exercise, event.check, read, said.get(event.check))
@@ -33,49 +34,49 @@ def trail_words(exercise: Exercise) -> tuple[str, ...]:
         elif isinstance(event, RepairMade) and event.cause in catalogue.causes:
             what = "Repair" if exercise.practice is not None else "Named"
             lines.append(f"{what}: {catalogue.causes[event.cause].title}")
-        elif isinstance(event, Note) and event.text.startswith(HINT):
-            lines.append(f"Asked for a hint: {event.text.removeprefix(HINT)}")
+        elif isinstance(event, HintGiven):
+            lines.append(f"Asked for a hint: {event.hint}")
         elif isinstance(event, Retested):
             lines.append(f"Retest: {RETEST_WORDS[event.result]}")
     return tuple(lines)
 
 
-def _judged(exercise: Exercise, check: str, read: InterpretedReading | None, said: str | None) -> str:
+def _judged(exercise: Sitting, check: str, read: InterpretedReading | None, said: str | None) -> str:
     """Return how a number was judged, where that is asked for."""
     if not exercise.drill.judge or read is None or read.value is None:
         return ""
     if said is None:
         return "; not judged"
-    words = dict(named_outcomes(exercise.catalogue.checks[check]))
+    words = dict(named_outcomes(exercise.case.catalogue.checks[check]))
     return "; judged right" if said == read.outcome else f"; judged: {words.get(said, said)}"
 
 
-def told_by(exercise: Exercise, key: Key) -> tuple[str, ...]:
+def told_by(exercise: Sitting, key: Key) -> tuple[str, ...]:
     """Return what each reading taken says for or against each cause that was set, the strongest first."""
     lines = []
-    problem = exercise.assessment.problem
+    problem = exercise.case.assessment.problem
     known = {one.id for one in problem.causes} if problem is not None else set()
     for cause in key.causes:
         if cause not in known:
             continue
-        title = exercise.catalogue.causes[cause].title
-        for weight in exercise.reveal(cause):
+        title = exercise.case.catalogue.causes[cause].title
+        for weight in exercise.case.reveal(cause):
             if abs(weight.log_odds) >= SAYS_NOTHING:
                 why = f" {weight.why}" if weight.why else ""
                 lines.append(f"{weight.title}: {weight.read}. {title}: {weight.words}.{why}")
     return tuple(lines)
 
 
-def against_named(exercise: Exercise, key: Key) -> tuple[str, ...]:
+def against_named(exercise: Sitting, key: Key) -> tuple[str, ...]:
     """Return, for each cause named that was not there, what the readings taken said against it."""
-    problem = exercise.assessment.problem
+    problem = exercise.case.assessment.problem
     known = {one.id for one in problem.causes} if problem is not None else set()
     lines = []
     for cause in exercise.named:
         if cause not in known or any(same_cause(key.engine, cause, true) for true in key.causes):
             continue
-        title = exercise.catalogue.causes[cause].title
-        against = [one for one in exercise.reveal(cause) if one.log_odds <= -SAYS_NOTHING]
+        title = exercise.case.catalogue.causes[cause].title
+        against = [one for one in exercise.case.reveal(cause) if one.log_odds <= -SAYS_NOTHING]
         lines += [f"{title}: {one.title}: {one.read}, {one.words}." for one in against]
         if not against:
             lines.append(f"{title}: nothing you read spoke against it; what would have was not looked at.")
@@ -135,9 +136,9 @@ def _outcome(check: str, rest: str, catalogue: Catalogue) -> str:
     return rest
 
 
-def debrief_lines(exercise: Exercise, key: Key) -> Iterator[str]:
+def debrief_lines(exercise: Sitting, key: Key) -> Iterator[str]:
     """Yield what is told at the end of practice, as headings and lines that begin with a dash."""
-    catalogue = exercise.catalogue
+    catalogue = exercise.case.catalogue
     title = {name: catalogue.causes[name].title for name in key.causes if name in catalogue.causes}
     yield f"It was: {'; '.join(title.get(name, name) for name in key.causes)}."
     for name in key.causes:
@@ -154,5 +155,5 @@ def debrief_lines(exercise: Exercise, key: Key) -> Iterator[str]:
         yield from (f"- {line}" for line in against)
     yield f"{best_title(key)}:"
     yield from (f"- {line}" for line in best_path(key, catalogue))
-    yield f"Your path ({exercise.assessment.minutes:.0f} minutes):"
+    yield f"Your path ({exercise.case.assessment.minutes:.0f} minutes):"
     yield from (f"- {line}" for line in trail_words(exercise))

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from troubleshoot.bench.fault_causes import same_cause
-from troubleshoot.case.events import Event, Note, ReadingTaken, RepairMade
-from troubleshoot.classroom.exercise import ASKED, HINT, judged_in
+from troubleshoot.case.events import Event, HintGiven, RankingAsked, ReadingTaken, RepairMade
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.replaying import Replayed
 from troubleshoot.classroom.rubric import CRITERIA, Rubric
 from troubleshoot.classroom.sitting import real_minutes
+from troubleshoot.classroom.trainee_trail import judged_in
 from troubleshoot.classroom.yardstick import Told, Yardstick, yardstick_of
 from troubleshoot.knowledge.catalogue import Catalogue
 
@@ -108,7 +108,7 @@ class _Paper:
 
 def mark(replayed: Replayed, key: Key, rubric: Rubric, catalogue: Catalogue) -> Marks:
     """Return the marks of a hand-in that has been replayed."""
-    named = replayed.exercise.named
+    named = replayed.sitting.named
     right = tuple(one for one in named if any(same_cause(key.engine, one, true) for true in key.causes))
     checks = tuple(one.check for one in replayed.events if isinstance(one, ReadingTaken))
     yardstick = yardstick_of(key, catalogue)
@@ -136,7 +136,7 @@ def mark(replayed: Replayed, key: Key, rubric: Rubric, catalogue: Catalogue) -> 
         named=named,
         right=right,
         wrong=paper.wrong,
-        minutes=replayed.exercise.assessment.minutes,
+        minutes=replayed.sitting.case.assessment.minutes,
         real_minutes=real_minutes(replayed.events),
         parts=_money(paper),
         checks=checks,
@@ -148,10 +148,9 @@ def mark(replayed: Replayed, key: Key, rubric: Rubric, catalogue: Catalogue) -> 
 
 def _penalties(events: tuple[Event, ...], rubric: Rubric) -> tuple[tuple[str, int, float], ...]:
     """Return what costs points: the ranking once, each hint, each reading repeated with nothing repaired between."""
-    notes = [one.text for one in events if isinstance(one, Note)]
     counted = (
-        ("Ranking looked at", int(ASKED in notes), rubric.asking),
-        ("Hints", sum(one.startswith(HINT) for one in notes), rubric.hint),
+        ("Ranking looked at", int(any(isinstance(one, RankingAsked) for one in events)), rubric.asking),
+        ("Hints", sum(isinstance(one, HintGiven) for one in events), rubric.hint),
         ("Readings repeated", _repeats(events), rubric.repeat),
     )
     return tuple((words, count, count * cost) for words, count, cost in counted if count)
@@ -205,7 +204,7 @@ def _information(paper: _Paper) -> tuple[float, str]:
     used, good, limit = paper.told.minutes, paper.yardstick.good, paper.key.drill.minutes
     if not paper.told.checks:
         return 0.0, UNREAD
-    spent = paper.replayed.exercise.assessment.minutes
+    spent = paper.replayed.sitting.case.assessment.minutes
     words = f"{paper.progress:.0%} of what can be told, in {used:.0f} minutes; a good path takes {good.minutes:.0f}"
     if limit is not None and spent > limit:
         return 0.0, f"{words}; {spent:.0f} minutes with repairs, {limit:.0f} were allowed"
@@ -243,7 +242,7 @@ def _sound_parts(paper: _Paper) -> tuple[float, str]:
 def _judged(paper: _Paper) -> tuple[float, str]:
     """Numbers read once, and whether the person put each in the band it lies in; a close call may go either way."""
     said = judged_in(paper.events)
-    latest = paper.replayed.exercise.assessment.latest
+    latest = paper.replayed.sitting.case.assessment.latest
     numbers = [one for one, read in latest.items() if read.value is not None]
     if not numbers:
         return paper.progress, "no number was read that could be judged"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,8 +22,8 @@ from troubleshoot.classroom.drill_maker import (
     make_drills,
     possible_causes,
 )
-from troubleshoot.classroom.exercise import Exercise, begin, take_up
 from troubleshoot.classroom.key_file import Key, key_text, read_key
+from troubleshoot.classroom.sitting import Practice, Sitting, begin, take_up
 from troubleshoot.classroom.solvability import DrillUnsolved, solve_quickly, with_best
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
@@ -115,34 +114,29 @@ def _plan(
                      tools_missing=tuple(missing), ranking=ranking, judge=False)  # fmt: skip
 
 
-def bench_for(made: MadeDrill, catalogue: Catalogue) -> Callable[[Exercise], VirtualBench]:
-    """Return what puts the car on the bench of an exercise, in the state its repairs have brought it to."""
-
-    def bench(exercise: Exercise) -> VirtualBench:
-        """Return the bench of one exercise."""
-        return VirtualBench(made.car, catalogue, made.drill.concerns, lambda: exercise.named)
-
-    return bench
+def bench_for(made: MadeDrill, catalogue: Catalogue) -> Practice:
+    """Return what puts the car on the bench, in the state its repairs have brought it to."""
+    return lambda repaired: VirtualBench(made.car, catalogue, made.drill.concerns, repaired)
 
 
 def begin_practice(
     casebook: Casebook, catalogue: Catalogue, clock: Clock, made: MadeDrill, settings: CaseSettings
-) -> Exercise:
+) -> Sitting:
     """Begin practice; its key is kept beside the casebook, so that it can be gone on with."""
-    exercise = begin(casebook, catalogue, clock, made.drill, "practice", settings, bench_for(made, catalogue))
-    path = practice_file(casebook.path, exercise.case_id)
+    sitting = begin(casebook, catalogue, clock, made.drill, "practice", settings, bench_for(made, catalogue))
+    path = practice_file(casebook.path, sitting.case.case_id)
     if path is not None:
         path.write_text(key_text(made.key), encoding="utf-8", newline="\n")
-    return exercise
+    return sitting
 
 
 def go_on(
     casebook: Casebook, catalogue: Catalogue, clock: Clock, case_id: str, settings: CaseSettings
-) -> tuple[Exercise, Key]:
+) -> tuple[Sitting, Key]:
     """Go on with practice: its car is computed anew from its key."""
     made = kept_practice(casebook.path, case_id)
-    exercise = take_up(casebook, catalogue, clock, made.drill, case_id, settings, bench_for(made, catalogue))
-    return exercise, made.key
+    sitting = take_up(casebook, catalogue, clock, made.drill, case_id, settings, bench_for(made, catalogue))
+    return sitting, made.key
 
 
 def kept_practice(casebook: Path, case_id: str) -> MadeDrill:
@@ -159,9 +153,9 @@ def practice_file(casebook: Path, case_id: str) -> Path | None:
     return None if str(casebook) == ":memory:" else casebook.parent / f"practice-{case_id}.key.json"
 
 
-def practice_trace(exercise: Exercise, key: Key, scenario: str) -> Trace:
+def practice_trace(sitting: Sitting, key: Key, scenario: str) -> Trace:
     """Return a recorded run of the car in its present state."""
-    left = key.job.faults if exercise.practice is None else exercise.practice.car.after(exercise.named)
+    left = sitting.practice.car.after(sitting.named) if isinstance(sitting.practice, VirtualBench) else key.job.faults
     return trace(key.engine, key.ignition, left, scenario, key.job.seed)
 
 

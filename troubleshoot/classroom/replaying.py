@@ -15,33 +15,25 @@ from troubleshoot.case.answering import clean
 from troubleshoot.case.events import (
     CarSet,
     CautionAcknowledged,
-    CheckChosen,
-    CheckSkipped,
     Closed,
     ConcernsSet,
     Event,
-    FuelSmelt,
-    LeakRepaired,
-    Note,
+    HandedIn,
     Opened,
     ReadingTaken,
-    RepairMade,
+    Seated,
     ToolsSet,
-    Undone,
-)
-from troubleshoot.case.folding import decode, encode
+)  # fmt: skip
+from troubleshoot.case.kept_events import decode, decode_all, encode, trail_hash, trail_hash_then
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.exchange import ExchangeRefused, import_case
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.classroom.drill_file import Drill
-from troubleshoot.classroom.exercise import ASKED, HANDED_IN, HINT, JUDGED, Exercise, take_up, trail_hash
-from troubleshoot.classroom.exercise_cases import TRAINEE
+from troubleshoot.classroom.sat_cases import BEGINNING
+from troubleshoot.classroom.sitting import Sitting, take_up
 from troubleshoot.knowledge.car import car_from
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
-
-BEGINNING = 5
-"""Events that the program itself writes when a sitting begins: opened, car, concerns, tools, trainee."""
 
 
 class HandInRefused(TroubleshootError):
@@ -53,14 +45,14 @@ class Replayed:
     """A hand-in that came out the same: the sitting as it ended, and who sat it."""
 
     name: str
-    exercise: Exercise
+    sitting: Sitting
     events: tuple[Event, ...]
     finished: bool
 
     @property
     def trainee(self) -> str:
         """Return who sat it."""
-        return self.exercise.trainee
+        return self.sitting.trainee
 
 
 class _Clock:
@@ -75,41 +67,48 @@ class _Clock:
 
 def replay(text: str, name: str, drill: Drill, catalogue: Catalogue) -> Replayed:
     """Replay a hand-in by the name of its file; HandInRefused with the event where it fails."""
-    events = _read(text, name)
+    events, kept = _read(text, name)
     _refuse_beginning(events, name, drill, catalogue)
     clock = _Clock()
     book = Casebook(IN_MEMORY)
     case_id = book.new_case(events[0].at)
     for event in events[:BEGINNING]:
         book.append(case_id, encode(event), event.at)
-    exercise = take_up(book, catalogue, clock, drill, case_id, CaseSettings(learn=False))
-    place = BEGINNING
-    while place < len(events):
+    sitting = take_up(book, catalogue, clock, drill, case_id, CaseSettings(learn=False))
+    case = sitting.case
+    while len(case.events) < len(events):
+        place = len(case.events)
         clock.now = events[place].at
         try:
-            step = _again(exercise, events, place)
+            _refuse_other_trail(events, kept, place)
+            _again(sitting, events, place)
         except TroubleshootError as refused:
             raise HandInRefused(
-                f"{name}: event {place + 1} of {len(events)} does not replay: {refused.sentence}", _REMEDY
+                f"{name}: event {place + 1} of {len(events)} does not replay: {refused.sentence}", _ASK_AGAIN
             ) from refused
-        made, wanted = exercise.events[place : place + step], events[place : place + step]
-        if len(made) != step or not all(_same(one, two) for one, two in zip(made, wanted, strict=True)):
+        made = case.events[place:]
+        wanted = events[place : place + len(made)]
+        if (
+            not made
+            or len(made) != len(wanted)
+            or not all(_same(one, two) for one, two in zip(made, wanted, strict=True))
+        ):
             raise HandInRefused(
                 f"{name}: event {place + 1} of {len(events)} is not what this drill gives ({_words(events[place])}).",
-                _REMEDY,
+                _ASK_AGAIN,
             )
-        place += step
-    return Replayed(name, exercise, tuple(events), isinstance(events[-1], Closed))
+    return Replayed(name, sitting, tuple(events), isinstance(events[-1], Closed))
 
 
-_REMEDY = "Ask the trainee for the file as the program wrote it."
+_ASK_AGAIN = "Ask the trainee for the file as the program wrote it."
 
 
-def _read(text: str, name: str) -> list[Event]:
+def _read(text: str, name: str) -> tuple[list[Event], list[bytes]]:
     try:
         with Casebook(IN_MEMORY) as book:
             case_id = import_case(book, text, decode).case_id
-            return [decode(payload) for payload in book.events(case_id)]
+            kept = book.events(case_id)
+            return decode_all(kept), kept
     except ExchangeRefused as refused:
         raise HandInRefused(f"{name}: {refused.sentence}", "Give a hand-in as `drill sit` wrote it.") from refused
 
@@ -133,86 +132,65 @@ def _refuse_beginning(events: Sequence[Event], name: str, drill: Drill, catalogu
     ]
     for place, (one, two) in enumerate(zip(wanted, events, strict=False)):
         if not _same(one, two):
-            raise HandInRefused(f"{name}: event {place + 1} is not how this drill begins ({_words(two)}).", _REMEDY)
+            raise HandInRefused(f"{name}: event {place + 1} is not how this drill begins ({_words(two)}).", _ASK_AGAIN)
     named = events[BEGINNING - 1] if len(events) >= BEGINNING else None
-    if not isinstance(named, Note) or not named.text.startswith(TRAINEE):
-        raise HandInRefused(f"{name}: event {BEGINNING} does not name the trainee.", _REMEDY)
+    if not isinstance(named, Seated) or not named.trainee:
+        raise HandInRefused(f"{name}: event {BEGINNING} does not name the trainee.", _ASK_AGAIN)
     times = [event.at for event in events]
     for place, (earlier, later) in enumerate(pairwise(times), start=2):
         if not (math.isfinite(later) and later >= earlier - 1.0):
-            raise HandInRefused(f"{name}: event {place} happened before the one ahead of it.", _REMEDY)
+            raise HandInRefused(f"{name}: event {place} happened before the one ahead of it.", _ASK_AGAIN)
 
 
-def _again(exercise: Exercise, events: Sequence[Event], place: int) -> int:
-    """Do again what an event says was done, and return how many events that makes."""
-    match events[place]:
-        case ReadingTaken(check=check, typed=typed):
-            exercise.take(check, typed)
-        case CheckSkipped(check=check, why=why):
-            exercise.skip(check, why)
-        case CheckChosen(check=check):
-            exercise.choose(check)
-        case CautionAcknowledged(caution=caution):
-            exercise.acknowledge(caution)
-        case RepairMade(cause=cause):
-            exercise.repair(cause)
-        case Undone():
-            exercise.undo()
-        case FuelSmelt():
-            exercise.smell_fuel()
-        case LeakRepaired():
-            exercise.leak_repaired()
-        case Note(text=text):
-            return _note(exercise, events, place, text)
-        case _:
-            raise HandInRefused("That cannot happen in a sitting.", _REMEDY)
-    return 1
-
-
-def _note(exercise: Exercise, events: Sequence[Event], place: int, text: str) -> int:
-    if text == ASKED:
-        exercise.ask_ranking()
-    elif text.startswith(JUDGED):
-        check, _, outcome = text.removeprefix(JUDGED).partition(": ")
-        exercise.judge(check, outcome)
-    elif text.startswith(HANDED_IN):
-        if text.removeprefix(HANDED_IN) != trail_hash(events[:place]):
-            raise HandInRefused("The trail before it was changed after it was handed in.", _REMEDY)
+def _again(sitting: Sitting, events: Sequence[Event], place: int) -> None:
+    """Do again what an event says was done; the rules of the drill say what is written for it."""
+    event = events[place]
+    if isinstance(event, ReadingTaken):
+        sitting.case.take(event.check, event.typed, sure=True)
+    elif isinstance(event, CautionAcknowledged):
+        sitting.case.acknowledge(event.caution)
+    elif isinstance(event, Seated):
+        raise HandInRefused("The trainee is named a second time.", _ASK_AGAIN)
+    elif isinstance(event, HandedIn):
         closed = events[place + 1] if place + 2 == len(events) else None
         if not isinstance(closed, Closed):
-            raise HandInRefused("The sitting does not end where it was handed in.", _REMEDY)
-        exercise.close(closed.result)
-        return 2
-    elif text.startswith(HINT):
-        exercise.next_hint()
-    elif text.startswith(TRAINEE):
-        raise HandInRefused("The trainee is named a second time.", _REMEDY)
+            raise HandInRefused("The sitting does not end where it was handed in.", _ASK_AGAIN)
+        sitting.case.close(closed.result)
     else:
-        exercise.note(text)
-    return 1
+        sitting.case.again(event)
+
+
+def _refuse_other_trail(events: Sequence[Event], kept: Sequence[bytes], place: int) -> None:
+    """Refuse a trail that is not the one whose hash was taken when it was handed in."""
+    event = events[place]
+    if isinstance(event, HandedIn):
+        now = trail_hash_then(kept[:place]) if event.form == 1 else trail_hash(events[:place])
+        if event.trail != now:
+            raise HandInRefused("The trail before it was changed after it was handed in.", _ASK_AGAIN)
 
 
 def _same(one: Event, two: Event) -> bool:
     """Return whether two events are the same but for the time, and for the last digits of a number.
 
-    The hash of a trail is held against the trail itself in `_note`, since the last digits of its numbers count there.
+    The hash of a trail is held against the trail itself, since the last digits of its numbers count there.
     """
-    if all(isinstance(event, Note) and event.text.startswith(HANDED_IN) for event in (one, two)):
+    if isinstance(one, HandedIn) and isinstance(two, HandedIn):
         return True
+    if isinstance(one, CautionAcknowledged) and isinstance(two, CautionAcknowledged) and not two.state:
+        return one.caution == two.caution
     if isinstance(one, CarSet) and isinstance(two, CarSet):
         return _same_car(one.car, two.car)
     first, second = (json.loads(encode(event)) for event in (one, two))
-    first.pop("at", None), second.pop("at", None)
-    if first.keys() != second.keys():
-        return False
-    for name, value in first.items():
-        other = second[name]
-        if isinstance(value, float | int) and isinstance(other, float | int) and not isinstance(value, bool):
-            if not math.isclose(value, other, rel_tol=1e-6, abs_tol=1e-9):
-                return False
-        elif value != other:
-            return False
-    return True
+    return _alike({**first, "at": 0.0}, {**second, "at": 0.0})
+
+
+def _alike(one: Any, two: Any) -> bool:
+    """Return whether two plain values are the same but for the last digits of numbers."""
+    if isinstance(one, dict) and isinstance(two, dict):
+        return one.keys() == two.keys() and all(_alike(value, two[name]) for name, value in one.items())
+    if isinstance(one, float | int) and isinstance(two, float | int) and not isinstance(one, bool):
+        return math.isclose(one, two, rel_tol=1e-6, abs_tol=1e-9)
+    return bool(one == two)
 
 
 def _same_car(one: Mapping[str, Any], two: Mapping[str, Any]) -> bool:

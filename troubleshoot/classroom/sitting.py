@@ -1,19 +1,25 @@
-"""Sit a drill: one open case a trainee and drill, to be stopped and gone on with, and the hand-in at the end."""
+"""A drill being sat, or practised: a case under the drill's rules, gone on with after a stop, and its hand-in."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
-from troubleshoot.case.case import Clock
-from troubleshoot.case.events import Event
+from troubleshoot.bench.virtual_bench import VirtualBench
+from troubleshoot.case.answering import known_check
+from troubleshoot.case.case import Case, Clock, open_case, resume_case
+from troubleshoot.case.errors import NotNow
+from troubleshoot.case.events import Event, Measured, ReadingTaken, Seated
 from troubleshoot.case.settings import CaseSettings
+from troubleshoot.case.view import CauseShown
 from troubleshoot.casebook.exchange import export_case
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.drill_file import Drill, DrillRefused
-from troubleshoot.classroom.exercise import Exercise, begin, take_up
-from troubleshoot.classroom.exercise_cases import sitting_of
+from troubleshoot.classroom.drill_rules import DrillBench, DrillRules, PracticeBench, named
+from troubleshoot.classroom.sat_cases import sitting_of
+from troubleshoot.classroom.trainee_trail import judged_in
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 
@@ -23,6 +29,121 @@ LONGEST_NAME = 60
 """Characters of a trainee's name."""
 PAUSE = 600.0
 """Seconds without anything done that count as a pause, not as work."""
+
+
+class FileBench:
+    """The bench of a sitting: the readings of the drill file."""
+
+    def __init__(self, drill: Drill) -> None:
+        self._drill = drill
+
+    def read(self, check_id: str) -> str | None:
+        """Return what would be typed for a check; None when it cannot be measured."""
+        return self._drill.readings.get(check_id)
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """One open case of a drill that is sat, or of practice, with the rules it is under."""
+
+    case: Case
+    rules: DrillRules
+
+    @property
+    def drill(self) -> Drill:
+        """Return the drill."""
+        return self.rules.drill
+
+    @property
+    def practice(self) -> PracticeBench | None:
+        """Return the bench where repairs can be tried; None where the drill is sat."""
+        return self.rules.practice
+
+    @property
+    def trainee(self) -> str:
+        """Return who sits it."""
+        return next((one.trainee for one in self.case.events if isinstance(one, Seated)), "")
+
+    @property
+    def ranking_shown(self) -> bool:
+        """Return whether the ranking may be seen now."""
+        return self.rules.shows_ranking(self.case.events)
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """Return the causes named (repaired) so far, in order."""
+        return named(self.case.events)
+
+    @property
+    def unjudged(self) -> str:
+        """Return the check whose number was read last and is not judged yet; empty when there is none."""
+        readings = [
+            one for one in self.case.events if isinstance(one, ReadingTaken) and isinstance(one.answer, Measured)
+        ]
+        if not self.drill.judge or not readings or readings[-1].check in judged_in(self.case.events):
+            return ""
+        return readings[-1].check
+
+    def candidates(self) -> tuple[CauseShown, ...]:
+        """Return every cause that could be named for this car, by title, with no hint of how likely it is."""
+        problem, known = self.case.assessment.problem, self.case.catalogue.causes
+        wanted = [one.id for one in problem.causes if one.id in known and one.repair] if problem else []
+        found = [CauseShown(one, known[one].title, known[one].term, 0.0, "", "") for one in wanted]
+        return tuple(sorted(found, key=lambda one: one.title.casefold()))
+
+    def next_hint(self) -> str:
+        """Return the trainer's next hint and note that it was given; empty when there is none left."""
+        hint = self.rules.next_hint(self.case.events)
+        if hint:
+            self.case.give_hint(hint)
+        return hint
+
+    def take(self, check_id: str) -> None:
+        """Take the bench's reading of a check; NotNow where it cannot be measured."""
+        known_check(self.case.catalogue, check_id)
+        given = self.rules.bench.read(check_id)
+        if given is None:
+            raise NotNow("This cannot be measured here.", "Leave it out and choose another check.")
+        self.case.take(check_id, given, sure=True)
+
+    def repair(self, cause_id: str) -> None:
+        """Repair (in a sitting: name) a cause; practice retests at once."""
+        self.case.repair(cause_id)
+        if self.practice is not None:
+            self.case.retest(self.practice.retest())
+
+
+Practice = Callable[[Callable[[], tuple[str, ...]]], VirtualBench]
+"""Puts a car on a bench where repairs can be tried, given what says which have been made."""
+
+
+def begin(
+    casebook: Casebook, catalogue: Catalogue, clock: Clock, drill: Drill, trainee: str,
+    settings: CaseSettings, practice: Practice | None = None,
+) -> Sitting:  # fmt: skip
+    """Begin a drill: a new case with its car, concerns and tools, and the trainee's name."""
+    with casebook.all_or_nothing():
+        case = open_case(casebook, catalogue, clock, settings, drill=drill.seal, proved={})
+        sitting = _under_rules(case, drill, practice)
+        case.start_with(drill.known_car, drill.concerns, drill.tools, drill.story)
+        case.seat(trainee)
+    return sitting
+
+
+def take_up(
+    casebook: Casebook, catalogue: Catalogue, clock: Clock, drill: Drill, case_id: str,
+    settings: CaseSettings, practice: Practice | None = None,
+) -> Sitting:  # fmt: skip
+    """Go on with a drill."""
+    return _under_rules(resume_case(casebook, catalogue, case_id, clock, settings, proved={}), drill, practice)
+
+
+def _under_rules(case: Case, drill: Drill, practice: Practice | None) -> Sitting:
+    tried = practice(lambda: named(case.events)) if practice is not None else None
+    bench: DrillBench = tried if tried is not None else FileBench(drill)
+    rules = DrillRules(drill, case.catalogue, bench, tried)
+    case.rules, case.bench = rules, bench
+    return Sitting(case, rules)
 
 
 class NameRefused(TroubleshootError):
@@ -39,7 +160,7 @@ def clean_name(name: str) -> str:
 
 def sit(
     casebook: Casebook, catalogue: Catalogue, clock: Clock, drill: Drill, name: str, settings: CaseSettings
-) -> tuple[Exercise, bool]:
+) -> tuple[Sitting, bool]:
     """Return the sitting of this trainee, and whether it was begun before; a closed one is begun anew."""
     refuse_unknown_checks(drill, catalogue)
     trainee = clean_name(name)
@@ -68,9 +189,11 @@ def open_sittings(casebook: Casebook, drill: Drill, trainee: str) -> list[str]:
     return found
 
 
-def hand_in(exercise: Exercise) -> str:
+def hand_in(sitting: Sitting) -> str:
     """Return the trail as the text of a hand-in file: the export of the case."""
-    return export_case(exercise.casebook, exercise.case_id)
+    book = sitting.case.store
+    assert isinstance(book, Casebook), "a sitting is kept in a casebook"
+    return export_case(book, sitting.case.case_id)
 
 
 def file_name(drill_name: str, trainee: str) -> str:

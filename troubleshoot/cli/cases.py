@@ -10,13 +10,13 @@ from typing import Annotated
 import typer
 
 from troubleshoot.case.case import resume_case
-from troubleshoot.case.folding import decode
+from troubleshoot.case.kept_events import decode
 from troubleshoot.casebook.backups import back_up, faults
 from troubleshoot.casebook.exchange import LARGEST, ExchangeRefused, export_case, import_case, merge
 from troubleshoot.casebook.refusing import CasebookRefused, CaseUnknown
 from troubleshoot.casebook.rescue import rescue
 from troubleshoot.casebook.store import Casebook, CaseRow
-from troubleshoot.classroom.exercise_cases import refuse_open_exercise
+from troubleshoot.classroom.sat_cases import refuse_open_sitting
 from troubleshoot.cli import output
 from troubleshoot.cli.options import GlobalOptions, global_options
 from troubleshoot.file_reading import TooLong, read_at_most
@@ -79,7 +79,7 @@ def show(context: typer.Context, case: Annotated[str, typer.Argument(help="The c
     """Show a case as text."""
     wanted = global_options(context)
     with wanted.open_casebook(writable=False) as book:
-        refuse_open_exercise(book, case)
+        refuse_open_sitting(book, case)
         walk = resume_case(book, wanted.catalogue(), case, wanted.clock, wanted.settings())
         output.data(as_text(report_of(walk)))
 

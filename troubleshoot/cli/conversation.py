@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from troubleshoot.case.case import Case, open_case, resume_case
 from troubleshoot.case.view import CaseView
-from troubleshoot.classroom.exercise_cases import refuse_open_exercise
+from troubleshoot.classroom.sat_cases import refuse_open_sitting
 from troubleshoot.cli import output
 from troubleshoot.cli.car_choice import car_asked_for, changed_car
 from troubleshoot.cli.case_setup import (
@@ -45,7 +45,7 @@ def converse(
     catalogue = wanted.catalogue()
     with wanted.open_casebook() as book:
         if case_id is not None:
-            refuse_open_exercise(book, case_id)
+            refuse_open_sitting(book, case_id)
             case = resume_case(book, catalogue, case_id, wanted.clock, wanted.settings())
         else:
             output.data("Plain questions and answers. Type ? for help at any time.")

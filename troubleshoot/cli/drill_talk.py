@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.view import CheckShown, OtherCheck
-from troubleshoot.classroom.exercise import Exercise
-from troubleshoot.classroom.sitting import real_minutes
+from troubleshoot.classroom.sitting import Sitting, real_minutes
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import EndOfInput, ask, lines, picked
 from troubleshoot.cli.plain_lines import caution_lines, check_lines, minutes_words, ranking_lines, trail_lines, wrapped
@@ -35,22 +34,22 @@ quit             leave; everything is saved"""
 class Talk:
     """One conversation: the exercise, and extra commands of practice."""
 
-    exercise: Exercise
+    exercise: Sitting
     extra: dict[str, Callable[[str], None]] | None = None
 
     def checks(self, words: str = "") -> list[OtherCheck]:
         """Return the checks that can be done, those with these words in id or question."""
         wanted = words.casefold()
-        found = self.exercise.other_checks()
+        found = self.exercise.case.other_checks()
         return [one for one in found if one.available and wanted in f"{one.id} {one.ask}".casefold()]
 
 
-def talk(exercise: Exercise, extra: dict[str, Callable[[str], None]] | None = None) -> bool:
+def talk(exercise: Sitting, extra: dict[str, Callable[[str], None]] | None = None) -> bool:
     """Hold the conversation; return whether the exercise was closed."""
     here = Talk(exercise, extra=extra)
     _introduce(exercise)
     try:
-        while exercise.view().step.kind != "closed":
+        while exercise.case.view().step.kind != "closed":
             try:
                 _turn(here)
             except TroubleshootError as problem:
@@ -60,29 +59,29 @@ def talk(exercise: Exercise, extra: dict[str, Callable[[str], None]] | None = No
     return True
 
 
-def _introduce(exercise: Exercise) -> None:
+def _introduce(exercise: Sitting) -> None:
     drill = exercise.drill
     output.data(f"DRILL: {drill.title}")
     lines(wrapped(drill.story))
-    view = exercise.view()
+    view = exercise.case.view()
     lines(wrapped(f"{view.car}: {'; '.join(view.concern_titles)}.", "Car: "))
-    if exercise.conditions:
-        lines(wrapped(exercise.conditions))
+    if exercise.rules.conditions:
+        lines(wrapped(exercise.rules.conditions))
     output.data("Type ? for help, list for the checks.")
 
 
 def _turn(here: Talk) -> None:
     exercise = here.exercise
-    view = exercise.view()
+    view = exercise.case.view()
     if view.step.kind == "stop":
         lines(wrapped(view.step.words, "STOP: "))
         if ask("y when the leak is repaired and looked at again:").casefold() in ("y", "yes"):
-            exercise.leak_repaired()
+            exercise.case.leak_repaired()
         return
     if view.step.caution is not None and view.step.caution.id.startswith("stop-"):
         lines(list(caution_lines(view.step.caution)))
         if ask("y when you have read it:").casefold() in ("y", "yes"):
-            exercise.acknowledge(view.step.caution.id)
+            exercise.case.acknowledge(view.step.caution.id)
         return
     answer = ask("What next?")
     word = answer.split(maxsplit=1)[0].casefold() if answer else ""
@@ -102,33 +101,33 @@ def _check(here: Talk, wanted: str) -> None:
     """Take up a check, read its cautions, take the bench's reading and judge it."""
     exercise = here.exercise
     name = picked(wanted, [one.id for one in here.checks()], "check")
-    exercise.choose(name)
-    while (caution := exercise.view().step.caution) is not None:
+    exercise.case.choose(name)
+    while (caution := exercise.case.view().step.caution) is not None:
         lines(list(caution_lines(caution)))
         if ask("y when you have read it:").casefold() not in ("y", "yes"):
             output.data("The caution waits; the check was not done.")
             return
-        exercise.acknowledge(caution.id)
-    check = exercise.view().step.check
+        exercise.case.acknowledge(caution.id)
+    check = exercise.case.view().step.check
     if check is None:
         return
     lines(list(check_lines(check, "")))
-    read = exercise.bench.read(name) if exercise.bench is not None else None
+    read = exercise.case.bench.read(name) if exercise.case.bench is not None else None
     if read is None:
         output.data("This cannot be measured here. Left out.")
-        exercise.skip(name, "cannot be measured")
+        exercise.case.skip(name, "cannot be measured")
         return
-    exercise.take(name, read)
+    exercise.take(name)
     shown = next((one.words for one in check.choices if one.outcome == read), "")
-    shown = shown or exercise.assessment.latest[name].shown
-    lines(wrapped(f"{shown}. So far {minutes_words(exercise.view().minutes)}.", "READ: "))
+    shown = shown or exercise.case.assessment.latest[name].shown
+    lines(wrapped(f"{shown}. So far {minutes_words(exercise.case.view().minutes)}.", "READ: "))
     if exercise.drill.judge and check.bands:
         _judge(exercise, check)
     if exercise.ranking_shown:
-        lines(list(ranking_lines(exercise.view(), 3)))
+        lines(list(ranking_lines(exercise.case.view(), 3)))
 
 
-def _judge(exercise: Exercise, check: CheckShown) -> None:
+def _judge(exercise: Sitting, check: CheckShown) -> None:
     """Ask in which band the reading lies, until one is named or nobody answers."""
     names = [band.outcome for band in check.bands]
     words = ", ".join(f"{number} {band.words}" for number, band in enumerate(check.bands, start=1))
@@ -137,7 +136,7 @@ def _judge(exercise: Exercise, check: CheckShown) -> None:
         if not answer:
             return
         try:
-            exercise.judge(check.id, picked(answer, names, "band"))
+            exercise.case.judge(check.id, picked(answer, names, "band"))
         except TroubleshootError as problem:
             output.data(str(problem))
         else:
@@ -165,7 +164,7 @@ def _repair(here: Talk, rest: str) -> None:
     exercise = here.exercise
     cause = picked(rest, [one.id for one in exercise.candidates()], "cause")
     exercise.repair(cause)
-    title = exercise.catalogue.causes[cause].title
+    title = exercise.case.catalogue.causes[cause].title
     if exercise.practice is None:
         lines(wrapped(f"{title}. Name a second cause if you think there are two; close hands in.", "NAMED: "))
         return
@@ -174,14 +173,16 @@ def _repair(here: Talk, rest: str) -> None:
 
 def _skip(here: Talk, rest: str) -> None:
     name, _, why = rest.partition(" ")
-    here.exercise.skip(picked(name, [one.id for one in here.checks()], "check"), why)
+    here.exercise.case.skip(picked(name, [one.id for one in here.checks()], "check"), why)
     output.data("Left out.")
 
 
 def _time(here: Talk, _rest: str) -> None:
-    used, limit = here.exercise.view().minutes, here.exercise.drill.minutes
+    used, limit = here.exercise.case.view().minutes, here.exercise.drill.minutes
     of = f" of {limit:.0f}" if limit is not None else ""
-    output.data(f"{used:.0f}{of} minutes used in the workshop; {real_minutes(here.exercise.events):.0f} by the clock.")
+    output.data(
+        f"{used:.0f}{of} minutes used in the workshop; {real_minutes(here.exercise.case.events):.0f} by the clock."
+    )
 
 
 def _hint(here: Talk, _rest: str) -> None:
@@ -190,21 +191,21 @@ def _hint(here: Talk, _rest: str) -> None:
 
 
 def _ranking(here: Talk, _rest: str) -> None:
-    here.exercise.ask_ranking()
-    lines(list(ranking_lines(here.exercise.view(), 12)))
+    here.exercise.case.ask_ranking()
+    lines(list(ranking_lines(here.exercise.case.view(), 12)))
 
 
 def _note(here: Talk, rest: str) -> None:
     if rest:
-        here.exercise.note(rest)
+        here.exercise.case.note(rest)
         output.data("Noted.")
 
 
 def _close(here: Talk, _rest: str) -> None:
-    named = [here.exercise.catalogue.causes[one].title for one in here.exercise.named]
+    named = [here.exercise.case.catalogue.causes[one].title for one in here.exercise.named]
     words = "; ".join(named) if named else "no cause"
     if ask(f"You name: {words}. y to end the exercise:").casefold() in ("y", "yes"):
-        here.exercise.close("left" if named else "referred")
+        here.exercise.case.close("left" if named else "referred")
 
 
 _ACTS: dict[str, Callable[[Talk, str], None]] = {
@@ -214,12 +215,12 @@ _ACTS: dict[str, Callable[[Talk, str], None]] = {
     "causes": _causes,
     "repair": _repair,
     "skip": _skip,
-    "trail": lambda here, _rest: lines(list(trail_lines(here.exercise.view().trail))),
+    "trail": lambda here, _rest: lines(list(trail_lines(here.exercise.case.view().trail))),
     "time": _time,
     "hint": _hint,
     "ranking": _ranking,
-    "smell": lambda here, _rest: here.exercise.smell_fuel(),
+    "smell": lambda here, _rest: here.exercise.case.smell_fuel(),
     "note": _note,
-    "back": lambda here, _rest: output.data(f"Taken back: {here.exercise.undo()}."),
+    "back": lambda here, _rest: output.data(f"Taken back: {here.exercise.case.undo()}."),
     "close": _close,
 }

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Any, Literal
 if TYPE_CHECKING:
     from troubleshoot.case.settings import CaseSettings
     from troubleshoot.casebook.store import Casebook
-    from troubleshoot.classroom.exercise import Exercise
+    from troubleshoot.classroom.sitting import Sitting
     from troubleshoot.knowledge.catalogue import Catalogue
 
-ExerciseScreens = Callable[["Path | None", "Casebook", "Exercise"], bool]
+ExerciseScreens = Callable[["Path | None", "Casebook", "Sitting"], bool]
 """Opens the screens in an exercise, for own trees and a casebook, and returns whether it was closed."""
 
 

@@ -146,7 +146,7 @@ def trail_lines(trail: Sequence[TrailLine]) -> Iterator[str]:
         yield "Nothing has been done yet."
     for line in trail:
         verdict = f", {line.verdict}" if line.verdict else ""
-        yield from wrapped(f"{line.title}: {line.answer}{verdict}", f"  {line.number:>2} ")
+        yield from wrapped(f"{line.title}: {line.answer}{verdict}", f"  {line.number or '':>2} ")
 
 
 def weight_lines(title: str, weights: Sequence[WeightShown]) -> Iterator[str]:

@@ -16,8 +16,8 @@ from troubleshoot.cli.waiting import waiting
 from troubleshoot.file_writing import write_whole
 
 if TYPE_CHECKING:
-    from troubleshoot.classroom.exercise import Exercise
     from troubleshoot.classroom.key_file import Key
+    from troubleshoot.classroom.sitting import Sitting
 
 
 def practise(
@@ -64,11 +64,11 @@ def _practise(
         if closed:
             _debrief(exercise, key)
         else:
-            output.data(f"Saved. To go on: troubleshoot practise --case {exercise.case_id}")
+            output.data(f"Saved. To go on: troubleshoot practise --case {exercise.case.case_id}")
     return output.DONE
 
 
-def _tracer(exercise: Exercise, key: Key, folder: Path) -> Callable[[str], None]:
+def _tracer(exercise: Sitting, key: Key, folder: Path) -> Callable[[str], None]:
     """Return the command that records a run of the car: `trace pull` and the like."""
 
     def record(rest: str) -> None:
@@ -76,7 +76,7 @@ def _tracer(exercise: Exercise, key: Key, folder: Path) -> Callable[[str], None]
         from troubleshoot.classroom.practising import practice_trace
 
         found = practice_trace(exercise, key, rest.strip() or "pull")
-        path = folder / f"{exercise.case_id}-{rest.strip() or 'pull'}.csv"
+        path = folder / f"{exercise.case.case_id}-{rest.strip() or 'pull'}.csv"
         write_whole(path, found.to_csv())
         for name, values in found.channels.items():
             low, high = float(values.min()), float(values.max())
@@ -86,7 +86,7 @@ def _tracer(exercise: Exercise, key: Key, folder: Path) -> Callable[[str], None]
     return record
 
 
-def _debrief(exercise: Exercise, key: Key) -> None:
+def _debrief(exercise: Sitting, key: Key) -> None:
     from troubleshoot.classroom.debriefing import debrief_lines
     from troubleshoot.cli.plain_lines import wrapped
 

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from troubleshoot.case.case import resume_case
-from troubleshoot.classroom.exercise_cases import refuse_open_exercise
+from troubleshoot.classroom.sat_cases import refuse_open_sitting
 from troubleshoot.cli import output
 from troubleshoot.cli.options import global_options
 from troubleshoot.problems import TroubleshootError
@@ -28,7 +28,7 @@ def report(
         raise TroubleshootError("A report has one form at a time.", "Give one of --text, --markdown and --html.")
     wanted = global_options(context)
     with wanted.open_casebook(writable=False) as book:
-        refuse_open_exercise(book, case)
+        refuse_open_sitting(book, case)
         made = report_of(resume_case(book, wanted.catalogue(), case, wanted.clock, wanted.settings()))
     output.write_out(_formed(made, markdown, html), wanted.here / to if to else None)
 

@@ -64,7 +64,7 @@ parts {{ "%.4g" | format(one.parts) }})<br>Retest: {{ one.retest }}.
 {% if r.trail %}<h2>Trail</h2>
 <table><tr><th>No</th><th>Time (UTC)</th><th>What</th><th>Answer</th><th>Meaning</th><th>Minutes</th></tr>
 {% for one in r.trail -%}
-<tr><td>{{ one.number }}</td><td>{{ one.time }}</td><td>{{ one.title }}</td><td>{{ one.answer }}</td>
+<tr><td>{{ one.number or "" }}</td><td>{{ one.time }}</td><td>{{ one.title }}</td><td>{{ one.answer }}</td>
 <td>{{ one.verdict }}</td><td>{{ "%.0f" | format(one.minutes) if one.minutes else "" }}</td></tr>
 {% endfor %}</table>{% endif %}
 {{ items("Cautions given", r.cautions) }}

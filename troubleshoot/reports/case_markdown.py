@@ -95,7 +95,14 @@ def _ranking(report: CaseReport) -> Iterator[str]:
 
 def _trail(report: CaseReport) -> Iterator[str]:
     rows = [
-        (str(one.number), one.time, one.title, one.answer, one.verdict, f"{one.minutes:.0f}" if one.minutes else "")
+        (
+            str(one.number or ""),
+            one.time,
+            one.title,
+            one.answer,
+            one.verdict,
+            f"{one.minutes:.0f}" if one.minutes else "",
+        )
         for one in report.trail
     ]
     yield from _table("Trail", ("No", "Time (UTC)", "What", "Answer", "Meaning", "Minutes"), rows)

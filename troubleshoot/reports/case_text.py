@@ -88,4 +88,4 @@ def _trail_line(report: CaseReport, place: int) -> str:
     line = report.trail[place]
     verdict = f", {line.verdict}" if line.verdict else ""
     minutes = f" ({line.minutes:.0f} min)" if line.minutes else ""
-    return f"{line.number}. {line.time}  {line.title}: {line.answer}{verdict}{minutes}"
+    return f"{f'{line.number}.' if line.number else '  '} {line.time}  {line.title}: {line.answer}{verdict}{minutes}"

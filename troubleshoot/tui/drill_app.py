@@ -9,7 +9,7 @@ from pathlib import Path
 from textual import events
 
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.classroom.exercise import Exercise
+from troubleshoot.classroom.sitting import Sitting
 from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.screens.exercise import ExerciseScreen
 from troubleshoot.tui.workspace import Workspace
@@ -21,7 +21,7 @@ class ExerciseApp(TroubleshootApp):
     TITLE = "Exercise"
 
     def __init__(
-        self, workspace: Workspace, exercise: Exercise | None, ended: Callable[[Exercise], None] | None = None
+        self, workspace: Workspace, exercise: Sitting | None, ended: Callable[[Sitting], None] | None = None
     ) -> None:
         super().__init__(workspace)
         self.exercise, self.ended = exercise, ended
@@ -33,7 +33,7 @@ class ExerciseApp(TroubleshootApp):
         if self.exercise is not None:
             self.show_exercise(self.exercise)
 
-    def show_exercise(self, exercise: Exercise) -> None:
+    def show_exercise(self, exercise: Sitting) -> None:
         """Show an exercise; leaving it leaves the program."""
         self.exercise = exercise
         self.push_screen(ExerciseScreen(self.workspace, exercise), lambda _: self.left())
@@ -45,12 +45,12 @@ class ExerciseApp(TroubleshootApp):
         self.exit(0)
 
 
-def closed(exercise: Exercise) -> bool:
+def closed(exercise: Sitting) -> bool:
     """Return whether an exercise is over."""
-    return exercise.assessment.state.closed is not None
+    return exercise.case.assessment.state.closed is not None
 
 
-def run_exercise(own_trees: Path | None, casebook: Casebook, exercise: Exercise) -> bool:
+def run_exercise(own_trees: Path | None, casebook: Casebook, exercise: Sitting) -> bool:
     """Run the screens until the person leaves; return whether the exercise was closed."""
     workspace = Workspace(own_trees, casebook.path)
     try:

@@ -12,10 +12,9 @@ from textual import events
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.drill_file import Drill, read_drill
-from troubleshoot.classroom.exercise import Exercise
-from troubleshoot.classroom.exercise_cases import sitting_of
+from troubleshoot.classroom.sat_cases import sitting_of
 from troubleshoot.classroom.seats import hand_in_path, note_sitting, seat_casebook
-from troubleshoot.classroom.sitting import file_name, hand_in, sit
+from troubleshoot.classroom.sitting import Sitting, file_name, hand_in, sit
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import FAULT_FILE, run_app
 from troubleshoot.tui.drill_app import ExerciseApp
@@ -66,7 +65,7 @@ class SeatApp(ExerciseApp):
         note_sitting(self.into, self.seat, self.drill.seal)
         self.show_exercise(exercise)
 
-    def hand_over(self, exercise: Exercise) -> None:
+    def hand_over(self, exercise: Sitting) -> None:
         """Write the hand-in whole under its name, or not at all."""
         path = hand_in_path(self.into, file_name(self.stem, exercise.trainee), self.seat)
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -108,12 +108,12 @@ def trainee_lines(one: Marked, key: Key) -> Iterator[str]:
     for words, count, points in marks.penalties:
         yield f"- {words}: {count}, {points:.0f} off."
     yield "The path:"
-    yield from (f"- {line}" for line in trail_words(one.replayed.exercise))
-    told = told_by(one.replayed.exercise, key)
+    yield from (f"- {line}" for line in trail_words(one.replayed.sitting))
+    told = told_by(one.replayed.sitting, key)
     if told:
         yield "What these readings told:"
         yield from (f"- {line}" for line in told)
-    against = against_named(one.replayed.exercise, key)
+    against = against_named(one.replayed.sitting, key)
     if against:
         yield "Named, and not it:"
         yield from (f"- {line}" for line in against)

@@ -8,8 +8,7 @@ from textual.app import ComposeResult
 
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.view import CaseView, CheckShown
-from troubleshoot.classroom.exercise import Exercise
-from troubleshoot.classroom.sitting import real_minutes
+from troubleshoot.classroom.sitting import Sitting, real_minutes
 from troubleshoot.knowledge.answers import named_outcomes
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui import session_dialogs as dialogs
@@ -39,8 +38,8 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
     BINDINGS = bindings_of("drill")
     NAME = "drill"
 
-    def __init__(self, workspace: Workspace, exercise: Exercise) -> None:
-        super().__init__(workspace, exercise)
+    def __init__(self, workspace: Workspace, exercise: Sitting) -> None:
+        super().__init__(workspace, exercise.case)
         self.exercise = exercise
 
     def compose(self) -> ComposeResult:
@@ -60,7 +59,7 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         self.query_one(Likely).display = self.ranking
         super().show_parts(said)
         left, right = headline(self.case)
-        worked = f"{real_minutes(self.exercise.events):.0f} by the clock"
+        worked = f"{real_minutes(self.exercise.case.events):.0f} by the clock"
         self.query_one("#head", HeadLine).show(left, f"{right} · {worked}", short_headline(self.case))
         if self.case.step.kind == "free":
             self.query_one(Answer).ask_choice(FREE_ROWS, 0)
@@ -85,22 +84,22 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
     def action_bench(self) -> None:
         """Take the bench's reading, then let the person judge it."""
-        check, bench = self.case.step.check, self.exercise.bench
+        check, bench = self.case.step.check, self.exercise.case.bench
         if check is None or bench is None or self.case.step.kind != "check":
             tell(self, "Choose a check first: c lists them.")
             return
         read = bench.read(check.id)
         if read is None:
             with self.changing("This cannot be measured here. Left out."):
-                self.exercise.skip(check.id, "cannot be measured")
+                self.exercise.case.skip(check.id, "cannot be measured")
             return
         try:
-            self.exercise.take(check.id, read)
+            self.exercise.take(check.id)
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return
         seen = next((one.words for one in check.choices if one.outcome == read), "")
-        shown = seen or self.exercise.assessment.latest[check.id].shown
+        shown = seen or self.exercise.case.assessment.latest[check.id].shown
         self.show_case(said=f"Read: {shown}")
         if self.exercise.drill.judge and check.bands:
             self.ask_judgement(check.id, f"{check.ask}: {shown}", band_rows(check))
@@ -121,9 +120,9 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
     def ask_waiting(self, waiting: str) -> None:
         """Ask where a reading lies that was taken before."""
-        check = self.exercise.catalogue.checks[waiting]
+        check = self.exercise.case.catalogue.checks[waiting]
         rows = [Row(outcome, words) for outcome, words in named_outcomes(check)]
-        title = f"{check.ask}: {self.exercise.assessment.latest[waiting].shown}"
+        title = f"{check.ask}: {self.exercise.case.assessment.latest[waiting].shown}"
         self.ask_judgement(waiting, title, rows)
 
     def ask_judgement(self, check: str, title: str, rows: Sequence[Row]) -> None:
@@ -134,13 +133,13 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
                 self.show_case(said="Not judged yet; j asks again.")
                 return
             with self.changing("Judged."):
-                self.exercise.judge(check, outcome)
+                self.exercise.case.judge(check, outcome)
 
         self.app.push_screen(ChooseScreen(title, rows, "Where does it lie?"), judged)
 
     def name_cause(self, cause: str) -> None:
         """Repair or name a cause."""
-        title = self.exercise.catalogue.causes[cause].title
+        title = self.exercise.case.catalogue.causes[cause].title
         with self.changing():
             self.exercise.repair(cause)
         if cause in self.exercise.named:
@@ -154,7 +153,7 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
             dialogs.open_why(self)
             return
         with self.changing("The ranking is shown from now on."):
-            self.exercise.ask_ranking()
+            self.exercise.case.ask_ranking()
 
     def action_hint(self) -> None:
         """Give the trainer's next hint."""
@@ -176,12 +175,12 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
     def open_checks(self) -> None:
         """List the checks that can be done and take up the one chosen."""
-        rows = [dialogs.other_row(one) for one in self.exercise.other_checks() if one.available]
+        rows = [dialogs.other_row(one) for one in self.exercise.case.other_checks() if one.available]
 
         def choose(check: str | None) -> None:
             if check is not None:
                 with self.changing():
-                    self.exercise.choose(check)
+                    self.exercise.case.choose(check)
 
         self.app.push_screen(ChooseScreen("Which check?", rows, "", "Every check has been done.", narrows=True), choose)
 
@@ -198,19 +197,19 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
     def open_finish(self) -> None:
         """Ask once more, then end the exercise."""
-        named = [self.exercise.catalogue.causes[one].title for one in self.exercise.named]
+        named = [self.exercise.case.catalogue.causes[one].title for one in self.exercise.named]
         words = f"You name: {'; '.join(named)}." if named else "You have named no cause."
 
         def finish(answer: str | None) -> None:
             if answer == "end":
                 with self.changing():
-                    self.exercise.close("left" if named else "referred")
+                    self.exercise.case.close("left" if named else "referred")
 
         rows = (Row("end", "End the exercise"), Row("on", "Go on"))
         self.app.push_screen(ChooseScreen("End the exercise?", rows, words), finish)
 
 
-def turn_words(case: CaseView, exercise: Exercise) -> list[Paragraph]:
+def turn_words(case: CaseView, exercise: Sitting) -> list[Paragraph]:
     """Return what is told where it is the person's turn: what has been found so far, then the story."""
     done = [one_line(number, line) for number, line in numbered(case.trail)]
     words: list[Paragraph] = [plain("Your turn", "bold $strong")]
@@ -219,7 +218,7 @@ def turn_words(case: CaseView, exercise: Exercise) -> list[Paragraph]:
     words += [plain("So far:", "bold"), *((lead(" "), line) for line in done)]
     if exercise.named:
         words += [plain(case.step.words)]
-    return [*words, plain(""), plain(f"{exercise.drill.story} {exercise.conditions}", "$quiet")]
+    return [*words, plain(""), plain(f"{exercise.drill.story} {exercise.rules.conditions}", "$quiet")]
 
 
 def band_rows(check: CheckShown) -> list[Row]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Coroutine
 from typing import TYPE_CHECKING, Any
 
-from troubleshoot.classroom.exercise_cases import sitting_of
 from troubleshoot.classroom.practising import practice_file
+from troubleshoot.classroom.sat_cases import sitting_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.shown_exercise import go

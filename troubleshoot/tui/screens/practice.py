@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from troubleshoot.classroom.debriefing import debrief_lines
 from troubleshoot.classroom.drill_file import Ranking
-from troubleshoot.classroom.exercise import take_up
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.practising import (
     LEVELS,
@@ -16,6 +15,7 @@ from troubleshoot.classroom.practising import (
     draw_practice,
     kept_practice,
 )
+from troubleshoot.classroom.sitting import take_up
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.page import PageScreen
 from troubleshoot.tui.screens.shown_exercise import settings_of, show
@@ -23,7 +23,7 @@ from troubleshoot.tui.screens.waiting import wait_for
 from troubleshoot.tui.widgets.numbered import Row
 
 if TYPE_CHECKING:
-    from troubleshoot.classroom.exercise import Exercise
+    from troubleshoot.classroom.sitting import Sitting
     from troubleshoot.tui.screens.home import HomeScreen
 
 RANKINGS = (
@@ -80,6 +80,6 @@ async def go_on_practising(home: HomeScreen, case_id: str) -> None:
         show(home, exercise, lambda: tell_all(home, exercise, made.key))
 
 
-def tell_all(home: HomeScreen, exercise: Exercise, key: Key) -> None:
+def tell_all(home: HomeScreen, exercise: Sitting, key: Key) -> None:
     """Tell what it was, at the end of practice."""
     home.app.push_screen(PageScreen("What it was", tuple(debrief_lines(exercise, key))))

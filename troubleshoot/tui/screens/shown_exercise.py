@@ -6,7 +6,7 @@ from collections.abc import Callable, Coroutine
 from typing import TYPE_CHECKING, Any
 
 from troubleshoot.case.settings import CaseSettings
-from troubleshoot.classroom.exercise import Exercise
+from troubleshoot.classroom.sitting import Sitting
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.exercise import ExerciseScreen
 from troubleshoot.tui.widgets.lines import tell_problem
@@ -21,11 +21,11 @@ def settings_of(workspace: Workspace) -> CaseSettings:
     return CaseSettings(learn=False, units=workspace.settings.units)
 
 
-def show(home: HomeScreen, exercise: Exercise, over: Callable[[], None]) -> None:
+def show(home: HomeScreen, exercise: Sitting, over: Callable[[], None]) -> None:
     """Show an exercise, and do what follows when it was ended."""
 
     def left(_: None) -> None:
-        if exercise.assessment.state.closed is not None:
+        if exercise.case.assessment.state.closed is not None:
             over()
 
     home.app.push_screen(ExerciseScreen(home.workspace, exercise), left)

@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from troubleshoot.classroom.drill_file import Drill, read_drill
-from troubleshoot.classroom.exercise import Exercise
-from troubleshoot.classroom.sitting import clean_name, file_name, hand_in, sit
+from troubleshoot.classroom.sitting import Sitting, clean_name, file_name, hand_in, sit
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.drill_files import DRILL, choose_file
 from troubleshoot.tui.screens.form_screen import FormScreen, System
@@ -47,14 +46,14 @@ def name_form(drill: Drill) -> FormScreen:
     return FormScreen(drill.title, words, lambda _: fields, reads)
 
 
-def _hand_over(home: HomeScreen, exercise: Exercise, drill: Path) -> None:
+def _hand_over(home: HomeScreen, exercise: Sitting, drill: Path) -> None:
     stem = drill.name.removesuffix(".json").removesuffix(".drill")
     path = Path.cwd() / file_name(stem, exercise.trainee)
     try:
         with path.open("x", encoding="utf-8", newline="\n") as file:
             file.write(hand_in(exercise))
     except OSError as refused:
-        advice = f"Write it with: troubleshoot cases export {exercise.case_id} FILE"
+        advice = f"Write it with: troubleshoot cases export {exercise.case.case_id} FILE"
         tell_problem(home, TroubleshootError(f"{path} cannot be written: {refused.strerror}.", advice))
     else:
         tell(home, f"Handed in: {path.name}, in {path.parent}. Give this file to the trainer.")

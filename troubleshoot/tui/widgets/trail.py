@@ -18,12 +18,7 @@ ANSWERS = ("reading", "skipped")
 
 def numbered(trail: tuple[TrailLine, ...]) -> list[tuple[str, TrailLine]]:
     """Return the trail, answers numbered as the list of answers to change numbers them."""
-    shown: list[tuple[str, TrailLine]] = []
-    count = 0
-    for step in trail:
-        count += step.kind in ANSWERS
-        shown.append((f"{count} " if step.kind in ANSWERS else "  ", step))
-    return shown
+    return [(f"{step.number or ' '} ", step) for step in trail]
 
 
 def one_line(number: str, step: TrailLine) -> Content:
