@@ -98,6 +98,22 @@ FAULT_CAUSES: dict[str, str] = {
     "dead_time_wrong": "opening-delay-wrong",
     "dead_time_long": "opening-delay-wrong",
     "rev_limit_low": "controller-speed-limit-low",
+    "o2_skewed_lean": "oxygen-sensor-reads-lean",
+    "map_reads_high": "map-sensor-reads-high",
+    "dashpot_small": "return-catch-wrong",
+    "idle_target_high": "idle-target-high",
+    "accel_enrich_strong": "opening-fuel-strong",
+    "ve_cruise_rich": "fuel-table-rich-cruise",
+    "ve_cruise_lean": "fuel-table-lean-cruise",
+    "ve_high_rich": "fuel-table-rich-high",
+    "warmup_rich": "warm-up-fuel-rich",
+    "injectors_small": "injectors-too-small",
+    "ecu_ballast_feed": "controller-fed-through-ballast",
+    "starter_worn": "starter-worn",
+    "vacuum_advance_manifold": "vacuum-advance-wrong-port",
+    "overheats": "overheating",
+    "throttle_stop_low": "throttle-stop-low",
+    "cam_overlap_large": "cam-overlap-large",
 }
 """Fault id of the virtual engine -> cause id of the trees; a cause that goes both ways is two faults."""
 

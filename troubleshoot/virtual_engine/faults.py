@@ -1,6 +1,7 @@
 """Faults as named changes of parameters by a severity between 0 and 1; a fault never touches a reading.
 
-The tables with sizes and basis: `faults_fuel_electrical`, `faults_ignition_signal`, `faults_sensors_air`.
+The tables with sizes and basis: `faults_fuel_electrical`, `faults_ignition_signal`, `faults_sensors_air`,
+`faults_set_up`.
 """
 
 from __future__ import annotations
@@ -16,9 +17,10 @@ from troubleshoot.virtual_engine.fault_sizes import Fault
 from troubleshoot.virtual_engine.faults_fuel_electrical import ELECTRICAL, FUEL, SETTINGS
 from troubleshoot.virtual_engine.faults_ignition_signal import IGNITION, SIGNAL
 from troubleshoot.virtual_engine.faults_sensors_air import AIR, SENSORS
+from troubleshoot.virtual_engine.faults_set_up import SET_UP
 
 FAULTS: Mapping[str, Fault] = MappingProxyType(
-    {one.id: one for one in (*FUEL, *ELECTRICAL, *IGNITION, *SIGNAL, *SENSORS, *AIR, *SETTINGS)}
+    {one.id: one for one in (*FUEL, *ELECTRICAL, *IGNITION, *SIGNAL, *SENSORS, *AIR, *SETTINGS, *SET_UP)}
 )
 """Every fault by its id."""
 
