@@ -19,6 +19,7 @@ COMMANDS = (
     CommandPlace("rank", "troubleshoot.cli.rank", "Rank the causes for readings already taken."),
     CommandPlace("run", "troubleshoot.cli.run", "Take readings from a log (CSV or other text in columns)."),
     CommandPlace("capture", "troubleshoot.cli.capture", "Read an oscilloscope capture."),
+    CommandPlace("sound", "troubleshoot.cli.sound", "Read the engine speed from a recorded sound."),
     CommandPlace("compare", "troubleshoot.cli.compare", "Compare pulls before a repair with pulls after."),
     CommandPlace("calc", "troubleshoot.cli.calc", "Work out one of the trade's calculations."),
     CommandPlace("cases", "troubleshoot.cli.cases", "List, exchange, merge, back up or rescue cases."),

@@ -1,0 +1,100 @@
+"""Sound of known truth: speed within 1 % at 10 dB, refused with a reason below 3 dB."""
+
+from __future__ import annotations
+
+import io
+import wave
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from troubleshoot.recordings.dialect import RecordingRefused
+from troubleshoot.recordings.sound import read_sound, sound_reading, sound_readings, sound_words
+from troubleshoot.virtual_engine.exhaust_sound import exhaust_sound
+
+RATE = 16_000.0
+SPEED = 0.01
+
+
+@pytest.mark.parametrize("cylinders", [4, 6, 8])
+@pytest.mark.parametrize("rpm", [700.0, 1500.0, 3000.0, 4800.0])
+@pytest.mark.parametrize("rate", [8_000.0, 44_100.0])
+def test_steady_speed_at_ten_decibels(cylinders: int, rpm: float, rate: float) -> None:
+    found = sound_reading(exhaust_sound([0, 4], [rpm, rpm], cylinders, rate, 10.0, seed=int(rpm)), rate, cylinders)
+    assert found.mean.value == pytest.approx(rpm, rel=SPEED)
+    assert np.max(np.abs(found.speed / rpm - 1)) < 2 * SPEED
+    assert not found.dead_cylinder
+
+
+@pytest.mark.parametrize("cylinders", [4, 8])
+def test_speed_along_a_pull(cylinders: int) -> None:
+    sound = exhaust_sound([0, 1, 7, 8], [1500, 1500, 4800, 4800], cylinders, RATE, 10.0)
+    found = sound_reading(sound, RATE, cylinders)
+    truth = np.interp(found.time, [0, 1, 7, 8], [1500, 1500, 4800, 4800])
+    off = np.abs(found.speed / truth - 1)
+    assert np.median(off) < SPEED
+    assert np.percentile(off, 95) < 2 * SPEED
+    assert found.break_up is None or found.break_up.value > 4600
+
+
+def test_break_up_speed_is_heard() -> None:
+    moments = [0, 1, 5, 5.3, 5.6, 5.9, 6.2, 7]
+    speeds = [1500, 1500, 3900, 3600, 3800, 3550, 3750, 3600]
+    found = sound_reading(exhaust_sound(moments, speeds, 8, RATE, 12.0), RATE, 8)
+    assert found.break_up is not None
+    assert found.break_up.value == pytest.approx(3900, rel=0.03)
+    assert "break-up-speed" in {one.check for one in sound_readings(found)}
+
+
+def test_a_hunting_idle_and_its_period() -> None:
+    moments = np.arange(0, 16, 0.1)
+    found = sound_reading(exhaust_sound(moments, 800 + 120 * np.sin(2 * np.pi * moments / 2.6), 8, RATE, 12.0), RATE, 8)
+    assert found.hunt is not None
+    assert found.hunt.value == pytest.approx(2.6, rel=0.05)
+    assert found.swing is not None
+    assert found.swing.value == pytest.approx(120, rel=0.15)
+    steady = sound_reading(exhaust_sound([0, 10], [800, 800], 8, RATE, 12.0), RATE, 8)
+    assert steady.hunt is None
+
+
+@pytest.mark.parametrize("cylinders", [4, 6, 8])
+@pytest.mark.parametrize("rpm", [900.0, 2000.0])
+def test_a_dead_cylinder_leaves_half_orders(cylinders: int, rpm: float) -> None:
+    sound = exhaust_sound([0, 6], [rpm, rpm], cylinders, RATE, 15.0, dead=[1])
+    found = sound_reading(sound, RATE, cylinders)
+    assert found.mean.value == pytest.approx(rpm, rel=SPEED)
+    assert found.dead_cylinder
+    assert any("does not fire" in one for one in sound_words(found))
+
+
+@pytest.mark.parametrize(("decibels", "fan"), [(2, 0.0), (1, 0.3), (0, 0.0), (0, 0.3), (-6, 0.0), (-6, 0.3), (-6, 0.9)])
+def test_too_faint_is_refused_with_the_reason(decibels: float, fan: float) -> None:
+    sound = exhaust_sound([0, 5], [1500, 1500], 8, 8_000.0, decibels, fan=fan)
+    with pytest.raises(RecordingRefused, match="dB"):
+        sound_reading(sound, 8_000.0, 8)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_engine_is_heard_in_hiss(seed: int) -> None:
+    with pytest.raises(RecordingRefused, match="dB"):
+        sound_reading(0.1 * np.random.default_rng(seed).standard_normal(40_000), 8_000.0, 8)
+
+
+def test_files(tmp_path: Path) -> None:
+    path = tmp_path / "sound.wav"
+    out = io.BytesIO()
+    with wave.open(out, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(16_000)
+        file.writeframes((exhaust_sound([0, 3], [1000, 1000], 6) * 32767).astype("<i2").tobytes())
+    path.write_bytes(out.getvalue())
+    rate, sound, mark = read_sound(path)
+    assert len(mark) == 64
+    assert sound_reading(sound, rate, 6).mean.value == pytest.approx(1000, rel=SPEED)
+    path.write_bytes(b"time,rpm\n")
+    with pytest.raises(RecordingRefused, match="no WAV"):
+        read_sound(path)
+    with pytest.raises(RecordingRefused, match="silent"):
+        sound_reading(np.zeros(40_000), 8_000.0, 8)
