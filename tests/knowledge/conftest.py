@@ -115,9 +115,9 @@ pressure:
   normal: normal
   basis: common practice
   moved-by:
-    strainer-blocked: {low: usually}
+    strainer-blocked: {low: 0.75}
     pump-volts-low: {low: often}
-    regulator-high: {high: nearly always}
+    regulator-high: {high: nearly always, why: That is what it is.}
 """,
     "checks/electrical.yaml": """
 volts:

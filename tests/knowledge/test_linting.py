@@ -73,35 +73,37 @@ BAD = [
     ("steps-and-items", CONCERN, ("meaning:", "items: [volts]\nmeaning:")),
     ("steps-and-items", CONCERN, ("meaning:", "kind: inspection\nitems: [volts]\nmeaning:")),
     # signatures
-    ("adds-up", CHECKS, ("{low: usually}", "{low: usually, high: sometimes}")),
-    ("adds-up", CHECKS, ("{low: usually}", "{low: 0.5, normal: 0.1, high: 0.1}")),
+    ("adds-up", CHECKS, ("{low: 0.75}", "{low: usually, high: sometimes}")),
+    ("adds-up", CHECKS, ("{low: 0.75}", "{low: 0.5, normal: 0.1, high: 0.1}")),
     ("adds-up", OTHER, ("  normal: clear", "  normal: clear\n  usual: {clear: 0.9, kinked: 0.2}")),
-    ("bad-frequency", CHECKS, ("{low: usually}", "{low: usualy}")),
-    ("bad-frequency", CHECKS, ("{low: usually}", "{low: 1.5}")),
+    ("bad-frequency", CHECKS, ("{low: 0.75}", "{low: usualy}")),
+    ("bad-frequency", CHECKS, ("{low: 0.75}", "{low: 1.5}")),
     ("bad-frequency", CONCERN, ("regulator-high: sometimes}", "regulator-high: -0.1}")),
     ("bad-frequency", CONCERN, ("meaning:", "reported-anyway: oten\nmeaning:")),
     ("renamed-field", CONCERN, ("meaning:", "leak: 0.01\nmeaning:")),
     ("unknown-outcome", CHECKS, ("normal: normal", "normal: normall")),
-    ("unknown-outcome", CHECKS, ("{low: usually}", "{lo: usually}")),
+    ("unknown-outcome", CHECKS, ("{low: 0.75}", "{lo: usually}")),
     ("unknown-outcome", OTHER, ("  normal: clear", "  normal: clear\n  usual: {claer: 0.9}")),
-    ("unknown-way", CHECKS, ("{low: usually}", "{torn: {low: usually}}")),
-    ("mixed-signature", CHECKS, ("{low: usually}", "{low: usually, mild: {low: seldom}}")),
-    ("mixed-signature", CHECKS, ("{low: usually}", "{mild: {torn: {low: seldom}}}")),
-    ("unknown-outcome", CHECKS, ("{low: usually}", "{clear: {low: usually}, mild: {lo: seldom}}")),
-    ("bad-frequency", CHECKS, ("{low: usually}", "{clear: {low: usualy}}")),
-    ("adds-up", CHECKS, ("{low: usually}", "{gross: {low: usually, high: sometimes}}")),
-    ("expects-of-no-kind", CHECKS, ("{low: usually}", "{expects: {spread: 2 psi}}")),
-    ("missing-field", CHECKS, ("{low: usually}", "{expects: {value: 40 psi}}")),
-    ("bad-expects", CHECKS, ("{low: usually}", "{expects: {value: 40 V, spread: 2 psi}}")),
-    ("bad-expects", CHECKS, ("{low: usually}", "{expects: {value: 40 psi, spread: 0}}")),
+    ("unknown-way", CHECKS, ("{low: 0.75}", "{torn: {low: usually}}")),
+    ("mixed-signature", CHECKS, ("{low: 0.75}", "{low: usually, mild: {low: seldom}}")),
+    ("mixed-signature", CHECKS, ("{low: 0.75}", "{mild: {torn: {low: seldom}}}")),
+    ("unknown-outcome", CHECKS, ("{low: 0.75}", "{clear: {low: usually}, mild: {lo: seldom}}")),
+    ("bad-frequency", CHECKS, ("{low: 0.75}", "{clear: {low: usualy}}")),
+    ("adds-up", CHECKS, ("{low: 0.75}", "{gross: {low: usually, high: sometimes}}")),
+    ("expects-of-no-kind", CHECKS, ("{low: 0.75}", "{expects: {spread: 2 psi}}")),
+    ("missing-field", CHECKS, ("{low: 0.75}", "{expects: {value: 40 psi}}")),
+    ("bad-expects", CHECKS, ("{low: 0.75}", "{expects: {value: 40 V, spread: 2 psi}}")),
+    ("bad-expects", CHECKS, ("{low: 0.75}", "{expects: {value: 40 psi, spread: 0}}")),
     ("ways-add-up", FUEL, ("  rate: 0.05", "  rate: 0.05\n  ways: {torn: 0.5, blocked: 0.4}")),
     ("degrees-add-up", FUEL, ("  rate: 0.05", "  rate: 0.05\n  degrees: {mild: 0.5}")),
     ("choice", FUEL, ("  rate: 0.05", "  rate: 0.05\n  degrees: {mlid: 1.0}")),
     ("no-normal", OTHER, ("  normal: clear\n", "")),
-    ("moves-nothing", CHECKS, ("{low: usually}", "{normal: 0.96, low: 0.02, high: 0.02}")),
-    ("moves-nothing", CHECKS, ("{low: usually}", "{why: no reason}")),
+    ("moves-nothing", CHECKS, ("{low: 0.75}", "{normal: 0.96, low: 0.02, high: 0.02}")),
+    ("moves-nothing", CHECKS, ("{low: 0.75}", "{why: no reason}")),
+    ("no-why", CHECKS, ("{low: 0.75}", "{low: 0.85}")),
+    ("no-why", CHECKS, ("{low: 0.75}", "{low: often, high: 0.01}")),
     ("moves-nothing", OTHER, ("    regulator-high: {kinked: 0.2}", "    {}")),
-    ("cause-moves-nothing", CHECKS, ("    strainer-blocked: {low: usually}\n", "")),
+    ("cause-moves-nothing", CHECKS, ("    strainer-blocked: {low: 0.75}\n", "")),
     ("unused-cause", CONCERN, ("regulator-high: sometimes}", "}")),
     ("outcome-twice", OTHER, ("outcome: kinked", "outcome: clear")),
     ("one-outcome", OTHER, ("    - {outcome: kinked, words: kinked or flat}\n", "")),
@@ -222,7 +224,7 @@ def test_causes_that_nothing_tells_apart(trees):
     found = findings_of(
         trees,
         {
-            CHECKS: ("{low: often}", "{low: usually}"),
+            CHECKS: ("{low: often}", "{low: 0.75}"),
             OTHER: (
                 "    pump-volts-low: {low: nearly always",
                 "    strainer-blocked: {low: 0.97}\n    pump-volts-low: {low: 0.97",
@@ -236,7 +238,7 @@ def test_causes_that_nothing_tells_apart(trees):
 def test_causes_no_car_can_have_together_need_not_be_told_apart(trees):
     """Points and an electronic pickup are never in one distributor."""
     changes = {
-        CHECKS: ("{low: often}", "{low: usually}"),
+        CHECKS: ("{low: often}", "{low: 0.75}"),
         OTHER: (
             "    pump-volts-low: {low: nearly always",
             "    strainer-blocked: {low: 0.97}\n    pump-volts-low: {low: 0.97",
@@ -249,7 +251,8 @@ def test_causes_no_car_can_have_together_need_not_be_told_apart(trees):
 def test_a_pair_that_is_hard_to_tell_is_noticed_with_the_best_they_reach(trees):
     """One check that reads low for 97 and for 70 in 100: right (1 + 0.27) / 2 = 63.5 % of the time, bounded above."""
     changes = {
-        OTHER: ("pump-volts-low: {low: nearly always, why: That is what it is.}", "regulator-high: {low: often}")
+        CHECKS: ("{low: 0.75}", "{low: usually, why: So it is.}"),
+        OTHER: ("pump-volts-low: {low: nearly always, why: That is what it is.}", "regulator-high: {low: often}"),
     }
     found = [finding for finding in findings_of(trees, changes) if finding.code == "hard-to-tell"]
     assert [finding.level for finding in found] == ["notice"]

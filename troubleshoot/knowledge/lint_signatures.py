@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE, fits
-from troubleshoot.knowledge.degrees import leaves, ways_named
+from troubleshoot.knowledge.degrees import WHY, leaves, ways_named
 from troubleshoot.knowledge.findings import Finding, nearest
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.limits import expected_number
@@ -20,6 +20,10 @@ from troubleshoot.problems import TroubleshootError
 
 ADDS_UP = 1e-9
 """Frequencies may miss 1 by this much."""
+
+
+SURE, UNLIKELY = 0.8, 0.03
+"""A figure above the one or below the other says more than most faults do; it gives its reason."""
 
 
 def signatures(trees: SourcedTrees) -> Iterator[Finding]:
@@ -83,12 +87,31 @@ def _moved_by(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Fin
                 what = f"{cause} moves no outcome"
                 wrong.append(trees.at(record, where, what, "name one, or remove the line", "moves-nothing"))
         yield from wrong
+        if not wrong:
+            yield from _unreasoned(trees, record, yaml_path, signature, check.normal)
         if not wrong and _same(signature_shares(check, cause, known), usual_shares(check)):
             what = f"{cause} leaves this check as it usually is"
             yield trees.at(record, yaml_path, what, "say how it moves, or remove the line", "moves-nothing")
     if not check.moved_by:
         advice = "name the causes it tells of, or remove the check"
         yield trees.at(record, (), "no cause moves this check", advice, "moves-nothing")
+
+
+def _unreasoned(
+    trees: SourcedTrees, record: Record, yaml_path: YamlPath, signature: Signature, normal: str | None
+) -> Iterator[Finding]:
+    """Find a figure that is nearly certain, or nearly impossible, and gives no reason; normal is what is left over."""
+    if WHY in signature:
+        return
+    for inner, leaf in leaves(signature):
+        if isinstance(leaf, Expects):
+            continue
+        for outcome, value in leaf.items():
+            share = frequency(value)
+            if outcome != normal and not UNLIKELY - ADDS_UP <= share <= SURE + ADDS_UP:
+                what = f"{share:g} for {outcome} is more than most faults show, and no why says so"
+                advice = "add why:, or stay between 0.03 and 0.8"
+                yield trees.at(record, (*yaml_path, *inner, outcome), what, advice, "no-why")
 
 
 def _known_ways(
