@@ -1,4 +1,4 @@
-"""The trees against the virtual engine on 200 cases, held to floors below what 2,000 other cases came to."""
+"""The trees against the virtual engine on 200 cars of a population, held to floors below what 192 others came to."""
 
 import pytest
 from scipy.stats import binom
@@ -6,13 +6,13 @@ from scipy.stats import binom
 from troubleshoot.proof.figures import figures
 from troubleshoot.proof.run import ProofPlan, run_plan
 
-MEASURED_FIRST = 0.952
-"""Share of 2,000 cases in which the true cause stood first at the first repair, as the README says."""
+MEASURED_FIRST = 0.781
+"""Share of 192 cars in which the true cause stood first at the first repair, as the README of the proof says."""
 
-MEASURED_FIRST_THREE = 0.9795
+MEASURED_FIRST_THREE = 0.875
 """The same for the first three."""
 
-MEASURED_FIRST_REPAIR = 0.911
+MEASURED_FIRST_REPAIR = 0.760
 """The same for a first repair that cures."""
 
 CASES = 200
@@ -26,7 +26,7 @@ def floor(measured: float) -> int:
 @pytest.mark.slow
 def test_two_hundred_cases_reach_the_floors():
     """True cause first, in the first three, and cured by the first repair, on numbers that no figure is taken from."""
-    found = run_plan(ProofPlan(CASES, seed=515), None, lambda *_: None, workers=2)["the tool"]
+    found = run_plan(ProofPlan(CASES, seed=515, drawn=True), None, lambda *_: None, workers=2)["the tool"]
     told = figures(found)
     assert told.cases == CASES
     assert told.first.hits >= floor(MEASURED_FIRST)
