@@ -183,3 +183,14 @@ def test_notes_speak_the_units_of_the_person(samples):
     assert any("from 2 psi up" in note for note in us)
     assert any("from 13.79 kPa up" in note for note in metric)
     assert not any("psi" in note for note in metric)
+
+
+def test_a_part_of_a_name_finds_what_contains_it_before_what_looks_like_it() -> None:
+    """ "dwell" stands in both names and is spelt like neither; a word of two is joined by a dash."""
+    from troubleshoot.calculations.registry import nearest
+
+    known = ["dwell-time-at-speed", "coil-dwell-percent-of-cycle", "well"]
+    assert nearest("dwell", known) == ["coil-dwell-percent-of-cycle", "dwell-time-at-speed"]
+    assert nearest("Dwell time", known) == ["dwell-time-at-speed"]
+    assert nearest("dwel-time-at-sped", known) == ["dwell-time-at-speed"]
+    assert nearest("", known) == []

@@ -84,3 +84,21 @@ def test_a_headline_that_cannot_be_kept_is_made_fit(headline: str, kept: str) ->
     with Casebook(IN_MEMORY) as book:
         import_case(book, text, accept)
         assert [row.headline for row in book.cases()] == [kept]
+
+
+@pytest.mark.parametrize(("at", "kept"), [
+    (0, True), (32_472_143_999, True), (1e20, False), (40_000_000_000, False), (-1, False), (True, False),
+    ("now", False),
+])  # fmt: skip
+def test_an_event_is_of_a_time_that_a_clock_can_show(at: object, kept: bool) -> None:
+    """The last second of 2998 is taken; a later one, or one before 1970, is refused."""
+    with Casebook(IN_MEMORY) as book:
+        case = book.new_case(1_800_000_000.0)
+        book.append(case, b'{"what":"opened"}', 1_800_000_000.0)
+        whole = json.loads(export_case(book, case))
+        whole["events"][0]["at"] = at
+        if kept:
+            import_case(book, json.dumps(whole), accept)
+        else:
+            with pytest.raises(ExchangeRefused):
+                import_case(book, json.dumps(whole), accept)

@@ -35,3 +35,8 @@ def test_the_sum_stays_and_order_of_counts_shows(rates: dict[str, float], counts
 def test_no_cases_teach_nothing(rates: dict[str, float]) -> None:
     assert learned_rates(rates, {}) == rates
     assert learned_rates(rates, {"unknown": 3}) == rates
+
+
+def test_no_rate_is_learnt_to_be_nearly_certain() -> None:
+    """A cause proved a thousand times is still not there in one car of twenty."""
+    assert learned_rates({"a": 1.2, "b": 0.1}, {"a": 1000})["a"] == 0.95
