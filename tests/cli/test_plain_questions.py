@@ -114,7 +114,7 @@ def test_what_can_be_asked_beside_the_answer(command: Command) -> None:
         "Noted.",
         "Changed.",
         "Taken back: the change of an answer.",
-        "There is no answer in that place",
+        "Say which line of the trail and the new answer.",
         "CONCERN     Goes lean at the top of the run",
         "STOP: Key off",
         "Closed.",
