@@ -10,6 +10,7 @@ from typing import Annotated, Any
 import typer
 
 from troubleshoot.cli import output
+from troubleshoot.cli.log_following import follow_log
 from troubleshoot.cli.log_reading import instrument, log_named
 from troubleshoot.cli.options import global_options
 from troubleshoot.knowledge.model import Check
@@ -27,12 +28,17 @@ def run(
     ],
     column: Annotated[list[str] | None, typer.Option("--column", help=COLUMN_HELP)] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the readings as JSON.")] = False,
+    follow: Annotated[bool, typer.Option("--follow", help="Go on while the log grows.")] = False,
+    patience: Annotated[float, typer.Option(help="Seconds without a new line after which following ends.", min=0)] = 30,
 ) -> None:
     """Take readings from a log (CSV or other text in columns).
 
     Prints check ids with what was read, as a readings file for `rank` has them.
     """
     wanted = global_options(context)
+    if follow:
+        follow_log(wanted, wanted.here / file, column or [], patience)
+        return
     log = log_named(wanted, wanted.here / file, column or [])
     checks = wanted.catalogue().checks
     found = [one for one in readings_from(log) if one.check in checks]
