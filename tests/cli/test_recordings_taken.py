@@ -25,7 +25,7 @@ def test_readings_of_a_log_are_taken_and_kept(command: Command, tmp_path: Path) 
     assert shown.code == 0
     assert "Fuel pressure at the moment the mixture goes lean: 39." in shown.out
     assert "To take them: log 'pull run.csv' all" in shown.out
-    assert max(map(len, shown.out.splitlines())) <= 80
+    assert max(map(len, shown.out.partition("log 'pull run.csv'")[2].splitlines())) <= 80
     case = re.search(r"^Case (\S+):", shown.out, re.MULTILINE)
     assert case
     taken = command("ask", "--case", case[1], answers=f"{CAUTIONS}log 'pull run.csv' 1\ntrail\n")
