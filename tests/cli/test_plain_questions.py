@@ -102,14 +102,14 @@ def test_what_can_be_asked_beside_the_answer(command: Command) -> None:
     begun = command(*BEGIN, answers=f"{TO_THE_PRESSURE}38 psi\ntrail\n")
     number = re.search(r"^ +(\d+) Fuel pressure at idle", begun.out, re.MULTILINE)
     assert number
-    asides = ["?", "why", "why 2", "why 99", "other", "trail", "ranking", "note it hums"]
+    asides = ["?", "why", "why 2", "why 999", "other", "trail", "ranking", "note it hums"]
     changes = [f"change {number[1]} 57 psi", "back", "change 2 3", "skip no meter", "report", "smell", "y", "close"]
     ran = command("ask", "--case", case_in(begun.out), answers="\n".join([*asides, *changes]) + "\n")
     assert ran.code == 0
     for words in (
         "give another answer in place of line N",
         "WHY: ",
-        "99 is no cause of the list",
+        "999 is no cause of the list",
         "saves",
         "Noted.",
         "Changed.",

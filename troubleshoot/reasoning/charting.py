@@ -147,7 +147,7 @@ def chart(
         raise ProblemRefused("Nothing listed can be wrong.", "Start from a belief that leaves something possible.")
     writer = _Writer(chosen, depth, most_nodes, least_reach)
     root = writer.write(begin, "", 1.0, 1.0, 0.0)
-    known = float(begin.weights @ known_costs(problem))
+    known = float(begin.weights @ known_costs(problem, scope=begin.scope))
     return Chart(name, root, root.expected_cost, known, writer.nodes, writer.whole)
 
 
