@@ -25,13 +25,13 @@ y
 pump-volts-under-load
 1
 ranking
-causes pump
-repair pump-volts-low
+causes strainer
+repair inlet-strainer-blocked
 time
 close
 y
 """
-BO = ANN.replace("repair pump-volts-low", "repair filter-blocked").replace("pump-volts-under-load\n1\n", "")
+BO = ANN.replace("repair inlet-strainer-blocked", "repair filter-blocked").replace("pump-volts-under-load\n1\n", "")
 COMMANDS = """\
 drill new --from 06-lean-on-the-long-hill -o hill
 drill check hill.drill.json hill.key.json
@@ -102,7 +102,7 @@ def test_a_sitting_that_stops_goes_on_with_the_same_words(here):
 def test_a_refused_hand_in_does_not_keep_the_others_from_their_marks(here):
     here("drill sit hill.drill.json --name Ann", ANN)
     path = here.folder / "hill-Ann.handin.json"
-    (here.folder / "edited.handin.json").write_text(path.read_text().replace("pump-volts-low", "pump-worn"))
+    (here.folder / "edited.handin.json").write_text(path.read_text().replace("inlet-strainer-blocked", "pump-worn"))
     code, out, err = here("drill mark hill.key.json hill-Ann.handin.json edited.handin.json")
     assert code == 2 and "Ann" in out and "edited.handin.json" in err and "event" in err
 

@@ -108,7 +108,7 @@ async def test_practice_answers_retests_and_tells_at_the_end(app):
         await read_cautions(pilot, app, "Your turn")
         await press(pilot, "w")
         await until(pilot, app, "%")
-        await take(pilot, app, "battery volts")
+        await take(pilot, app, "battery volts at idle")
         await until(pilot, app, "1 reading")
         await press(pilot, "r", "enter")
         await until(pilot, app, "Repair")

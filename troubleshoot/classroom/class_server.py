@@ -11,7 +11,7 @@ import importlib.util
 import logging
 import os
 import socket
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -58,8 +58,8 @@ class ClassServer:
         self.over = False
         self._page = jinja2.Environment(loader=jinja2.FileSystemLoader(PAGES), autoescape=True)
 
-    async def stand(self) -> None:
-        """Serve until cancelled."""
+    async def stand(self, ready: Callable[[], object] = lambda: None) -> None:
+        """Serve until cancelled; `ready` is called once the port answers."""
         app = web.Application()
         app.add_routes([
             web.get("/", self.front),
@@ -70,6 +70,7 @@ class ClassServer:
         await runner.setup()
         try:
             await web.TCPSite(runner, self.host, self.port).start()
+            ready()
             await asyncio.Event().wait()
         finally:
             self.over = True

@@ -51,10 +51,14 @@ def serve(
         folder.mkdir(parents=True, exist_ok=True)
     command = seat_command(program, drill.resolve(), into.resolve(), own_trees)
     server = server_class(command, seal, seats, into.resolve(), host, port)
-    say(f"The class is at http://{host}:{port} (Ctrl+C ends it). Hand-ins go to {into / HAND_INS}.")
-    say(f"Who is where: troubleshoot drill board {into}")
+
+    def stands() -> None:
+        """Say where the class is, once a browser that goes there is answered."""
+        say(f"The class is at http://{host}:{port} (Ctrl+C ends it). Hand-ins go to {into / HAND_INS}.")
+        say(f"Who is where: troubleshoot drill board {into}")
+
     try:
-        asyncio.run(server.stand())
+        asyncio.run(server.stand(stands))
     except KeyboardInterrupt:
         say("The class is over; everything is saved.")
     except OSError as problem:
