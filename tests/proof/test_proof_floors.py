@@ -1,4 +1,4 @@
-"""The trees against the virtual engine on 200 cars of a population, held to floors below what 192 others came to."""
+"""The trees against the virtual engine on 200 cars of a population, held to floors below what they last came to."""
 
 import pytest
 from scipy.stats import binom
@@ -6,13 +6,16 @@ from scipy.stats import binom
 from troubleshoot.proof.figures import figures
 from troubleshoot.proof.run import ProofPlan, run_plan
 
-MEASURED_FIRST = 0.781
-"""Share of 192 cars in which the true cause stood first at the first repair, as the README of the proof says."""
+MEASURED_FIRST = 0.735
+"""Share of cars in which the true cause stood first at the first repair, as the README of the proof says.
 
-MEASURED_FIRST_THREE = 0.875
+Before sixteen more faults were added, 192 other cars came to 0.781, 0.875 and 0.760.
+"""
+
+MEASURED_FIRST_THREE = 0.870
 """The same for the first three."""
 
-MEASURED_FIRST_REPAIR = 0.760
+MEASURED_FIRST_REPAIR = 0.695
 """The same for a first repair that cures."""
 
 CASES = 200
