@@ -11,14 +11,23 @@ import msgspec
 from troubleshoot.calculations.units import Measured as Quantity
 from troubleshoot.case.events import (
     Answer,
+    Aside,
+    CautionAcknowledged,
+    CheckChosen,
     CheckSkipped,
+    Closed,
     Event,
+    FuelSmelt,
     LeakRepaired,
     Measured,
+    Opened,
+    ReadingCorrected,
     ReadingTaken,
     RepairMade,
     Retested,
     Seen,
+    Setting,
+    Undone,
 )
 from troubleshoot.case.folding import CaseState
 from troubleshoot.knowledge.answers import (
@@ -60,6 +69,8 @@ class Assessment:
     in_place: frozenset[str]
     repaired: tuple[str, ...]
     minutes: float
+    pressure_down: bool
+    """The fuel pressure was let down, and the pump has not run since."""
     notices: tuple[str, ...]
     problem: Problem | None
     belief: Belief | None
@@ -99,7 +110,7 @@ def assess(
     }
     return Assessment(
         state, car, understood, latest, frozenset(progress.taken), progress.skipped, frozenset(progress.in_place),
-        tuple(progress.repaired), progress.minutes, tuple(notices), problem, belief, happened,
+        tuple(progress.repaired), progress.minutes, progress.pressure_down, tuple(notices), problem, belief, happened,
     )  # fmt: skip
 
 
@@ -112,6 +123,7 @@ class _Progress:
     in_place: set[str]
     repaired: list[str]
     minutes: float = 0.0
+    pressure_down: bool = False
 
 
 def _gone_through(
@@ -125,21 +137,39 @@ def _gone_through(
                 progress.skipped.pop(check, None)
                 progress.minutes += minutes
                 put_in_place(catalogue, check, progress.in_place)
+                if check in catalogue.checks and catalogue.checks[check].state != "key off":
+                    progress.pressure_down = False
             case CheckSkipped(check=check, why=why):
                 progress.taken.discard(check)
                 progress.skipped[check] = why
             case RepairMade(cause=cause, minutes=minutes):
                 progress.minutes += minutes
                 _repaired(progress, catalogue, cause)
-            case LeakRepaired() if leak_may_be_it(problem):
-                _repaired(progress, catalogue, LEAK_CAUSE)
-            case _:
+            case LeakRepaired():
+                progress.pressure_down = False
+                if leak_may_be_it(problem):
+                    _repaired(progress, catalogue, LEAK_CAUSE)
+            case FuelSmelt():
+                progress.pressure_down = False
+            case CautionAcknowledged(caution=caution):
+                progress.pressure_down = progress.pressure_down or lasts(catalogue, caution)
+            case Opened() | Setting() | CheckChosen() | Retested() | Closed() | Aside():
                 pass
+            case ReadingCorrected() | Undone():
+                raise AssertionError("these never stand")
+            case never:
+                assert_never(never)
     return progress
+
+
+def lasts(catalogue: Catalogue, caution: str) -> bool:
+    """Return whether a caution is the procedure that lasts until the pump runs."""
+    return caution in catalogue.cautions and catalogue.cautions[caution].until == "pump runs"
 
 
 def _repaired(progress: _Progress, catalogue: Catalogue, cause: str) -> None:
     """Note a repair: what it moved may be read again, and the set-ups it takes away are gone."""
+    progress.pressure_down = False
     progress.repaired.append(cause)
     moved = {name for name in progress.taken if name in catalogue.checks and cause in catalogue.checks[name].moved_by}
     progress.taken -= moved

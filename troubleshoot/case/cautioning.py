@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from troubleshoot.case.assessing import Assessment
-from troubleshoot.case.events import CautionAcknowledged, FuelSmelt, LeakRepaired, ReadingTaken, RepairMade
+from troubleshoot.case.assessing import Assessment, lasts
+from troubleshoot.case.events import ReadingTaken
 from troubleshoot.case.proposing import Proposal
 from troubleshoot.case.view import CautionShown
 from troubleshoot.knowledge.car import Car
@@ -106,32 +106,11 @@ def cautions_due(seen: Assessment, catalogue: Catalogue, proposal: Proposal, now
     due = [
         one
         for one in wanted
-        if not _acknowledged(seen, one, state, now)
-        or (_lasts(catalogue, one) and not pressure_is_down(seen, catalogue))
+        if not _acknowledged(seen, one, state, now) or (lasts(catalogue, one) and not seen.pressure_down)
     ]
-    due = [one for one in due if not (_lasts(catalogue, one) and _stays_closed(seen, catalogue, proposal))]
+    due = [one for one in due if not (lasts(catalogue, one) and _stays_closed(seen, catalogue, proposal))]
     worst_first = sorted(cautions_shown(catalogue, due, seen.car), key=lambda one: SIGNALS.index(one.signal))
     return CautionsDue(tuple(worst_first), state) if worst_first else None
-
-
-def pressure_is_down(seen: Assessment, catalogue: Catalogue) -> bool:
-    """Return whether the fuel pressure was let down and the pump has not run since."""
-    for one in reversed(seen.state.done):
-        match one.event:
-            case CautionAcknowledged(caution=caution) if _lasts(catalogue, caution):
-                return True
-            case ReadingTaken(check=check) if check in catalogue.checks and catalogue.checks[check].state != "key off":
-                return False
-            case RepairMade() | LeakRepaired() | FuelSmelt():
-                return False
-            case _:
-                pass
-    return False
-
-
-def _lasts(catalogue: Catalogue, caution: str) -> bool:
-    """Return whether a caution is the procedure that lasts until the pump runs."""
-    return caution in catalogue.cautions and catalogue.cautions[caution].until == "pump runs"
 
 
 def _stays_closed(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> bool:
@@ -175,7 +154,7 @@ def new_here(seen: Assessment, catalogue: Catalogue, check: Check) -> str:
     now, before = _done_here(catalogue, check), _done_here(catalogue, last) if last is not None else []
     new = [one for one in now if one not in before]
     line = ", ".join(new)
-    if pressure_is_down(seen, catalogue):
+    if seen.pressure_down:
         line = f"{line}, pressure is down" if line else "pressure is down"
     return line
 

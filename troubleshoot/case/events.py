@@ -1,4 +1,7 @@
-"""What can happen in a case; the state of a case is a fold over these and nothing else."""
+"""What can happen in a case; the state of a case is a fold over these and nothing else.
+
+Whoever asks what an event means asks for the event itself or for its kind: `Setting`, `Work`, `Aside`, `OfDrill`.
+"""
 
 from __future__ import annotations
 
@@ -16,6 +19,27 @@ class _Event(Struct, frozen=True, kw_only=True, tag_field="what", rename="kebab"
     at: float = 0.0
 
 
+class Setting(_Event, frozen=True, kw_only=True):
+    """What the case is about was entered or changed."""
+
+
+class Work(_Event, frozen=True, kw_only=True):
+    """Something was done, found or chosen at the car."""
+
+
+class Aside(_Event, frozen=True, kw_only=True):
+    """What changes nothing that is known of the car."""
+
+    @property
+    def line(self) -> tuple[str, str] | None:
+        """What it was and what it says, where it has a line in the trail."""
+        return None
+
+
+class OfDrill(Aside, frozen=True, kw_only=True):
+    """What happens only where a drill is sat or practised."""
+
+
 class Opened(_Event, frozen=True, kw_only=True, tag="opened"):
     """The case was opened with a version of the trees."""
 
@@ -24,7 +48,7 @@ class Opened(_Event, frozen=True, kw_only=True, tag="opened"):
     drill: str = ""
 
 
-class CarSet(_Event, frozen=True, kw_only=True, tag="car"):
+class CarSet(Setting, frozen=True, kw_only=True, tag="car"):
     """The car was entered or changed; written field names and their values."""
 
     WORDS: ClassVar[str] = "the car"
@@ -32,7 +56,7 @@ class CarSet(_Event, frozen=True, kw_only=True, tag="car"):
     car: dict[str, Any]
 
 
-class ConcernsSet(_Event, frozen=True, kw_only=True, tag="concerns"):
+class ConcernsSet(Setting, frozen=True, kw_only=True, tag="concerns"):
     """What the customer says, as concern ids."""
 
     WORDS: ClassVar[str] = "the concerns"
@@ -41,7 +65,7 @@ class ConcernsSet(_Event, frozen=True, kw_only=True, tag="concerns"):
     customer: str = ""
 
 
-class ToolsSet(_Event, frozen=True, kw_only=True, tag="tools"):
+class ToolsSet(Setting, frozen=True, kw_only=True, tag="tools"):
     """The tools at hand; None means everything."""
 
     WORDS: ClassVar[str] = "the tools"
@@ -49,7 +73,7 @@ class ToolsSet(_Event, frozen=True, kw_only=True, tag="tools"):
     tools: tuple[str, ...] | None = None
 
 
-class CautionAcknowledged(_Event, frozen=True, kw_only=True, tag="caution"):
+class CautionAcknowledged(Aside, frozen=True, kw_only=True, tag="caution"):
     """A caution was read and acknowledged, for what the engine does at the step it stands before."""
 
     WORDS: ClassVar[str] = "the caution"
@@ -71,7 +95,7 @@ class RecordingSource(Struct, frozen=True, kw_only=True, rename="kebab"):
     method: str = ""
 
 
-class RecordingKept(_Event, frozen=True, kw_only=True, tag="recording"):
+class RecordingKept(Aside, frozen=True, kw_only=True, tag="recording"):
     """A recording that readings were taken from: words on it, and few enough points to draw it by later."""
 
     WORDS: ClassVar[str] = "the recording"
@@ -83,6 +107,11 @@ class RecordingKept(_Event, frozen=True, kw_only=True, tag="recording"):
     points: dict[str, tuple[tuple[float, float], ...]] = field(default_factory=dict)
     """By quantity: time in s, and the number in the unit of `units`."""
     units: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def line(self) -> tuple[str, str]:
+        """What it was and what it says."""
+        return f"Recording: {self.kind}", self.file
 
 
 class Measured(Struct, frozen=True, kw_only=True, tag_field="by", tag="number", rename="kebab"):
@@ -103,7 +132,7 @@ class Seen(Struct, frozen=True, kw_only=True, tag_field="by", tag="outcome", ren
 Answer = Measured | Seen
 
 
-class ReadingTaken(_Event, frozen=True, kw_only=True, tag="reading"):
+class ReadingTaken(Work, frozen=True, kw_only=True, tag="reading"):
     """A check was answered: the text as typed, and what it was taken to say."""
 
     check: str
@@ -114,7 +143,7 @@ class ReadingTaken(_Event, frozen=True, kw_only=True, tag="reading"):
     """The recording it was read from; None where a person read it."""
 
 
-class CheckSkipped(_Event, frozen=True, kw_only=True, tag="skipped"):
+class CheckSkipped(Work, frozen=True, kw_only=True, tag="skipped"):
     """A check could not or would not be done, and why."""
 
     check: str
@@ -130,13 +159,13 @@ class ReadingCorrected(_Event, frozen=True, kw_only=True, tag="corrected"):
     reading: ReadingTaken | CheckSkipped
 
 
-class CheckChosen(_Event, frozen=True, kw_only=True, tag="chosen"):
+class CheckChosen(Work, frozen=True, kw_only=True, tag="chosen"):
     """The person chose another check than the one proposed."""
 
     check: str
 
 
-class RepairMade(_Event, frozen=True, kw_only=True, tag="repair"):
+class RepairMade(Work, frozen=True, kw_only=True, tag="repair"):
     """A cause was repaired (or its part replaced)."""
 
     cause: str
@@ -144,7 +173,7 @@ class RepairMade(_Event, frozen=True, kw_only=True, tag="repair"):
     parts: float = 0.0
 
 
-class Retested(_Event, frozen=True, kw_only=True, tag="retest"):
+class Retested(Work, frozen=True, kw_only=True, tag="retest"):
     """After a repair: is the concern still there?"""
 
     WORDS: ClassVar[str] = "the retest"
@@ -152,33 +181,38 @@ class Retested(_Event, frozen=True, kw_only=True, tag="retest"):
     result: Literal["gone", "partly", "still"]
 
 
-class FuelSmelt(_Event, frozen=True, kw_only=True, tag="fuel-smelt"):
+class FuelSmelt(Work, frozen=True, kw_only=True, tag="fuel-smelt"):
     """Fuel was smelt or seen; everything else waits until the leak is repaired."""
 
     WORDS: ClassVar[str] = "the smell of fuel"
 
 
-class LeakRepaired(_Event, frozen=True, kw_only=True, tag="leak-mended"):
+class LeakRepaired(Work, frozen=True, kw_only=True, tag="leak-mended"):
     """The leak was found and repaired, and looked at again under pressure."""
 
     WORDS: ClassVar[str] = "that the leak was repaired"
 
 
-class Note(_Event, frozen=True, kw_only=True, tag="note"):
+class Note(Aside, frozen=True, kw_only=True, tag="note"):
     """Free words."""
 
     WORDS: ClassVar[str] = "the note"
 
     text: str
 
+    @property
+    def line(self) -> tuple[str, str]:
+        """What it was and what it says."""
+        return "Note", self.text
 
-class Seated(_Event, frozen=True, kw_only=True, tag="seated"):
+
+class Seated(OfDrill, frozen=True, kw_only=True, tag="seated"):
     """Somebody sat down to a drill, or to practice."""
 
     trainee: str
 
 
-class Judged(_Event, frozen=True, kw_only=True, tag="judged"):
+class Judged(OfDrill, frozen=True, kw_only=True, tag="judged"):
     """The person at a drill said in which outcome of a check the number just read lies."""
 
     WORDS: ClassVar[str] = "the judgement"
@@ -187,21 +221,31 @@ class Judged(_Event, frozen=True, kw_only=True, tag="judged"):
     outcome: str
 
 
-class HintGiven(_Event, frozen=True, kw_only=True, tag="hint"):
+class HintGiven(OfDrill, frozen=True, kw_only=True, tag="hint"):
     """The trainer's next hint was asked for and told."""
 
     WORDS: ClassVar[str] = "the hint"
 
     hint: str
 
+    @property
+    def line(self) -> tuple[str, str]:
+        """What it was and what it says."""
+        return "Hint", self.hint
 
-class RankingAsked(_Event, frozen=True, kw_only=True, tag="ranking"):
+
+class RankingAsked(OfDrill, frozen=True, kw_only=True, tag="ranking"):
     """The person at a drill asked to see what is likely."""
 
     WORDS: ClassVar[str] = "asking for the ranking"
 
+    @property
+    def line(self) -> tuple[str, str]:
+        """What it was and what it says."""
+        return "Ranking", "asked for"
 
-class HandedIn(_Event, frozen=True, kw_only=True, tag="handed-in"):
+
+class HandedIn(OfDrill, frozen=True, kw_only=True, tag="handed-in"):
     """A sitting ended; `trail` is the hash over all events before, `form` how it was taken (1: as release 0.2 did)."""
 
     trail: str
@@ -245,9 +289,3 @@ Event = (
     | Undone
     | Closed
 )
-
-OfDrill = Seated | Judged | HintGiven | RankingAsked | HandedIn
-"""What happens only where a drill is sat or practised."""
-
-Aside = CautionAcknowledged | Note | RecordingKept | OfDrill
-"""What changes nothing that is known of the car."""

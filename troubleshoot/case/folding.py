@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, assert_never
 
 from troubleshoot.case.events import (
+    Aside,
     CarSet,
     CautionAcknowledged,
     CheckChosen,
@@ -15,27 +16,19 @@ from troubleshoot.case.events import (
     ConcernsSet,
     Event,
     FuelSmelt,
-    HandedIn,
-    HintGiven,
-    Judged,
     LeakRepaired,
-    Note,
     Opened,
-    RankingAsked,
     ReadingCorrected,
     ReadingTaken,
-    RecordingKept,
     RepairMade,
     Retested,
-    Seated,
+    Setting,
     ToolsSet,
     Undone,
 )
 
 LEAK_FOUND = "fuel-leak-found"
 """The outcome that stops everything, whatever check it belongs to."""
-
-_BEFORE_WORK = (Opened, CarSet, ConcernsSet, ToolsSet)
 
 
 @dataclass(frozen=True)
@@ -106,7 +99,7 @@ def last_to_undo(events: Sequence[Event]) -> Event | None:
     if not stack or isinstance(stack[-1], Opened):
         return None
     last = stack[-1]
-    if isinstance(last, _BEFORE_WORK) and not any(isinstance(one, type(last)) for one in stack[:-1]):
+    if isinstance(last, Setting) and not any(isinstance(one, type(last)) for one in stack[:-1]):
         return None
     return last
 
@@ -139,17 +132,15 @@ def fold(events: Sequence[Event]) -> CaseState:
                 chosen = None
                 if answer.outcome == LEAK_FOUND:
                     smelt, acknowledged = True, {}
-            case CheckSkipped():
-                chosen = None
             case FuelSmelt():
                 smelt, acknowledged = True, {}
             case LeakRepaired():
                 smelt = False
-            case RepairMade() | Retested():
+            case CheckSkipped() | RepairMade() | Retested():
                 chosen = None
             case Closed() as event:
                 closed = event
-            case Note() | RecordingKept() | Seated() | Judged() | HintGiven() | RankingAsked() | HandedIn():
+            case Aside():
                 pass
             case ReadingCorrected() | Undone():
                 raise AssertionError("these never stand")

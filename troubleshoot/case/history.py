@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import assert_never
+
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.view import MomentShown, ProofShown
 from troubleshoot.knowledge.answers import id_words
@@ -36,6 +38,8 @@ def history(seen: Assessment, catalogue: Catalogue, cause: str) -> tuple[MomentS
                 shown.append(MomentShown("retest", "Retest", answer, before_it, after_it))
             case Looked():
                 continue
+            case never:
+                assert_never(never)
     return tuple(shown)
 
 

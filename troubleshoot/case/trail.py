@@ -7,29 +7,20 @@ from typing import assert_never
 
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.events import (
-    CarSet,
-    CautionAcknowledged,
+    Aside,
     CheckChosen,
     CheckSkipped,
     Closed,
-    ConcernsSet,
     FuelSmelt,
-    HandedIn,
-    HintGiven,
-    Judged,
     LeakRepaired,
-    Note,
     Opened,
-    RankingAsked,
     ReadingCorrected,
     ReadingTaken,
-    RecordingKept,
     RepairMade,
     Retested,
-    Seated,
-    ToolsSet,
+    Setting,
     Undone,
-)  # fmt: skip
+)
 from troubleshoot.case.folding import Done
 from troubleshoot.case.view import TrailLine
 from troubleshoot.knowledge.answers import id_words
@@ -76,17 +67,9 @@ def _line(one: Done, seen: Assessment, catalogue: Catalogue) -> TrailLine | None
             return TrailLine(index, 0, "stop", "", "Fuel smelt or seen", "stopped", "", False, 0.0, at)
         case LeakRepaired():
             return TrailLine(index, 0, "stop", "", "Leak repaired", "looked at again", "", True, 0.0, at)
-        case RecordingKept(kind=kind, file=file):
-            return TrailLine(index, 0, "note", "", f"Recording: {kind}", file, "", None, 0.0, at)
-        case Note(text=text):
-            return TrailLine(index, 0, "note", "", "Note", text, "", None, 0.0, at)
-        case HintGiven(hint=hint):
-            return TrailLine(index, 0, "note", "", "Hint", hint, "", None, 0.0, at)
-        case RankingAsked():
-            return TrailLine(index, 0, "note", "", "Ranking", "asked for", "", None, 0.0, at)
-        case Opened() | CarSet() | ConcernsSet() | ToolsSet() | CautionAcknowledged() | CheckChosen() | Closed():
-            return None
-        case Seated() | Judged() | HandedIn():
+        case Aside(line=said):
+            return None if said is None else TrailLine(index, 0, "note", "", *said, "", None, 0.0, at)
+        case Opened() | Setting() | CheckChosen() | Closed():
             return None
         case ReadingCorrected() | Undone():
             raise AssertionError("these never stand")

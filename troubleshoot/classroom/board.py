@@ -5,18 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import assert_never
 
 import msgspec
 
 from troubleshoot.case.events import (
+    Aside,
     CheckChosen,
     Closed,
     Event,
     Opened,
+    ReadingCorrected,
     ReadingTaken,
     RepairMade,
     Seated,
+    Setting,
     Undone,
+    Work,
 )
 from troubleshoot.case.kept_events import decode_all
 from troubleshoot.casebook.refusing import CasebookRefused
@@ -89,8 +94,10 @@ def _at(events: Sequence[Event], repairs: int) -> str:
                 return f"at {check}"
             case Opened():
                 return "just begun"
-            case _:
+            case Undone() | ReadingCorrected() | Setting() | Work() | Aside():
                 continue
+            case never:
+                assert_never(never)
     return ""
 
 

@@ -11,12 +11,10 @@ import msgspec
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.events import (
-    CarSet,
     CautionAcknowledged,
     CheckChosen,
     CheckSkipped,
     Closed,
-    ConcernsSet,
     Event,
     FuelSmelt,
     HandedIn,
@@ -32,7 +30,7 @@ from troubleshoot.case.events import (
     RepairMade,
     Retested,
     Seated,
-    ToolsSet,
+    Setting,
     Undone,
 )  # fmt: skip
 from troubleshoot.case.folding import last_to_undo, standing
@@ -77,7 +75,7 @@ class DrillRules:
     def written(self, event: Event, so_far: Sequence[Event], seen: Assessment) -> tuple[Event, ...]:
         """Return what is written when the person at the drill does this."""
         match event:
-            case Opened() | CarSet() | ConcernsSet() | ToolsSet() | Seated():
+            case Opened() | Setting() | Seated():
                 if any(isinstance(one, Seated) for one in so_far):
                     raise NotNow("The drill sets the car, the concerns and the tools.", "Work with these.")
             case ReadingTaken(check=check, typed=typed):
@@ -107,17 +105,9 @@ class DrillRules:
                 ends: Literal["referred", "left"] = "referred" if result == "referred" and not seen.repaired else "left"
                 closed = Closed(result=ends)
                 return (closed,) if self.practice is not None else (HandedIn(trail=trail_hash(so_far)), closed)
-            case (
-                CautionAcknowledged()
-                | CheckSkipped()
-                | CheckChosen()
-                | FuelSmelt()
-                | LeakRepaired()
-                | Note()
-                | RecordingKept()
-            ):
+            case CheckSkipped() | CheckChosen() | FuelSmelt() | LeakRepaired():
                 pass
-            case Judged() | RecordingKept():
+            case CautionAcknowledged() | RecordingKept() | Note() | Judged():
                 pass
             case HandedIn():
                 raise NotNow("A sitting is handed in by finishing it.", "Finish it.")

@@ -198,7 +198,7 @@ def _assessment(now: _Walk, problem: Problem, belief: Belief) -> Assessment:
     state = CaseState(None, None, now.patient.reported, "", None, (), {}, None, False, None)
     return Assessment(
         state, now.car, {}, now.latest, frozenset(now.taken), now.skipped, frozenset(now.in_place),
-        tuple(now.repaired), 0.0, (), problem, belief, tuple(now.happened),
+        tuple(now.repaired), 0.0, False, (), problem, belief, tuple(now.happened),
     )  # fmt: skip
 
 
