@@ -321,7 +321,9 @@ def test_closed_cases_teach_and_it_is_said(begin: Begin, small: Catalogue, clock
     taught, untaught = begin("lean-top", book=book), begin("lean-top")
     probability = {one.id: one.probability for one in taught.view().ranked}["injectors-small"]
     assert probability > {one.id: one.probability for one in untaught.view().ranked}["injectors-small"]
-    assert any("12 proved causes" in notice for notice in taught.view().notices)
+    (told,) = taught.view().notices
+    assert "12 proved causes" in told
+    assert "of 100 cars, without them" in told
     assert not untaught.view().notices
 
 

@@ -12,12 +12,15 @@ from troubleshoot.case.proposing import Proposal, propose, same_question
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.case.view import CaseView
 from troubleshoot.case.viewing import view_of
-from troubleshoot.casebook.learning import learned_rates
+from troubleshoot.casebook.learning import Learned, learned_rates, taught
 from troubleshoot.knowledge.answers import ReadingContext, System
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem
 from troubleshoot.reasoning.problem import Problem
+
+MOST_TOLD = 3
+"""So many causes that experience has changed are named; the rest is told as a number."""
 
 HOUR = 3600.0
 """Seconds for which a view is kept while nothing happens: whether a caution is a day old is looked at again."""
@@ -57,7 +60,7 @@ class CaseCache:
         if self._viewed is None or self._viewed[0] != made_for:
             seen = self.assessment(events)
             context = reading_context(seen, self._catalogue, self._settings.units)
-            proposal, extra = self.proposal(events), self._learning_notice()
+            proposal, extra = self.proposal(events), self._learning_notice(seen)
             self._viewed = (made_for, view_of(case_id, seen, proposal, self._catalogue, context, extra, now))
         return self._viewed[1]
 
@@ -89,8 +92,7 @@ class CaseCache:
 
     def _compile(self, car: Car, concerns: tuple[str, ...]) -> Problem:
         if self._problem is None or self._problem[:2] != (car, concerns):
-            rates = {name: cause.rate for name, cause in self._catalogue.causes.items()}
-            learned = learned_rates(rates, self._proved) if self._proved else None
+            learned = learned_rates(self._rates(), self._proved) if self._proved else None
             made = compile_problem(
                 self._catalogue, car, concerns, None, learned, self._settings.money_per_minute,
                 taken=self._catalogue.checks,
@@ -98,12 +100,22 @@ class CaseCache:
             self._problem = (car, concerns, made)
         return self._problem[2]
 
-    def _learning_notice(self) -> tuple[str, ...]:
+    def _rates(self) -> dict[str, float]:
+        return {name: cause.rate for name, cause in self._catalogue.causes.items()}
+
+    def _learning_notice(self, seen: Assessment) -> tuple[str, ...]:
+        """Say what experience has changed of the causes that this car can have."""
         cases = sum(self._proved.values())
-        if not cases:
+        if not cases or seen.problem is None:
             return ()
         what = "one proved cause" if cases == 1 else f"{cases} proved causes"
-        return (f"How often things fail includes {what} from your own closed cases; --no-learning leaves them out.",)
+        changed = [one for one in taught(self._rates(), self._proved) if one.cause in seen.problem.cause_named]
+        told = "; ".join(self._learned_words(one) for one in changed[:MOST_TOLD])
+        return (f"Experience: {what} in your closed cases{f'. {told}' if told else ''}. --no-learning leaves it out.",)
+
+    def _learned_words(self, one: Learned) -> str:
+        before, after = (f"{100.0 * rate:.2g}" for rate in (one.before, one.after))
+        return f"{self._catalogue.causes[one.cause].title}: met in {after} of 100 cars, without them {before}"
 
 
 def reading_context(seen: Assessment, catalogue: Catalogue, system: System) -> ReadingContext:

@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping, Sequence
 
+from troubleshoot.calculations.units import Measured
 from troubleshoot.knowledge.answers import InterpretedReading
 from troubleshoot.knowledge.bands import BandLimit, bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
@@ -70,7 +71,11 @@ def evidence_from(
     catalogue: Catalogue, car: Car, taken: Mapping[str, InterpretedReading], among: Collection[str]
 ) -> list[Evidence]:
     """Return readings, by check id, as evidence; those of checks that are not `among` the problem's are left out."""
-    numbers = {name: read.value for name, read in taken.items() if read.value is not None}
+    numbers = {
+        name: Measured(read.value, read.uncertainty, read.unit, "")
+        for name, read in taken.items()
+        if read.value is not None
+    }
     return [
         evidence_of(
             name,
