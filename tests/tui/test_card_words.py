@@ -51,7 +51,7 @@ async def test_the_measurement_is_made_from_the_retest_and_leads_back_to_it(tmp_
 
     app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("x", *"volts low since", "1")
+        await pilot.press("e", *"volts low since", "1")
         await pilot.pause()
         while app.screen.NAME == "caution":
             await pilot.press("y")

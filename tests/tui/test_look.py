@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-BEGIN = ("x", "1", "y", "y")
+BEGIN = ("e", "1", "y", "y")
 WALKS = {
     "start": (),
-    "examples": ("x",),
-    "caution": ("x", "1"),
+    "examples": ("e",),
+    "caution": ("e", "1"),
     "session": BEGIN,
     "session-typed": (*BEGIN, "3", "8"),
     "session-second-check": (*BEGIN, "3", "8", "enter"),
-    "session-choices": ("x", "2", "2"),
+    "session-choices": ("e", "2", "2"),
     "why": (*BEGIN, "3", "8", "enter", "w"),
     "other-checks": (*BEGIN, "c"),
     "cannot": (*BEGIN, "n"),
@@ -84,7 +84,7 @@ async def test_every_theme_shows_the_same_words(screens, theme: str) -> None:
     keys = ["s", "down", *["right"] * ["dark", "bright-sun", "high-contrast"].index(theme), "enter"]
     async with screens(80, 24) as (app, press):
         text = await press(*keys)
-        assert app.theme == theme and "n      Start a new case" in text
+        assert app.theme == theme and "n  Your car" in text
     async with screens(80, 24) as (app, _):
         assert app.theme == theme
 

@@ -24,7 +24,7 @@ async def test_a_log_is_picked_drawn_and_taken(
     monkeypatch.chdir(tmp_path)
     log_file(tmp_path / "p")
     async with screens(*size) as (app, press):
-        await press("x", "1", "y", "y")
+        await press("e", "1", "y", "y")
         text = await press("l")
         assert "A recording" in text
         text = await press("p", "enter")

@@ -12,13 +12,13 @@ from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.screens.start import StartScreen
 from troubleshoot.tui.screens.stop import StopScreen
 
-BEGIN = ("x", "1", "y", "y")
+BEGIN = ("e", "1", "y", "y")
 
 
 async def test_three_keys_lead_to_the_first_check_of_an_example(screens) -> None:
     """One key opens the examples, a digit the case, the third acknowledges; the check is there."""
     async with screens() as (app, press):
-        await press("x", "2")
+        await press("e", "2")
         assert isinstance(app.screen, SessionScreen)
         text = await press()
         assert "Soot or a puff at the exhaust joints" in text
@@ -27,7 +27,7 @@ async def test_three_keys_lead_to_the_first_check_of_an_example(screens) -> None
 async def test_a_caution_stops_until_it_is_acknowledged(screens) -> None:
     """The check stays closed while its caution is unread; Enter is not enough, `y` is."""
     async with screens() as (app, press):
-        text = await press("x", "1")
+        text = await press("e", "1")
         assert isinstance(app.screen, CautionScreen)
         assert "WARNING" in text
         text = await press("enter", "3", "8")
@@ -70,7 +70,7 @@ async def test_one_hazard_a_card_each_rule_on_a_line_of_its_own(screens) -> None
 async def test_help_is_there_on_a_caution_and_on_a_stop(screens) -> None:
     """`?` says what each key does, and comes back to the same card."""
     async with screens() as (app, press):
-        await press("x", "1")
+        await press("e", "1")
         assert "full text" in await press("question_mark")
         await press("escape")
         assert isinstance(app.screen, CautionScreen)
@@ -209,7 +209,7 @@ async def test_the_smell_of_fuel_ends_everything_else(screens) -> None:
 async def test_a_choice_is_marked_by_its_digit_and_taken_by_enter(screens) -> None:
     """A digit alone stores nothing; fuel found by looking stops like fuel smelt."""
     async with screens() as (app, press):
-        text = await press("x", "2", "2")
+        text = await press("e", "2", "2")
         assert "Enter takes: Soot or a puff" in text and "0 readings" in text
         await press("3", "enter")
         assert isinstance(app.screen, StopScreen)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from troubleshoot.case.assessing import Assessment, Compile, assess, numbers_read
 from troubleshoot.case.cautioning import cautions_due
-from troubleshoot.case.events import Event
+from troubleshoot.case.events import Event, Opened
 from troubleshoot.case.folding import fold
 from troubleshoot.case.proposing import Proposal, propose, same_question
 from troubleshoot.case.settings import CaseSettings
@@ -77,7 +77,7 @@ class CaseCache:
         return due.state if due is not None else "key off"
 
     def headline(self, events: Sequence[Event]) -> tuple[str, str, tuple[str, ...]]:
-        """Return the state of the case, its line in the list, and the causes it proved."""
+        """Return the state of the case, its line in the list, and the causes it teaches: none of the bench."""
         seen = self.assessment(events)
         concerns = [
             self._catalogue.concerns[one].title for one in seen.state.concerns if one in self._catalogue.concerns
@@ -88,7 +88,8 @@ class CaseCache:
             return "open", words, ()
         proved = closed.causes if closed.result == "proved" else ()
         titles = [self._catalogue.causes[one].title for one in proved if one in self._catalogue.causes]
-        return closed.result, " · ".join([words, *titles]), proved
+        invented = isinstance(events[0], Opened) and events[0].drill
+        return closed.result, " · ".join([words, *titles]), () if invented else proved
 
     def _compile(self, car: Car, concerns: tuple[str, ...]) -> Problem:
         if self._problem is None or self._problem[:2] != (car, concerns):

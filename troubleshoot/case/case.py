@@ -278,6 +278,7 @@ def open_case(
     drill: str = "",
     proved: Mapping[str, int] | None = None,
     rules: Rules | None = None,
+    left_out: Mapping[str, str] | None = None,
 ) -> Case:
     """Begin a new case in the casebook; `proved` are causes that closed cases elsewhere proved."""
     at = clock()
@@ -286,7 +287,10 @@ def open_case(
         case_id = casebook.new_case(at)
         casebook.append(case_id, encode(opened), at, expected=0)
     taught = casebook.proved(leave_out=case_id) if proved is None else proved
-    return Case(casebook, catalogue, case_id, clock, settings, [opened], rules=rules, bench=bench, proved=taught)
+    return Case(
+        casebook, catalogue, case_id, clock, settings, [opened],
+        rules=rules, bench=bench, proved=taught, left_out=left_out,
+    )  # fmt: skip
 
 
 def resume_case(
@@ -298,11 +302,15 @@ def resume_case(
     bench: Bench | None = None,
     proved: Mapping[str, int] | None = None,
     rules: Rules | None = None,
+    left_out: Mapping[str, str] | None = None,
 ) -> Case:
     """Take up a case again by replaying its events."""
     taught = casebook.proved(leave_out=case_id) if proved is None else proved
     events = _events(casebook, case_id)
-    return Case(casebook, catalogue, case_id, clock, settings, events, rules=rules, bench=bench, proved=taught)
+    return Case(
+        casebook, catalogue, case_id, clock, settings, events,
+        rules=rules, bench=bench, proved=taught, left_out=left_out,
+    )  # fmt: skip
 
 
 def case_in_memory(

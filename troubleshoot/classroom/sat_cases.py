@@ -13,6 +13,10 @@ BEGINNING = 5
 """Events that the program itself writes when a sitting begins: opened, car, concerns, tools, seated."""
 
 
+EXAMPLE = "example"
+"""What the first event of the example has in place of the seal of a drill."""
+
+
 class SittingOpen(TroubleshootError):
     """The case is a sitting or practice that is not over; its ranking is not for reading."""
 
@@ -26,6 +30,15 @@ def sitting_of(casebook: Casebook, case_id: str) -> tuple[str, str]:
     seal = next((one.drill for one in events if isinstance(one, Opened)), "")
     trainee = next((one.trainee for one in events if isinstance(one, Seated)), "")
     return (seal, trainee) if seal and trainee else ("", "")
+
+
+def is_example(casebook: Casebook, case_id: str) -> bool:
+    """Return whether a case is the example, in which the virtual engine answers."""
+    first = casebook.events(case_id)[:1]
+    try:
+        return any(isinstance(one, Opened) and one.drill == EXAMPLE for one in map(decode, first))
+    except (msgspec.MsgspecError, UnicodeError):
+        return False
 
 
 def refuse_open_sitting(casebook: Casebook, case_id: str) -> None:

@@ -67,7 +67,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("leave", "f10", "quit", EVERYWHERE, "The same as Ctrl+Q"),
     # start
     Action("new", "n", "new case", "start", "Start a new case: your car, then what it does", True),
-    Action("example", "x", "example", "start", "Try it on an invented car, without a real one", True),
+    Action("example", "x", "example", "start", "See a whole case in two minutes; an engine answers for you", True),
+    Action("examples", "e", "more examples", "start", "Every invented car with every concern; you answer"),
     Action("exercises", "p", "practise", "start", "Practise on the virtual engine; set, sit and mark drills"),
     Action("casebook", "c", "cases", "start", "All cases, open and closed", True),
     Action("calculators", "k", "calculators", "start", "The calculations, each as a form", True),
@@ -99,7 +100,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("others", "c", "other checks", "session", "Do another check; all of them, sorted by worth", dialog=True),
     Action("smell", "s", "fuel smell", "session", "I smell or see fuel: everything else stops", dialog=True),
     Action("repaired", "r", "repair", "session", "I have repaired something; then test it again", dialog=True),
-    Action("bench", "t", "take from bench", "session", "In an exercise: let the bench give the reading"),
+    Action("bench", "t", "take from bench", "session", "In the example: let the engine give the reading"),
     Action("note", "a", "note", "session", "Add a note to the case", dialog=True),
     Action("recording", "l", "log", "session", "Take readings from a log or an oscilloscope capture", dialog=True),
     Action("facts", "d", "details", "session", "Change the car, what it does, or the tools at hand", dialog=True),

@@ -56,7 +56,7 @@ class TroubleshootApp(WorkspaceApp):
     def settle(self, screen: StartScreen) -> None:
         """After the first paint: load in a thread, and open the case or do what the command line named."""
         self.run_worker(self.warm_up, thread=True, name="warm-up", exit_on_error=False)
-        if self.start in ("new", "example", "casebook", "calculators", "settings"):
+        if self.start in ("new", "example", "examples", "casebook", "calculators", "settings"):
             getattr(screen, f"action_{self.start}")()
         elif self.start:
             screen.open(self.start)
@@ -107,7 +107,7 @@ class TroubleshootApp(WorkspaceApp):
 def run_screens(own_trees: Path | None, casebook_path: Path | None, start: str | None = None) -> int:
     """Run the screens until the person leaves and return the exit code.
 
-    `start` names a case id, or one of new, example, casebook, calculators, settings.
+    `start` names a case id, or one of new, example, examples, casebook, calculators, settings.
     A TroubleshootError escapes when the casebook cannot be opened at all.
     """
     workspace = Workspace(own_trees, casebook_path)

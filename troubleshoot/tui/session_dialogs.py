@@ -289,7 +289,7 @@ def take_from_bench(session: CaseScreen) -> None:
     """Let the bench of an exercise answer the check."""
     bench, check = session.investigation.bench, session.case.step.check
     if bench is None or check is None:
-        tell(session, "There is no bench here: t gives the reading only in an exercise.")
+        tell(session, "No engine stands behind this case: type what you read.")
         return
     read = bench.read(check.id)
     if read is None:

@@ -2,24 +2,54 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from textual import on, work
 from textual.app import ComposeResult
-from textual.containers import VerticalScroll
-from textual.content import Content
+from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Static
 
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.actions import actions_of, bindings_of
+from troubleshoot.tui.actions import Action, actions_of, bindings_of
 from troubleshoot.tui.plain import beside, lines, plain
 from troubleshoot.tui.screens.home import HomeScreen
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Numbered, Row
+
+if TYPE_CHECKING:
+    from troubleshoot.tui.screens.example import ExampleScreen
 
 WHAT = (
     "Find the fault in an engine converted from a carburettor to throttle-body injection. "
     "You say what the car does; you are asked for one measurement at a time; "
     "the causes are ranked after each, until one stands out, is repaired, and the retest proves it."
 )
+
+
+WAYS = {
+    "new": "Your car: say what it does, then one measurement at a time.",
+    "example": "First time? See a whole case in two minutes; an engine answers for you.",
+}
+"""The two ways in, in words; the first is recommended once there is a case, the second until then."""
+ALSO = ("examples", "exercises", "casebook", "calculators", "settings", "quit")
+
+
+class Way(Static):
+    """One way in; a click does what its key does."""
+
+    def __init__(self, action: Action) -> None:
+        super().__init__(markup=False)
+        self.action, self.recommended = action, False
+
+    def recommend(self, recommended: bool) -> None:
+        """Mark the way, or take the mark away."""
+        self.recommended = recommended
+        lead = plain(f"{'▸' if recommended else ' '} {self.action.cap}  ", "bold $accent")
+        self.update(beside(lead, plain(WAYS[self.action.id], "bold $strong" if recommended else "")))
+
+    def on_click(self) -> None:
+        """Go this way."""
+        self.app.simulate_key(self.action.key)
 
 
 def ago(seconds: float) -> str:
@@ -42,11 +72,15 @@ class StartScreen(HomeScreen):
         """Lay out what this is, the keys, and the open cases."""
         yield HeadLine("Troubleshoot", id="head")
         yield Static(plain(WHAT), id="what", markup=False)
-        yield Static(self._keys(), id="choices", markup=False)
+        with Vertical(id="choices"):
+            for action in actions_of("start"):
+                if action.id in WAYS:
+                    yield Way(action)
+        yield KeyLine("start", "also", ALSO)
         yield Static(id="notices", markup=False)
         yield Static(plain("OPEN CASES", "bold $primary"), id="title", markup=False)
         with VerticalScroll(id="cases", can_focus=False):
-            yield Numbered(id="list", empty="None yet. n begins one, x tries an invented car.")
+            yield Numbered(id="list", empty="None yet.")
         yield MessageLine()
         yield KeyLine("start")
 
@@ -66,6 +100,10 @@ class StartScreen(HomeScreen):
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return
+        first = "new" if cases else "example"
+        for way in self.query(Way):
+            way.recommend(way.action.id == first)
+        self.query_one("#choices").sort_children(key=lambda way: not (isinstance(way, Way) and way.recommended))
         now = self.workspace.clock()
         self.query_one(Numbered).show(
             [Row(case.id, case.headline or "Nothing entered yet", ago(now - case.touched)) for case in cases]
@@ -82,13 +120,6 @@ class StartScreen(HomeScreen):
         place.update(lines(*(plain(f"! {words}", "$warning") for words in said)))
         place.display = bool(said)
 
-    def _keys(self) -> Content:
-        seen: dict[str, Content] = {}
-        for action in actions_of("start"):
-            if action.id not in seen:
-                seen[action.id] = beside(plain(f"  {action.cap:<7}", "bold $accent"), plain(action.help))
-        return lines(*seen.values())
-
     @on(Numbered.Taken)
     def open_taken(self, taken: Numbered.Taken) -> None:
         """A digit opens the case; a second one, typed before it is open, does nothing."""
@@ -103,13 +134,17 @@ class StartScreen(HomeScreen):
 
     def open(self, case_id: str) -> None:
         """Open a case of the casebook again; that of an exercise opens as one."""
+        from troubleshoot.classroom.sat_cases import is_example
         from troubleshoot.tui.screens.exercises import open_again
         from troubleshoot.tui.screens.session import SessionScreen
 
         try:
             if open_again(self, case_id):
                 return
-            screen = SessionScreen(self.workspace, self.workspace.resume(case_id))
+            if is_example(self.workspace.casebook, case_id):
+                screen: SessionScreen = self._example(case_id)
+            else:
+                screen = SessionScreen(self.workspace, self.workspace.resume(case_id))
         except TroubleshootError as refused:
             tell_problem(self, refused)
         else:
@@ -129,6 +164,32 @@ class StartScreen(HomeScreen):
             tell_problem(self, refused)
 
     def action_example(self) -> None:
+        """Open the example; where the trees do not have it, choose one of theirs."""
+        from troubleshoot.classroom.example import has_example
+
+        try:
+            if has_example(self.workspace.catalogue):
+                self.app.push_screen(self._example())
+            else:
+                self.action_examples()
+        except TroubleshootError as refused:
+            tell_problem(self, refused)
+
+    def _example(self, case_id: str = "") -> ExampleScreen:
+        from troubleshoot.classroom.example import begin_example, resume_example
+        from troubleshoot.tui.screens.example import ExampleScreen
+        from troubleshoot.tui.screens.shown_exercise import settings_of
+
+        workspace, settings = self.workspace, settings_of(self.workspace)
+        book, catalogue, clock = workspace.casebook, workspace.catalogue, workspace.clock
+        case = (
+            resume_example(book, catalogue, case_id, clock, settings)
+            if case_id
+            else begin_example(book, catalogue, clock, settings)
+        )
+        return ExampleScreen(workspace, case)
+
+    def action_examples(self) -> None:
         """Choose an invented car with a concern and open the case."""
         from troubleshoot.tui.screens.new_case import begin, example_screen
         from troubleshoot.tui.screens.session import SessionScreen

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 from typing import Any, TypeVar
 
+from textual import events
 from textual.app import App, ComposeResult
 from textual.screen import Screen
 from textual.widgets import ProgressBar, Static
@@ -15,6 +16,8 @@ from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine
 
+SETTLES = 0.1
+"""Seconds until the screen after a wait takes keys."""
 Made = TypeVar("Made")
 Told = Callable[[str, int, int], None]
 """Told what it is at, and how many of how many are done; 0 of 0 where that is not known."""
@@ -32,6 +35,8 @@ class WaitScreen(Screen[object]):
         self.head, self.words, self.make = title, words, make
         self.began = time.monotonic()
         self.left = False
+        self.typed: list[str] = []
+        """Keys pressed while waiting; they belong to what comes after."""
 
     def compose(self) -> ComposeResult:
         """Lay out what it is at and the bar."""
@@ -65,11 +70,24 @@ class WaitScreen(Screen[object]):
             self.query_one("#words", Static).update(plain(words))
             self.query_one(ProgressBar).update(total=of or None, progress=done)
 
+    def on_key(self, event: events.Key) -> None:
+        """Keep a key for the screen that comes after."""
+        if event.key not in self.active_bindings:
+            event.stop()
+            self.typed.append(event.key)
+
     def over(self, made: object) -> None:
-        """Hand over what was made."""
+        """Hand over what was made; what was typed meanwhile goes to what is shown then."""
         if not self.left:
             self.left = True
             self.dismiss(made)
+            if not isinstance(made, TroubleshootError):
+                self.app.set_timer(SETTLES, self.type_again)
+
+    def type_again(self) -> None:
+        """Press the keys again that were pressed while waiting."""
+        for key in self.typed:
+            self.app.simulate_key(key)
 
     def action_back(self) -> None:
         """Go back without it; what the thread still makes is thrown away."""

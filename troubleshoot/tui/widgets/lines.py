@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any
 
 from textual import events
@@ -10,7 +11,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.actions import Action, bottom_line_of
+from troubleshoot.tui.actions import Action, actions_of, bottom_line_of
 from troubleshoot.tui.plain import beside, plain
 
 
@@ -59,9 +60,11 @@ class KeyLine(Static):
 
     DEFAULT_CSS = "KeyLine { height: 1; color: $quiet; }"
 
-    def __init__(self, screen: str) -> None:
-        super().__init__(id="keys", markup=False)
-        self.actions = bottom_line_of(screen)
+    def __init__(self, screen: str, id: str = "keys", only: Collection[str] = ()) -> None:
+        """Name the keys of the bottom line, or `only` some actions of the screen."""
+        super().__init__(id=id, markup=False)
+        named = {one.id: one for one in actions_of(screen) if one.id in only}
+        self.actions = tuple(named.values()) or bottom_line_of(screen)
 
     def shown(self) -> tuple[Action, ...]:
         """Return the actions there is room for: the first, the way out and help stay longest."""

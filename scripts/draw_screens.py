@@ -1,0 +1,105 @@
+"""Draw every main screen as text and picture, at four sizes and in three themes, to look at before landing.
+
+    .venv/bin/python scripts/draw_screens.py FOLDER [--only start,session] [--sizes 80x24,120x40] [--themes dark]
+
+Writes NAME-WxH.txt and NAME-WxH-THEME.svg; a browser shows the pictures.
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import os
+import sys
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+from troubleshoot.__main__ import use_one_thread
+
+SIZES = ("60x20", "80x24", "120x40", "160x50")
+THEMES = ("dark", "bright-sun", "high-contrast")
+LEAN = ("e", "4", "!")
+"""An invented car that goes lean at the top; `!` stands for reading every caution."""
+READ = (*LEAN, "5", "8", "enter", "!", "3", "8", "enter", "!")
+PROVED = ("x", "!", *(("enter", "!") * 6))
+SCREENS: dict[str, tuple[str, ...]] = {
+    "start": (),
+    "examples": ("e",),
+    "caution": ("e", "4"),
+    "check": LEAN,
+    "typed": (*LEAN, "3", "8"),
+    "session": READ,
+    "choices": ("e", "2", "!"),
+    "why": (*READ, "w"),
+    "others": (*READ, "c"),
+    "cannot": (*READ, "n"),
+    "change": (*READ, "e"),
+    "report": (*READ, "p"),
+    "help": (*READ, "question_mark"),
+    "stop": (*LEAN, "s"),
+    "example": ("x", "!", "enter", "!"),
+    "proof": PROVED,
+    "new": ("n",),
+    "practise": ("p",),
+    "calculators": ("k",),
+    "calculation": ("k", *"float", "enter"),
+    "chart": ("k", *"float", "enter", *"17", "tab", "f3"),
+    "settings": ("s",),
+    "casebook": ("c",),
+}
+
+
+async def walk(keys: Sequence[str], size: tuple[int, int], theme: str, folder: str) -> tuple[str, str]:
+    """Return the screen after these keys, as text and as an SVG."""
+    from troubleshoot.tui.app import TroubleshootApp
+    from troubleshoot.tui.picture import screen_text
+    from troubleshoot.tui.screens.caution import CautionScreen
+    from troubleshoot.tui.workspace import Workspace
+
+    app = TroubleshootApp(Workspace(None, Path(folder) / "casebook.sqlite"))
+    async with app.run_test(size=size) as pilot:
+        app.theme = theme
+        await app.workers.wait_for_complete()
+        for key in keys:
+            if key == "!":
+                await pilot.pause()
+                while isinstance(app.screen, CautionScreen):
+                    await pilot.press("y")
+                    await pilot.pause()
+            else:
+                await pilot.press(key)
+                await app.workers.wait_for_complete([one for one in app.workers if one.name == "engine"])
+                await pilot.pause()
+        await pilot.pause(0.2)
+        return screen_text(app), app.export_screenshot()
+
+
+def draw(into: Path, names: Sequence[str], sizes: Sequence[str], themes: Sequence[str]) -> None:
+    """Draw these screens; the text once a size, the picture once a theme."""
+    into.mkdir(parents=True, exist_ok=True)
+    for name in names:
+        for size in sizes:
+            width, height = map(int, size.split("x"))
+            for theme in themes:
+                with tempfile.TemporaryDirectory() as folder:
+                    os.environ["TROUBLESHOOT_DATA"] = folder
+                    text, picture = asyncio.run(walk(SCREENS[name], (width, height), theme, folder))
+                (into / f"{name}-{size}.txt").write_text(text + "\n", encoding="utf-8")
+                (into / f"{name}-{size}-{theme}.svg").write_text(picture, encoding="utf-8")
+            sys.stdout.write(f"{name} {size}\n")
+
+
+def main() -> None:
+    """Draw what the command line asks for."""
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("folder", type=Path)
+    for option, usual in (("only", SCREENS), ("sizes", SIZES), ("themes", THEMES)):
+        asked.add_argument(f"--{option}", default=",".join(usual))
+    wanted = asked.parse_args()
+    use_one_thread()
+    draw(wanted.folder, wanted.only.split(","), wanted.sizes.split(","), wanted.themes.split(","))
+
+
+if __name__ == "__main__":
+    main()
