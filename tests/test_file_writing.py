@@ -62,3 +62,20 @@ def test_a_link_stays_a_link(tmp_path: Path) -> None:
 def test_a_device_is_written_to(tmp_path: Path) -> None:
     write_whole(Path(os.devnull), "gone")
     assert not Path(os.devnull).is_file()
+
+
+def test_a_new_file_takes_nobodys_place(tmp_path: Path) -> None:
+    path = tmp_path / "one.txt"
+    write_whole(path, "mine", new=True)
+    with pytest.raises(FileExistsError) as refused:
+        write_whole(path, "yours", new=True)
+    assert refused.value.filename == str(path)
+    assert path.read_text() == "mine"
+    assert [one.name for one in tmp_path.iterdir()] == ["one.txt"]
+
+
+def test_the_refusal_names_the_place_that_was_asked_for(tmp_path: Path) -> None:
+    path = tmp_path / "gone" / "one.txt"
+    with pytest.raises(FileNotFoundError) as refused:
+        write_whole(path, "words")
+    assert refused.value.filename == str(path)

@@ -16,6 +16,7 @@ from troubleshoot.classroom.replaying import HandInRefused, replay
 from troubleshoot.classroom.rubric import Rubric
 from troubleshoot.classroom.sitting import ENDING, refuse_unknown_checks
 from troubleshoot.file_reading import TooLong, read_at_most
+from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 
@@ -117,6 +118,6 @@ def write_pages(found: ClassMarks, catalogue: Catalogue, folder: Path) -> int:
             raise FileThere(f"{path} is there already.", "Name another folder, or move that file away.")
     folder.mkdir(parents=True, exist_ok=True)
     for path, one in pages.items():
-        path.write_text(trainee_page(one, found.key, catalogue), encoding="utf-8", newline="\n")
-    whole.write_text(class_page(found.marked, found.key, catalogue), encoding="utf-8", newline="\n")
+        write_whole(path, trainee_page(one, found.key, catalogue), private=True, new=True)
+    write_whole(whole, class_page(found.marked, found.key, catalogue), private=True, new=True)
     return len(pages) + 1

@@ -13,6 +13,7 @@ all faults and compare the noise.
 from __future__ import annotations
 
 import hashlib
+import zlib
 from pathlib import Path
 from typing import Any, Literal
 
@@ -90,10 +91,33 @@ def read_drill(path: Path) -> Drill:
     return drill
 
 
+PACKED = b"troubleshoot-packed-1\n"
+"""Begins a file of ours that is not to be read over somebody's shoulder."""
+
+
+def packed(text: str) -> bytes:
+    """Return the text of a file so that it cannot be read by opening it; `read_json` reads it all the same."""
+    return PACKED + zlib.compress(text.encode("utf-8"))
+
+
+def _unpacked(held: bytes) -> bytes:
+    """Return what a packed file holds; TooLong past what a file may hold, UnicodeError when it is damaged."""
+    if not held.startswith(PACKED):
+        return held
+    unpacking = zlib.decompressobj()
+    try:
+        whole = unpacking.decompress(held.removeprefix(PACKED), LARGEST)
+    except zlib.error as problem:
+        raise UnicodeError(str(problem)) from problem
+    if unpacking.unconsumed_tail:
+        raise TooLong
+    return whole
+
+
 def read_json(path: Path, what: str, form: str, refuse: type[TroubleshootError], advice: str) -> dict[str, Any]:
     """Return the object a JSON file of ours holds; refuses a missing, foreign or newer file in a sentence."""
     try:
-        whole = msgspec.json.decode(read_at_most(path, LARGEST))
+        whole = msgspec.json.decode(_unpacked(read_at_most(path, LARGEST)))
     except TooLong as problem:
         raise refuse(f"{path} is too long to be a {what}.", advice) from problem
     except OSError as problem:

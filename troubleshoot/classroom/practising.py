@@ -12,7 +12,7 @@ from troubleshoot.bench.virtual_bench import CarJob, VirtualBench, compute_cars,
 from troubleshoot.case.case import Clock
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.classroom.drill_file import Ranking
+from troubleshoot.classroom.drill_file import Ranking, packed
 from troubleshoot.classroom.drill_maker import (
     CARS,
     DrillPlan,
@@ -25,6 +25,7 @@ from troubleshoot.classroom.drill_maker import (
 from troubleshoot.classroom.key_file import Key, key_text, read_key
 from troubleshoot.classroom.sitting import Practice, Sitting, begin, take_up
 from troubleshoot.classroom.solvability import DrillUnsolved, solve_quickly, with_best
+from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.virtual_engine.faults import onset as onset_of
@@ -126,7 +127,7 @@ def begin_practice(
     sitting = begin(casebook, catalogue, clock, made.drill, "practice", settings, bench_for(made, catalogue))
     path = practice_file(casebook.path, sitting.case.case_id)
     if path is not None:
-        path.write_text(key_text(made.key), encoding="utf-8", newline="\n")
+        write_whole(path, packed(key_text(made.key)), private=True)
     return sitting
 
 
@@ -149,8 +150,14 @@ def kept_practice(casebook: Path, case_id: str) -> MadeDrill:
 
 
 def practice_file(casebook: Path, case_id: str) -> Path | None:
-    """Return where the key of a practice case is kept; None for a casebook in memory."""
-    return None if str(casebook) == ":memory:" else casebook.parent / f"practice-{case_id}.key.json"
+    """Return where the key of a practice case is kept; None for a casebook in memory.
+
+    It is packed, so that whoever looks into the folder does not read what is wrong; earlier releases wrote plain JSON.
+    """
+    if str(casebook) == ":memory:":
+        return None
+    readable = casebook.parent / f"practice-{case_id}.key.json"
+    return readable if readable.exists() else casebook.parent / f"practice-{case_id}.key"
 
 
 def practice_trace(sitting: Sitting, key: Key, scenario: str) -> Trace:

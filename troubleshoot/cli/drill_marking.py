@@ -14,6 +14,7 @@ import msgspec
 from troubleshoot.cli import output
 from troubleshoot.cli.options import GlobalOptions
 from troubleshoot.cli.waiting import waiting
+from troubleshoot.file_writing import write_whole
 from troubleshoot.problems import TroubleshootError
 
 
@@ -65,8 +66,12 @@ def set_drill(
             if not unproved:
                 raise
             words = f"NOT PROVED: {problem.sentence}"
-    drill_path.write_text(drill_text(made.drill), encoding="utf-8", newline="\n")
-    key_path.write_text(key_text(key), encoding="utf-8", newline="\n")
+    write_whole(key_path, key_text(key), private=True, new=True)
+    try:
+        write_whole(drill_path, drill_text(made.drill), new=True)
+    except OSError:
+        key_path.unlink()
+        raise
     output.data(f"Drill for the trainees: {drill_path}")
     output.data(f"Key, to keep to yourself: {key_path}")
     output.data(words)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Sequence
 from pathlib import Path
 
+from troubleshoot.file_writing import write_whole
 from troubleshoot.recordings.comparing import as_arrays
 from troubleshoot.recordings.dialect import RecordingRefused
 from troubleshoot.recordings.log import held_bytes
@@ -30,13 +30,10 @@ def keep_baseline(folder: Path, car: str, pulls: Sequence[PullCurve], factor: fl
         }
         for one in pulls
     ]
-    beside = folder / f"{FILE_NAME}.{os.getpid()}.new"
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        beside.write_text(json.dumps(known, ensure_ascii=False), encoding="utf-8")
-        beside.replace(folder / FILE_NAME)
+        write_whole(folder / FILE_NAME, json.dumps(known, ensure_ascii=False), private=True)
     except OSError as problem:
-        beside.unlink(missing_ok=True)
         raise RecordingRefused(
             f"{folder / FILE_NAME}: cannot be written ({problem.strerror}) — look at its rights"
         ) from problem

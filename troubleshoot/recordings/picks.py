@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from troubleshoot.file_writing import write_whole
 from troubleshoot.recordings.dialect import RecordingRefused, dialect_of, text_of
 from troubleshoot.recordings.log import LARGEST, held_bytes
 from troubleshoot.recordings.quantities import BY_NAME, column_for
@@ -68,14 +68,10 @@ def remember(folder: Path, headings: Sequence[str], chosen: Mapping[str, str]) -
     known.pop(mark_of(headings), None)
     known[mark_of(headings)] = dict(chosen)
     kept = dict(list(known.items())[-MOST_SETS:])
-    place = folder / FILE_NAME
-    beside = place.with_suffix(f".{os.getpid()}.new")
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        beside.write_text(json.dumps(kept, indent=1, ensure_ascii=False), encoding="utf-8")
-        beside.replace(place)
+        write_whole(folder / FILE_NAME, json.dumps(kept, indent=1, ensure_ascii=False), private=True)
     except OSError:
-        beside.unlink(missing_ok=True)
         return False
     return True
 

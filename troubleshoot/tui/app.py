@@ -11,6 +11,7 @@ from textual import events
 from textual.app import App
 from textual.worker import Worker, WorkerState
 
+from troubleshoot.file_writing import write_whole
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import EVERYWHERE, TYPED, bindings_of
 from troubleshoot.tui.screens.start import StartScreen
@@ -130,7 +131,7 @@ def run_app(app: App[int], report: Path, headless: bool = False) -> int:
         return code or 0
     try:
         report.parent.mkdir(parents=True, exist_ok=True)
-        report.write_text(caught.getvalue(), encoding="utf-8")
+        write_whole(report, caught.getvalue(), private=True)
         where = f"What happened is written to {report}; please report it."
     except OSError:
         where = "Run it again with --debug to see what happened."

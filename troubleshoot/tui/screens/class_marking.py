@@ -12,6 +12,7 @@ from troubleshoot.classroom.key_file import Key, read_key
 from troubleshoot.classroom.marks_pages import Marked
 from troubleshoot.classroom.marks_table import answer_words, class_figures, marks_csv, table_lines
 from troubleshoot.classroom.rubric import read_rubric
+from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
@@ -86,8 +87,7 @@ class MarksScreen(ChooseScreen, inherit_bindings=False):
             if csv.exists():
                 raise FileThere(f"{csv} is there already.", "Move it away, or start from a folder of your own.")
             count = write_pages(self.found, self.catalogue, pages)
-            with csv.open("x", encoding="utf-8", newline="") as file:
-                file.write(marks_csv(self.found.marks))
+            write_whole(csv, marks_csv(self.found.marks), new=True)
         except OSError as refused:
             advice = "Move it away, or start from a folder of your own."
             tell_problem(self, TroubleshootError(f"{refused.filename} cannot be written: {refused.strerror}.", advice))

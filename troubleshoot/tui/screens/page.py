@@ -9,6 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.screen import Screen
 
+from troubleshoot.file_writing import write_whole
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
@@ -47,8 +48,7 @@ class PageScreen(Screen[None]):
             tell(self, "There is nothing to write here.")
             return
         try:
-            with self.file.open("x", encoding="utf-8", newline="\n") as file:
-                file.write("\n".join(self.told) + "\n")
+            write_whole(self.file, "\n".join(self.told) + "\n", new=True)
         except OSError as refused:
             words = f"{self.file} cannot be written: {refused.strerror}."
             tell_problem(self, TroubleshootError(words, "Move it away, or start from a folder of your own."))

@@ -91,8 +91,9 @@ class WaitScreen(Screen[object]):
 
     def action_back(self) -> None:
         """Go back without it; what the thread still makes is thrown away."""
-        self.left = True
-        self.dismiss(None)
+        if not self.left:
+            self.left = True
+            self.dismiss(None)
 
 
 async def wait_for(app: App[Any], title: str, words: str, make: Callable[[Told], Made]) -> Made | None:
