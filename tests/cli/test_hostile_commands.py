@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -218,3 +219,43 @@ def test_a_full_disk_under_the_output_is_told() -> None:
         )
     assert done.returncode == NO_FILE
     assert done.stderr.startswith(b"No space left on device.")
+
+
+def test_more_than_one_case_can_hold_is_refused_at_once(command, tmp_path):
+    """Neither a case of ten thousand events nor a file of fifty thousand unknown checks keeps anybody waiting."""
+    event = {"at": 1.7e9, "kind": "note", "text": "x"}
+    whole = {"format": "troubleshoot-case", "version": 1, "case": "x", "events": [event] * 10_000}
+    (tmp_path / "long.json").write_text(json.dumps(whole), encoding="utf-8")
+    found = command("cases", "import", "long.json")
+    refused(found, REFUSED)
+    assert "10000 events; a case has 5000 at most" in found.err
+    (tmp_path / "ids.yaml").write_text("".join(f"a{one}: 5\n" for one in range(50_000)), encoding="utf-8")
+    found = command("rank", "lean-top", "--car", "harrow-240", "--readings", "ids.yaml")
+    refused(found, REFUSED)
+    assert len(found.err.splitlines()) == 21
+    assert found.err.splitlines()[-1] == "There may be more like these."
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="there are no named pipes")
+def test_a_named_pipe_is_not_waited_for(command, tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    refused(command("--casebook", "pipe", "cases"), NO_FILE)
+    refused(command("--casebook", "pipe", "ask", "lean-top", "--car", "harrow-240"), NO_FILE)
+    refused(command("cases", "rescue", "pipe", "-o", "new.sqlite"), NO_FILE)
+    refused(command("rank", "lean-top", "--car", "harrow-240", "--readings", "pipe"), REFUSED)
+
+
+def test_a_casebook_that_was_there_is_not_called_empty(command, tmp_path):
+    """An unplugged disk must not look like a casebook without cases."""
+    (tmp_path / "link.sqlite").symlink_to(tmp_path / "unplugged" / "casebook.sqlite")
+    for name in ("link.sqlite", "unplugged/casebook.sqlite", "binary/casebook.sqlite"):
+        found = command("--casebook", name, "cases")
+        refused(found, NO_FILE)
+        assert "no casebook" in found.err
+
+
+def test_causes_are_ranked_though_the_casebook_cannot_teach(command, tmp_path):
+    found = command("--casebook", "binary", "rank", "lean-top", "--car", "harrow-240")
+    assert found.code == 0
+    assert "LIKELY" in found.out
+    assert found.err.startswith("Nothing was learned from closed cases: The file binary")

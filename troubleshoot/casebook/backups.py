@@ -5,18 +5,21 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-import tempfile
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
+from troubleshoot.casebook.connecting import connect
 from troubleshoot.casebook.refusing import CasebookRefused, plainly
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.file_writing import PRIVATE
+from troubleshoot.file_writing import PRIVATE, beside
 
 WEEK = 7 * 86_400.0
 KEPT = 4
 """As many weekly copies are kept; older ones are deleted."""
+
+WAIT = 5.0
+"""Seconds that another program may hold the casebook."""
 
 PAGES_AT_ONCE = 512
 """Copied before another program may write; a page is 4 kB."""
@@ -51,29 +54,21 @@ def back_up_if_due(casebook: Path, now: float) -> Path | None:
 
 def back_up(casebook: Path, to: Path, progress: Progress | None = None) -> Path:
     """Write a whole copy of a casebook, while it may be in use; CasebookRefused or OSError leave nothing behind."""
-    with Casebook(casebook, writable=False):
-        pass  # a file that is no casebook is refused before anything is copied
-    handle, unfinished = tempfile.mkstemp(prefix=f".{to.name[:40]}.", suffix=".unfinished", dir=to.absolute().parent)
-    os.close(handle)
-    try:
-        with plainly(casebook):
-            _copy(casebook.absolute(), unfinished, progress)
-        Path(unfinished).chmod(PRIVATE)
-        Path(unfinished).replace(to)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            Path(unfinished).unlink()
-        raise
+    with beside(to.absolute()) as unfinished:
+        with plainly(casebook, to):
+            _copy(casebook, unfinished, progress)
+        unfinished.chmod(PRIVATE)
+        unfinished.replace(to)
     return to
 
 
-def _copy(source: Path, target: str, progress: Progress | None) -> None:
+def _copy(source: Path, target: Path, progress: Progress | None) -> None:
     def tell(_: int, remaining: int, total: int) -> None:
         if progress is not None and total:
             progress(1 - remaining / total)
 
     with (
-        contextlib.closing(sqlite3.connect(f"{source.as_uri()}?mode=ro", uri=True)) as here,
+        contextlib.closing(connect(source, WAIT, writable=False)) as here,
         contextlib.closing(sqlite3.connect(target)) as there,
     ):
         here.backup(there, pages=PAGES_AT_ONCE, progress=tell, sleep=0.0)

@@ -10,7 +10,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from troubleshoot.casebook.refusing import missing
+from troubleshoot.casebook.refusing import missing, no_file
 from troubleshoot.casebook.schema import VERSION, settle
 from troubleshoot.file_writing import PRIVATE
 
@@ -29,6 +29,8 @@ def connect(path: Path | str, wait: float, writable: bool) -> sqlite3.Connection
         settle(connection, Path(path), writable)
         return connection
     where = Path(path).absolute()
+    if where.exists() and not where.is_file():
+        raise no_file(where)  # a pipe would be waited for, a device has no end
     if writable:
         return _to_write(where, wait)
     if not where.exists():

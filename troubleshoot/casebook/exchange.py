@@ -14,6 +14,8 @@ FORMAT = "troubleshoot-case"
 VERSION = 1
 LARGEST = 20_000_000
 """Bytes; a case of hundreds of readings is well under one million."""
+MOST_EVENTS = 5_000
+"""Of one case; hundreds are many."""
 
 
 class ExchangeRefused(CasebookRefused):
@@ -139,4 +141,6 @@ def _read(text: str) -> dict[str, Any]:
     events = whole.get("events")
     if not isinstance(events, list) or not all(isinstance(event, dict) for event in events):
         raise ExchangeRefused("The file holds no list of events.", advice)
+    if len(events) > MOST_EVENTS:
+        raise ExchangeRefused(f"The file holds {len(events)} events; a case has {MOST_EVENTS} at most.", advice)
     return whole

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -47,6 +48,8 @@ class CaseMovedOn(CasebookRefused):
 
 
 def _no_access(path: Path) -> CasebookRefused:
+    if path.is_file() and os.access(path, os.R_OK):
+        return _read_only(path)  # SQLite could not lay its own file beside it
     return CasebookRefused(
         f"The casebook {path} cannot be opened.",
         "Look whether it is a file and its folder may be read, or name another file with --casebook.",
@@ -78,8 +81,14 @@ def damaged(path: Path, what: str = "cannot be read as a casebook") -> CasebookD
     """Return the problem of a file that is damaged or is something else."""
     return CasebookDamaged(
         f"The file {path} {what}.",
-        "Put it aside and take your last copy, or name another file with --casebook; the file was left as it is.",
+        "`troubleshoot cases rescue DAMAGED -o NEW` gets back what can be read; weekly copies lie beside it. "
+        "The file was left as it is.",
     )
+
+
+def no_file(path: Path) -> CasebookRefused:
+    """Return the problem of a folder, a pipe or a device named as the casebook."""
+    return CasebookRefused(f"{path} is no file.", "Name the casebook's file with --casebook, or leave it out.")
 
 
 def missing(path: Path) -> CasebookRefused:
@@ -111,8 +120,8 @@ _PROBLEMS = {
 
 
 @contextmanager
-def plainly(path: Path) -> Iterator[None]:
-    """Turn whatever the database says inside the block into a `CasebookRefused`."""
+def plainly(path: Path, to: Path | None = None) -> Iterator[None]:
+    """Turn whatever the database says inside the block into a `CasebookRefused`; `to` is written, if not the file."""
     try:
         yield
     except sqlite3.Error as error:
@@ -121,7 +130,7 @@ def plainly(path: Path) -> Iterator[None]:
         code = getattr(error, "sqlite_errorcode", None)
         known = _PROBLEMS.get(code & 0xFF) if isinstance(code, int) else None
         if known is not None:
-            raise known(path) from error
+            raise known(to or path if known is _full else path) from error
         raise CasebookRefused(
             f"The casebook {path} could not be used: {error}.",
             "Look at the disk and the file, or name another file with --casebook.",

@@ -9,7 +9,7 @@ from pathlib import Path
 from zlib import crc32
 
 from troubleshoot.casebook.raw_pages import RawPages, Value
-from troubleshoot.casebook.refusing import CasebookRefused
+from troubleshoot.casebook.refusing import CasebookRefused, no_file
 from troubleshoot.casebook.store import LATEST, Casebook, Kept
 
 _CASE_ID = re.compile(r"\d{4}-\d\d-\d\d-\d{1,9}")
@@ -54,6 +54,8 @@ def rescue(damaged: Path, to: Path) -> Rescued:
     """
     if to.exists():
         raise CasebookRefused(f"{to} is there already.", "Name a new file to put the rescued cases in.")
+    if damaged.exists() and not damaged.is_file():
+        raise no_file(damaged)
     found = _gather(RawPages(damaged))
     whole = {case_id: one for case_id, one in found.items() if 0 in one.events}
     lost = [_lost(case_id, one) for case_id, one in sorted(found.items()) if _incomplete(one)]

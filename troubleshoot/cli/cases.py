@@ -59,7 +59,7 @@ def _list(
     wanted: GlobalOptions, as_json: bool, words: str = "", open_only: bool = False, most: int | None = None
 ) -> None:
     rows: tuple[CaseRow, ...] = ()
-    if wanted.casebook_path.exists():
+    if wanted.casebook_path.exists() or _should_be_there(wanted):
         with wanted.open_casebook(writable=False) as book:
             rows = book.cases(words, open_only, most)
     if as_json:
@@ -72,6 +72,12 @@ def _list(
         output.say("No case is like that. `troubleshoot cases` lists them all.")
     elif not rows:
         output.say("There are no cases yet. `troubleshoot` or `troubleshoot ask` begins one.")
+
+
+def _should_be_there(wanted: GlobalOptions) -> bool:
+    """Return whether a casebook that is not there was there once: it was named, or a link leads to it."""
+    path = wanted.casebook_path
+    return wanted.casebook is not None or path.is_symlink() or (path.parent.exists() and not path.parent.is_dir())
 
 
 @group.command("show")

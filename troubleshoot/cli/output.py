@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import os
 import sys
@@ -33,6 +34,16 @@ EXIT_CODES: tuple[tuple[int, str], ...] = (
     (PIPE_CLOSED, "the reader of the output went away"),
 )
 """The exit codes of every command; `--help` shows them."""
+
+
+USUAL_ADVICE = "Look at the name and the rights of the file."
+_ADVICE = {
+    errno.ENOSPC: "Make room on that disk, then do it again.",
+    errno.EROFS: "Name a place that can be written.",
+    errno.EEXIST: "Name another, or move that one away.",
+    errno.EISDIR: "Name a file in it.",
+}
+"""What to do about what the system refused."""
 
 
 class ReaderGone(Exception):
@@ -172,7 +183,7 @@ def protected(command: Callable[[], int | None], debug: Callable[[], bool]) -> i
         if debug():
             traceback.print_exc()
         what = f"{error.filename}: " if error.filename else ""
-        return _said(f"{what}{error.strerror or error}. Look at the name and the rights of the file.", NO_FILE)
+        return _said(f"{what}{error.strerror or error}. {_ADVICE.get(error.errno or 0, USUAL_ADVICE)}", NO_FILE)
     except Exception as error:
         if debug():
             traceback.print_exc()

@@ -11,6 +11,7 @@ import typer
 
 from troubleshoot.case.case import Case, open_case
 from troubleshoot.case.view import CaseView
+from troubleshoot.casebook.refusing import CasebookRefused
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.cli import output
 from troubleshoot.cli.car_choice import car_asked_for, changed_car
@@ -75,8 +76,12 @@ def _from_log(wanted: GlobalOptions, case: Case, path: Path) -> dict[str, str]:
 def _proved(wanted: GlobalOptions) -> dict[str, int]:
     if not wanted.learn or not wanted.casebook_path.is_file():
         return {}
-    with wanted.open_casebook(writable=False) as book:
-        return book.proved()
+    try:
+        with wanted.open_casebook(writable=False) as book:
+            return book.proved()
+    except CasebookRefused as refused:
+        output.say(f"Nothing was learned from closed cases: {refused.sentence}")
+        return {}
 
 
 def _ranking_words(case: Case) -> Iterator[str]:

@@ -13,6 +13,8 @@ from troubleshoot.knowledge.loading import LARGEST_FILE, Document, read_bytes, r
 from troubleshoot.problems import TroubleshootError
 
 SKIPPED = "skipped"
+MOST_FAULTS = 20
+"""So many are named; whoever gave the wrong file need not read more."""
 
 
 class ReadingsRefused(TroubleshootError):
@@ -61,8 +63,11 @@ def take_readings(case: Case, readings: Mapping[str, str]) -> None:
 
     A bare number is in the check's own unit, whatever units are shown.
     """
-    faults = []
+    faults: list[str] = []
     for name, text in readings.items():
+        if len(faults) == MOST_FAULTS:
+            faults.append("There may be more like these.")
+            break
         try:
             if text.strip().casefold() == SKIPPED:
                 case.skip(name, "")
