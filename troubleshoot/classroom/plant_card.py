@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from troubleshoot.bench.answering import answer
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS
-from troubleshoot.bench.patients import changes_since
+from troubleshoot.bench.patients import FaultsPresent, changes_since
 from troubleshoot.case.answering import known_cause
 from troubleshoot.case.cautioning import SIGNALS, cautions_shown
 from troubleshoot.case.view import CautionShown
@@ -50,21 +50,34 @@ PLANTED_SIZES: dict[str, tuple[str, float]] = {
     "controller-feed-drops": ("ecu_crank_ohm", 1.0),
     "coil-feed-resistance": ("ballast_ohm", 1.5),
     "coolant-sensor-reads-cold": ("clt_series_ohm", 1000.0),
+    "throttle-sensor-not-zeroed": ("tps_closed", 0.24),  # volts: 6 % of the travel
+    "plugs-worn": ("plug_gap", 0.4),  # millimetres
     "dwell-too-large": ("dwell", 8.0),  # degrees
-    "dwell-too-small": ("dwell", -10.0),
     "timing-retarded": ("base_advance", -9.0),
-    "timing-advanced": ("base_advance", 6.0),
-    "idle-target-low": ("idle_speed", -200.0),  # rpm
+    "idle-target-high": ("idle_speed", 300.0),  # rpm
+    "idle-target-low": ("idle_speed", -200.0),
+    "vacuum-leak": ("leak_area", 0.226),  # cm2: a hole of 6 mm with a discharge coefficient of 0.8
+    "vacuum-leak-one-half": ("leak_area_b", 0.1005),  # the same for 4 mm
     "fuel-table-lean-idle": ("ve_idle", -0.25),  # share of the fuel
     "fuel-table-rich-idle": ("ve_idle", 0.40),
+    "fuel-table-rich-cruise": ("ve_cruise", 0.25),
+    "cranking-fuel-lean": ("crank_gain", -0.65),
+    "opening-delay-wrong": ("dead_time_ecu", -0.8),  # milliseconds
     "throttle-not-opening": ("plate_limit", -0.5),  # share of the opening
 }
 """What a card sets where it says how much: parameter of the engine, and by how much it is changed."""
 
 PLANTED: dict[str, float] = {
     cause: severity_of(CAUSE_FAULTS[cause], parameter, change) for cause, (parameter, change) in PLANTED_SIZES.items()
-}
-"""How bad a fault is when it is set as its card says, where the card says how much; every other is at its worst."""
+} | {"battery-weak": 0.5, "signal-intermittent": 0.5}
+"""How bad a fault is when it is set as its card says; every other is at its worst. An old part that is fitted, and a
+plug left loose, are as bad as a shop usually meets them."""
+
+OTHER_WAY = frozenset({"pulses-setting-wrong"})
+"""Causes that the virtual engine has the other way only: too many pulses set, where a card sets too few and so rich."""
+
+NOT_IN_A_LESSON = frozenset({"plug-reading"})
+"""Checks of what only a longer run leaves behind."""
 
 
 @dataclass(frozen=True)
@@ -75,6 +88,14 @@ class Expected:
     faulty: str
     sound: str
     how_far: float
+
+
+@dataclass(frozen=True)
+class SetOnCars:
+    """Readings by name of the same cars, sound and with one fault set."""
+
+    sound: list[dict[str, float]]
+    faulty: list[dict[str, float]]
 
 
 @dataclass(frozen=True)
@@ -96,20 +117,50 @@ def plant_card(cause: str, car: str, severity: float | None, catalogue: Catalogu
 
     Readings are in the units of `units`. Without a severity it is as bad as what the card tells to do makes it.
     """
+    return card_of(cause, car, set_on_cars({cause: severity}, car, catalogue).get(cause), catalogue, units)
+
+
+def card_of(cause: str, car: str, cars: SetOnCars | None, catalogue: Catalogue, units: System = "us") -> PlantCard:
+    """Return the card of a cause from the cars that `set_on_cars` computed; without them it names no reading."""
     known = known_cause(catalogue, cause)
-    engine_of(car, catalogue)
-    severity = PLANTED.get(cause, 1.0) if severity is None else severity
-    if not 0.05 <= severity <= 1:
-        raise TroubleshootError(f"{severity} is no severity.", "Give a number from 0.05 to 1.")
     plant = known.plant
-    expected: tuple[Expected, ...] = ()
-    if not plant.never and cause in possible_causes(car, catalogue):
-        expected = _expected(cause, car, severity, catalogue, units)
-    names = [] if plant.never else dict.fromkeys([*plant.cautions, *known.cautions, *RUN_BY_A_CLASS])
+    names = [] if plant.never else dict.fromkeys([*plant.cautions, *RUN_BY_A_CLASS])
     return PlantCard(
         known.title, catalogue.cars[car].title, tuple(plant.do), tuple(plant.undo), plant.present, plant.never,
-        tuple(sorted(cautions_shown(catalogue, names, catalogue.cars[car]), key=_worst_first)), expected,
+        tuple(sorted(cautions_shown(catalogue, names, catalogue.cars[car]), key=_worst_first)),
+        () if cars is None else _expected(cause, car, cars, catalogue, units),
     )  # fmt: skip
+
+
+def set_on_cars(severities: Mapping[str, float | None], car: str, catalogue: Catalogue) -> dict[str, SetOnCars]:
+    """Return, for each cause that may be set and that the virtual engine has, its cars with the fault set.
+
+    All are computed side by side, which takes little longer than one. A severity lies between 0.05 and 1; without
+    one the fault is as bad as its card sets it. `PlanRefused` for a car that the virtual engine does not have.
+    """
+    engine, ignition = engine_of(car, catalogue)
+    possible = set(possible_causes(car, catalogue))
+    faults: dict[str, FaultsPresent] = {}
+    for cause, asked in severities.items():
+        plant = known_cause(catalogue, cause).plant
+        severity = PLANTED.get(cause, 1.0) if asked is None else asked
+        if not 0.05 <= severity <= 1:
+            raise TroubleshootError(f"{severity} is no severity.", "Give a number from 0.05 to 1.")
+        if not plant.never and cause in possible - OTHER_WAY:
+            faults[cause] = ((CAUSE_FAULTS[cause], severity),)
+    if not faults:
+        return {}
+    states: list[FaultsPresent] = [(), *faults.values()]
+    values = readings(
+        engine, ignition, [state for state in states for _ in range(CARS)], [*range(1, CARS + 1)] * len(states)
+    )
+    rows = [{name: float(column[at]) for name, column in values.items()} for at in range(CARS * len(states))]
+    before = [dict(row) for row in rows[:CARS]]
+    for at, row in enumerate(rows):
+        row |= changes_since(before[at % CARS], row)
+    return {
+        cause: SetOnCars(rows[:CARS], rows[CARS * at : CARS * (at + 1)]) for at, cause in enumerate(faults, start=1)
+    }
 
 
 def _worst_first(caution: CautionShown) -> int:
@@ -124,37 +175,27 @@ def plantable(catalogue: Catalogue) -> tuple[tuple[str, str], ...]:
     return tuple(sorted(found, key=lambda one: one[1].casefold()))
 
 
-def _expected(cause: str, car: str, severity: float, catalogue: Catalogue, units: System) -> tuple[Expected, ...]:
+def _expected(cause: str, car: str, cars: SetOnCars, catalogue: Catalogue, units: System) -> tuple[Expected, ...]:
     """Return the checks that tell the fault best: sound and faulty readings of the same cars, with their spread.
 
     None is made under load, since nobody drives or loads the engine, and none that the way of setting it prevents.
     """
-    kept_out = catalogue.causes[cause].plant.prevents
-    engine, ignition = engine_of(car, catalogue)
-    fault = ((CAUSE_FAULTS[cause], severity),)
-    values = readings(engine, ignition, [*[()] * CARS, *[fault] * CARS], [*range(1, CARS + 1)] * 2)
-    rows = [{name: float(column[place]) for name, column in values.items()} for place in range(2 * CARS)]
-    for place in range(CARS):
-        before = dict(rows[place])
-        rows[place] |= changes_since(before, rows[place])
-        rows[CARS + place] |= changes_since(before, rows[CARS + place])
+    kept_out = {*catalogue.causes[cause].plant.prevents, *NOT_IN_A_LESSON}
     found = []
     for name, check in catalogue.checks.items():
         if check.state == "under load" or name in kept_out:
             continue
         if fits(catalogue.cars[car], check.for_) and cause in check.moved_by:
-            one = _one(name, check, rows, catalogue, car, units)
+            one = _one(name, check, cars, catalogue, car, units)
             if one is not None:
                 found.append(one)
     found.sort(key=lambda one: (-one.how_far, one.ask))
     return tuple(found[:MOST_SHOWN])
 
 
-def _one(
-    name: str, check: Check, rows: list[dict[str, float]], catalogue: Catalogue, car: str, units: System
-) -> Expected | None:
-    sound = [answer(name, check, row) for row in rows[:CARS]]
-    faulty = [answer(name, check, row) for row in rows[CARS:]]
+def _one(name: str, check: Check, cars: SetOnCars, catalogue: Catalogue, car: str, units: System) -> Expected | None:
+    sound = [answer(name, check, row) for row in cars.sound]
+    faulty = [answer(name, check, row) for row in cars.faulty]
     if check.reading is None:
         usual, changed = _most(sound), _most(faulty)
         if usual is None or changed is None or usual == changed:
@@ -166,10 +207,12 @@ def _one(
         return None
     spread = max(float(np.std(first)), float(np.std(second)), check.reading.uncertainty)
     far = abs(float(np.mean(second)) - float(np.mean(first))) / spread
-    if far < 1.5:
+    if far < SPREADS:
         return None
     bands = bands_for(check, catalogue.cars[car], {}, catalogue.checks)
     where = next((one for one in bands if one.low <= float(np.mean(second)) < one.high), None)
+    if where is not None and where.outcome == check.normal:
+        return None
     said = f"{_words(check, second, units)}{f' ({where.words})' if where and where.words else ''}"
     return Expected(check.ask, said, _words(check, first, units), min(far, 40.0))
 
@@ -221,6 +264,7 @@ def card_lines(card: PlantCard, width: int = 78) -> Iterator[str]:
         for one in card.expected:
             yield from wrapped(f"{one.ask}: {one.faulty}; sound: {one.sound}", "  - ")
     else:
-        yield "The virtual engine has no such fault: read the engine before and after, and write the figures here."
+        yield "Nothing is worked out for it: read the engine before and after, and write the figures here."
+    yield from wrapped("Each check brings cautions of its own: read them in the program before it is made.")
     yield "After the lesson: undone by ______________  looked at by ______________"
     yield "                  engine run and healthy [ ]  tag off, key back [ ]"
