@@ -116,12 +116,17 @@ def reported_by(car: BenchCar) -> tuple[str, ...]:
 
 
 def reading_text(identifier: str, check: Check, readings: Mapping[str, float]) -> str | None:
-    """Return what a person would type for a check, as "38.2 psi" or an outcome; None when it cannot be measured.
+    """Return what a person would type for a check, as "38.2 psi" or an outcome; None when it cannot be measured."""
+    found = answer(identifier, check, readings)
+    return None if found is None else as_typed(check, found)
+
+
+def as_typed(check: Check, found: float | str) -> str:
+    """Return what a person would type for an answer of the engine, a number in the check's unit or an outcome.
 
     A number is rounded to about a fifth of the instrument's uncertainty, as a person reads a scale.
     """
-    found = answer(identifier, check, readings)
-    if found is None or isinstance(found, str):
+    if isinstance(found, str):
         return found
     assert check.reading is not None
     low, high = check.reading.plausible

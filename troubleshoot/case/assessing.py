@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, assert_never
 
 import msgspec
@@ -40,13 +41,13 @@ from troubleshoot.knowledge.answers import (
 )
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from
 from troubleshoot.knowledge.catalogue import Catalogue
-from troubleshoot.knowledge.evidence import evidence_of
+from troubleshoot.knowledge.evidence import evidence_of, evidence_rests_on
 from troubleshoot.knowledge.limits import limits_rest_on
 from troubleshoot.knowledge.model import Check
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning import belief as beliefs
 from troubleshoot.reasoning.belief import Belief
-from troubleshoot.reasoning.events import Happening, Repaired
+from troubleshoot.reasoning.events import Evidence, Happening, Repaired
 from troubleshoot.reasoning.problem import Problem
 
 REMAINS = {"gone": 0.0, "partly": 0.5, "still": 1.0}
@@ -58,7 +59,10 @@ Compile = Callable[[Car, tuple[str, ...]], Problem]
 
 @dataclass(frozen=True)
 class Assessment:
-    """Everything known about a case at one moment; made once after each event."""
+    """Everything known about a case at one moment; made once after each event.
+
+    What is believed is worked out when it is first asked for, and taken over from a moment at which the same was known.
+    """
 
     state: CaseState
     car: Car
@@ -73,8 +77,17 @@ class Assessment:
     """The fuel pressure was let down, and the pump has not run since."""
     notices: tuple[str, ...]
     problem: Problem | None
-    belief: Belief | None
     happened: tuple[Happening, ...]
+    evidence: Mapping[int, Evidence]
+    """By the place of its reading in the event list."""
+    same_as: Assessment | None = field(default=None, repr=False, compare=False)
+
+    @cached_property
+    def belief(self) -> Belief | None:
+        """What is believed; None while there is no concern."""
+        if self.same_as is not None:
+            return self.same_as.belief
+        return beliefs.believe(self.problem, self.happened) if self.problem is not None else None
 
 
 def assess(
@@ -87,7 +100,7 @@ def assess(
 ) -> Assessment:
     """Return what a state comes to under these trees; what the trees no longer know becomes a notice.
 
-    The belief of the moment `before` is taken over when nothing that bears on it has happened since, and else helps.
+    What the moment `before` came to is taken over where nothing that bears on it has happened since.
     `left_out` are checks that cannot be had in this case at all, and why.
     """
     notices: list[str] = list(_trees_notices(state, catalogue))
@@ -97,11 +110,9 @@ def assess(
         notices.append(f"The concern “{gone}” is no longer in the trees and is not counted.")
     problem = compile_for(car, known) if known else None
     understood = _understand_all(state, catalogue, car, system, notices, before)
-    happened = _happened(state, understood, problem, catalogue, car)
-    if before is not None and before.problem is problem and before.happened == happened:
-        belief = before.belief
-    else:
-        belief = beliefs.believe(problem, happened) if problem is not None else None
+    evidence = _evidence(state, understood, problem, catalogue, car, before)
+    happened = _happened(state, evidence, problem)
+    same = before if before is not None and before.problem is problem and before.happened == happened else None
     progress = _gone_through(state, catalogue, problem, left_out or {})
     latest = {
         one.event.check: understood[one.index]
@@ -110,7 +121,8 @@ def assess(
     }
     return Assessment(
         state, car, understood, latest, frozenset(progress.taken), progress.skipped, frozenset(progress.in_place),
-        tuple(progress.repaired), progress.minutes, progress.pressure_down, tuple(notices), problem, belief, happened,
+        tuple(progress.repaired), progress.minutes, progress.pressure_down, tuple(notices), problem, happened, evidence,
+        (same.same_as or same) if same is not None else None,
     )  # fmt: skip
 
 
@@ -264,33 +276,52 @@ def numbers_read(state: CaseState, catalogue: Catalogue) -> dict[str, float | Qu
     return values
 
 
-def _happened(
+def _evidence(
     state: CaseState,
     understood: Mapping[int, InterpretedReading],
     problem: Problem | None,
     catalogue: Catalogue,
     car: Car,
-) -> tuple[Happening, ...]:
+    before: Assessment | None,
+) -> dict[int, Evidence]:
+    """Return every reading that counts as evidence; what it was the moment `before` is taken over where that holds."""
+    if problem is None:
+        return {}
+    numbers = numbers_read(state, catalogue)
+    kept = before.evidence if before is not None and before.car == car else {}
+    earlier = numbers_read(before.state, catalogue) if before is not None and kept else {}
+    made: dict[int, Evidence] = {}
+    for one in state.done:
+        if not (isinstance(one.event, ReadingTaken) and one.index in understood):
+            continue
+        name, read = one.event.check, understood[one.index]
+        if name not in problem.check_named:
+            continue
+        check = catalogue.checks[name]
+        same = one.index in kept and before is not None and before.understood.get(one.index) is read
+        if same and all(numbers.get(other) == earlier.get(other) for other in evidence_rests_on(check)):
+            made[one.index] = kept[one.index]
+        else:
+            others = {other: number for other, number in numbers.items() if other != name}
+            made[one.index] = evidence_of(name, check, read, catalogue.causes, car, others, catalogue.checks)
+    return made
+
+
+def _happened(state: CaseState, evidence: Mapping[int, Evidence], problem: Problem | None) -> tuple[Happening, ...]:
     """Return the case as the reasoning takes it in; between two repairs the last reading of a check stands."""
     if problem is None:
         return ()
     made: list[Happening] = []
     epoch: dict[str, int] = {}
-    numbers = numbers_read(state, catalogue)
     for one in state.done:
         event: Event = one.event
-        if isinstance(event, ReadingTaken) and one.index in understood and event.check in problem.check_named:
-            found = understood[one.index]
-            others = {name: value for name, value in numbers.items() if name != event.check}
-            evidence = evidence_of(
-                event.check, catalogue.checks[event.check], found.shares, catalogue.causes, car,
-                found.value, found.uncertainty or 0.0, others, catalogue.checks,
-            )  # fmt: skip
-            if event.check in epoch:
-                made[epoch[event.check]] = evidence
+        if one.index in evidence:
+            read = evidence[one.index]
+            if read.check in epoch:
+                made[epoch[read.check]] = read
             else:
-                epoch[event.check] = len(made)
-                made.append(evidence)
+                epoch[read.check] = len(made)
+                made.append(read)
         elif isinstance(event, RepairMade | LeakRepaired):
             repaired = problem.cause_named.get(event.cause if isinstance(event, RepairMade) else LEAK_CAUSE)
             if repaired is not None and repaired.repair is not None:

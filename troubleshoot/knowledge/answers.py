@@ -81,6 +81,8 @@ class InterpretedReading:
     shares: tuple[float, ...]
     normal: bool | None
     shown: str
+    bands: tuple[BandLimit, ...] = ()
+    """The bands that a number was found among; none for an outcome that was named."""
 
 
 def id_words(identifier: str) -> str:
@@ -253,7 +255,9 @@ def understood_value(check: Check, value: float, spread: float | None, context: 
     if shares[best] < CLOSE_CALL and len(bands) > 1:
         warning = f"close to a limit: it counts {shares[best]:.0%} as “{words}”"
     normal = None if check.normal is None else band.outcome == check.normal
-    return InterpretedReading(value, usual, check.reading.unit, band.outcome, words, warning, shares, normal, shown)
+    return InterpretedReading(
+        value, usual, check.reading.unit, band.outcome, words, warning, shares, normal, shown, bands
+    )
 
 
 def limits_in_words(bands: Sequence[BandLimit], check: Check, system: System) -> str:

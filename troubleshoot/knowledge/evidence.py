@@ -19,8 +19,8 @@ from troubleshoot.knowledge.bands import BandLimit, bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
-from troubleshoot.knowledge.degrees import expects_number, variants_of, written_for
-from troubleshoot.knowledge.limits import Readings, expected_number
+from troubleshoot.knowledge.degrees import expects_number, leaves, variants_of, written_for
+from troubleshoot.knowledge.limits import Readings, expected_number, limits_rest_on, readings_behind
 from troubleshoot.knowledge.model import DEGREES, Cause, Check, Expects
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning.events import Evidence
@@ -42,29 +42,33 @@ WIDEST = 8.0
 def evidence_of(
     identifier: str,
     check: Check,
-    shares: Sequence[float],
+    read: InterpretedReading,
     causes: Mapping[str, Cause],
     car: Car,
-    value: float | None = None,
-    spread: float = 0.0,
     readings: Readings | None = None,
     checks: Mapping[str, Check] | None = None,
 ) -> Evidence:
-    """Return a reading as evidence; `shares` are kept where no number was read.
+    """Return a reading as evidence; its shares are kept where no number was read.
 
-    `value` is in the check's unit with the standard uncertainty `spread`; `readings` are the numbers read of other
-    checks, by which limits and expectations are worked out. Of the `causes` those that cannot be on this car are left
-    out.
+    `readings` are the numbers read of other checks, by which limits and expectations are worked out. Of the `causes`
+    those that cannot be on this car are left out.
     """
+    value, spread = read.value, read.uncertainty or 0.0
     if value is None or check.reading is None:
-        return Evidence(identifier, tuple(shares))
-    bands = bands_for(check, car, readings, checks)
+        return Evidence(identifier, read.shares)
+    bands = read.bands or bands_for(check, car, readings, checks)
     half = _half_width(check, bands)
     graded = share_in_bands(value, max(spread, 2.0 * BLEND * half), bands)
     sizes = tuple(_sizes(check, band, value, half) for band in bands)
     sized = sizes if any(one != _EVEN for one, share in zip(sizes, graded, strict=True) if share > 0.0) else ()
     expected = tuple(_expected(check, causes, car, bands, half, value, spread, readings, checks))
     return Evidence(identifier, graded, sized, expected)
+
+
+def evidence_rests_on(check: Check) -> frozenset[str]:
+    """Return the checks whose readings bear on what a reading of this one says: by its limits, or what is expected."""
+    expects = (leaf for moves in check.moved_by.values() for _, leaf in leaves(moves) if isinstance(leaf, Expects))
+    return limits_rest_on(check).union(*(readings_behind(one) for one in expects))
 
 
 def evidence_from(
@@ -80,11 +84,9 @@ def evidence_from(
         evidence_of(
             name,
             catalogue.checks[name],
-            read.shares,
+            read,
             catalogue.causes,
             car,
-            read.value,
-            read.uncertainty or 0.0,
             {other: number for other, number in numbers.items() if other != name},
             catalogue.checks,
         )

@@ -62,8 +62,13 @@ def limit_value(
 
 def limits_rest_on(check: Check) -> frozenset[str]:
     """Return the checks whose readings some limit of this check is worked out from."""
-    inputs = [given for band in check.bands if isinstance(band.to, Limit) for given in band.to.inputs.values()]
-    return frozenset(one.reading for one in inputs if isinstance(one, Source) and one.reading is not None)
+    return frozenset[str]().union(*(readings_behind(band.to) for band in check.bands if isinstance(band.to, Limit)))
+
+
+def readings_behind(limit: Limit) -> frozenset[str]:
+    """Return the checks whose readings a limit is worked out from."""
+    sources = (one for one in limit.inputs.values() if isinstance(one, Source))
+    return frozenset(one.reading for one in sources if one.reading is not None)
 
 
 def expected_number(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import msgspec
@@ -10,21 +10,17 @@ import msgspec
 from troubleshoot.bench.answering import answer, can_answer
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS, FAULT_CAUSES, same_cause
 from troubleshoot.bench.patients import FaultsPresent, Patient, left_after
-from troubleshoot.case.assessing import Assessment, put_in_place
+from troubleshoot.bench.virtual_bench import as_typed
+from troubleshoot.case.assessing import Assessment
+from troubleshoot.case.case import Case, case_in_memory
 from troubleshoot.case.explaining import doubt
-from troubleshoot.case.folding import CaseState
 from troubleshoot.case.proposing import Proposal
-from troubleshoot.knowledge.answers import InterpretedReading, understood_outcome
-from troubleshoot.knowledge.bands import bands_for, share_in_bands
+from troubleshoot.case.settings import CaseSettings
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem
-from troubleshoot.knowledge.evidence import evidence_of
-from troubleshoot.knowledge.model import Check
 from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.proof.mistakes import with_mistake
-from troubleshoot.reasoning.belief import Belief, believe
-from troubleshoot.reasoning.events import Evidence, Happening, Repaired, Retested
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.virtual_engine.population import Day
 
@@ -82,58 +78,50 @@ class Conduct:
 
 @dataclass
 class _Walk:
-    """What is known and done so far in one walk."""
+    """One walk: the case that is driven, the car as it is now, and what has come of it so far."""
 
     patient: Patient
-    car: Car
-    faults: FaultsPresent
+    catalogue: Catalogue
     conduct: Conduct
+    case: Case
+    result: WalkResult
+    faults: FaultsPresent
     again: set[str] = field(default_factory=set)
-    happened: list[Happening] = field(default_factory=list)
-    latest: dict[str, InterpretedReading] = field(default_factory=dict)
-    numbers: dict[str, float] = field(default_factory=dict)
-    taken: set[str] = field(default_factory=set)
-    skipped: dict[str, str] = field(default_factory=dict)
-    in_place: set[str] = field(default_factory=set)
-    repaired: list[str] = field(default_factory=list)
 
 
 def walk(
     patient: Patient, catalogue: Catalogue, problem: Problem, policy: Policy, conduct: Conduct | None = None
 ) -> WalkResult:
     """Walk one case to its cure or its end; a check for a tool the case lacks is not to be had."""
-    car = car_of(patient, catalogue)
-    conduct = conduct or Conduct()
-    without = conduct.without
-    now = _Walk(patient, car, patient.case.faults, conduct)
-    missing = patient.case.missing_tools
-    now.skipped.update({
+    conduct, missing = conduct or Conduct(), patient.case.missing_tools
+    left_out = {
         check: "not to be had"
         for check in problem.check_named
-        if check in without or not can_answer(check) or not missing.isdisjoint(catalogue.checks[check].tools)
-    })  # fmt: skip
-    result = WalkResult(
-        patient.case.number, patient.case.engine, patient.reported, tuple(FAULT_CAUSES[name] for name, _ in now.faults)
-    )
-    result.each_heard = all(remaining(patient, (one,)) > 0.0 for one in now.faults)
+        if check in conduct.without or not can_answer(check) or not missing.isdisjoint(catalogue.checks[check].tools)
+    }
+    case = case_in_memory(
+        catalogue, car_of(patient, catalogue), patient.reported, CaseSettings(learn=False),
+        compile_for=lambda _car, _concerns: problem, left_out=left_out,
+    )  # fmt: skip
+    faults = patient.case.faults
+    truth = tuple(FAULT_CAUSES[name] for name, _ in faults)
+    result = WalkResult(patient.case.number, patient.case.engine, patient.reported, truth)
+    result.each_heard = all(remaining(patient, (one,)) > 0.0 for one in faults)
+    now = _Walk(patient, catalogue, conduct, case, result, faults)
     for _ in range(MOST_STEPS):
-        belief = believe(problem, now.happened)
-        seen = _assessment(now, problem, belief)
-        doubtful = _to_measure_again(now, seen, catalogue)
-        if doubtful:
-            _take(now, doubtful, catalogue, result)
-            continue
-        proposal = policy(seen, catalogue)
+        doubtful = _to_measure_again(now)
+        proposal = Proposal("check", doubtful) if doubtful else policy(case.assessment, catalogue)
         if proposal.kind == "check":
-            _take(now, proposal.id, catalogue, result)
+            _take(now, proposal.id)
         elif proposal.kind == "repair":
-            if _mend(now, proposal.id, catalogue, belief, result):
+            if _repair(now, proposal.id):
+                result.minutes = case.assessment.minutes
                 return result
         else:
             result.trail.append(proposal.kind)
             break
-    _note_ranking(now, result, believe(problem, now.happened))
-    result.minutes += problem.referral_minutes
+    _note_ranking(now)
+    result.minutes = case.assessment.minutes + problem.referral_minutes
     return result
 
 
@@ -194,99 +182,66 @@ def population_rates(catalogue: Catalogue) -> dict[str, float]:
     return {cause: POPULATION_RATE if cause in CAUSE_FAULTS else ABSENT_RATE for cause in catalogue.causes}
 
 
-def _assessment(now: _Walk, problem: Problem, belief: Belief) -> Assessment:
-    state = CaseState(None, None, now.patient.reported, "", None, (), {}, None, False, None)
-    return Assessment(
-        state, now.car, {}, now.latest, frozenset(now.taken), now.skipped, frozenset(now.in_place),
-        tuple(now.repaired), 0.0, False, (), problem, belief, tuple(now.happened),
-    )  # fmt: skip
-
-
-def _to_measure_again(now: _Walk, seen: Assessment, catalogue: Catalogue) -> str:
-    """Return the check that is to be measured again, its reading struck out; "" where there is none."""
+def _to_measure_again(now: _Walk) -> str:
+    """Return the check that is to be measured again; "" where there is none."""
     if not now.conduct.obeys:
         return ""
-    _, check = doubt(seen, catalogue)
-    if not check or check in now.again or check not in now.taken:
+    _, check = doubt(now.case.assessment, now.catalogue)
+    if not check or check in now.again or check not in now.case.assessment.taken:
         return ""
     now.again.add(check)
-    now.happened = [one for one in now.happened if not (isinstance(one, Evidence) and one.check == check)]
     return check
 
 
-def _take(now: _Walk, name: str, catalogue: Catalogue, result: WalkResult) -> None:
-    check = catalogue.checks[name]
+def _take(now: _Walk, name: str) -> None:
+    case, result, check = now.case, now.result, now.catalogue.checks[name]
     found = answer(name, check, now.patient.readings[now.faults])
     if found is None:
-        now.skipped[name] = "cannot be measured"
+        case.skip(name, "cannot be measured")
         result.trail.append(f"{name}: cannot be measured")
         return
     if now.conduct.mistakes:
         key = (now.patient.case.number, sum(ord(letter) * (place + 1) for place, letter in enumerate(name)))
-        found = with_mistake(check, found, key, int(name in now.again) + len(now.repaired) * 2)
-    result.minutes += check.minutes
-    result.parts += check.parts
-    if check.setup and check.setup in catalogue.setups and check.setup not in now.in_place:
-        result.minutes += catalogue.setups[check.setup].minutes
-    put_in_place(catalogue, name, now.in_place)
+        found = with_mistake(check, found, key, int(name in now.again) + len(case.assessment.repaired) * 2)
+    case.take(name, as_typed(check, found), sure=True)
+    read = case.assessment.latest[name]
     result.checks += 1
-    read = _understood(check, found, now, catalogue.checks)
-    if isinstance(found, float):
-        now.numbers[name] = found
-    now.latest[name] = read
-    now.taken.add(name)
-    others = {one: value for one, value in now.numbers.items() if one != name}
-    spread = read.uncertainty or 0.0
-    now.happened.append(
-        evidence_of(name, check, read.shares, catalogue.causes, now.car, read.value, spread, others, catalogue.checks)
-    )
+    result.parts += check.parts
     result.trail.append(f"{name}: {read.shown} ({read.outcome})")
 
 
-def _understood(check: Check, found: float | str, now: _Walk, checks: Mapping[str, Check]) -> InterpretedReading:
-    if isinstance(found, str) or check.reading is None:
-        return understood_outcome(check, str(found))
-    bands = bands_for(check, now.car, now.numbers, checks)
-    shares = share_in_bands(found, check.reading.uncertainty, bands)
-    outcome = bands[max(range(len(bands)), key=shares.__getitem__)].outcome
-    unit = check.reading.unit
-    shown = f"{found:.4g} {unit}"
-    return InterpretedReading(found, check.reading.uncertainty, unit, outcome, outcome, "", shares, None, shown)
-
-
-def _note_ranking(now: _Walk, result: WalkResult, belief: Belief) -> None:
+def _note_ranking(now: _Walk) -> None:
     """Note the order at the first repair, and which true causes stand in the first four at this one."""
-    ranked = belief.ranked()
+    result, seen = now.result, now.case.assessment
+    assert seen.belief is not None
+    ranked = seen.belief.ranked()
     if not result.ranking:
         result.ranking = tuple(one.cause for one in ranked[:6])
         result.stated = ranked[0].probability
-    leading = [one.cause for one in ranked if one.cause not in now.repaired][:4]
+    leading = [one.cause for one in ranked if one.cause not in seen.repaired][:4]
     for name, _ in now.faults:
         truth = FAULT_CAUSES[name]
         if truth not in result.in_turn and any(same_cause(result.engine, truth, cause) for cause in leading):
             result.in_turn += (truth,)
 
 
-def _mend(now: _Walk, cause: str, catalogue: Catalogue, belief: Belief, result: WalkResult) -> bool:
+def _repair(now: _Walk, cause: str) -> bool:
     """Make a repair and retest; return whether the walk is over with everything cured."""
-    _note_ranking(now, result, belief)
-    repair = catalogue.causes[cause].repair
-    result.minutes += repair.minutes
-    result.parts += repair.parts
+    _note_ranking(now)
+    case, result = now.case, now.result
+    case.repair(cause)
     result.repairs += 1
-    now.repaired.append(cause)
-    now.in_place -= set(repair.undoes)
-    mended = frozenset(name for name, _ in now.faults if same_cause(now.patient.case.engine, FAULT_CAUSES[name], cause))
-    now.faults = left_after(now.faults, mended)
+    result.parts += now.catalogue.causes[cause].repair.parts
+    gone = frozenset(name for name, _ in now.faults if same_cause(result.engine, FAULT_CAUSES[name], cause))
+    now.faults = left_after(now.faults, gone)
     remains = remaining(now.patient, now.faults)
-    now.happened += [Repaired(cause), Retested(remains)]
-    now.taken -= {name for name in now.taken if cause in catalogue.checks[name].moved_by}
-    result.trail.append(f"repair {cause}: {'gone' if remains == 0.0 else 'partly' if remains < 1.0 else 'still there'}")
-    if remains == 0.0:
+    said = "gone" if remains == 0.0 else "partly" if remains < 1.0 else "still"
+    case.retest(said)
+    result.trail.append(f"repair {cause}: {'still there' if said == 'still' else said}")
+    if said == "gone":
         result.cured, result.gone = not now.faults, True
         result.first_cured = result.cured and result.repairs == 1
-        return True
-    return False
+    return said == "gone"
 
 
 def remaining(patient: Patient, faults: FaultsPresent) -> float:
