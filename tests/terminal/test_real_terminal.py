@@ -46,7 +46,7 @@ def test_killed_in_the_middle_nothing_is_lost(terminal, program) -> None:
     """kill -9 after an answer: the case is in the list, and the answer in the case."""
     pane = terminal()
     pane.run(*program)
-    pane.until("Start a new case")
+    pane.until("OPEN CASES")
     to_the_first_check(pane)
     answer(pane)
     os.kill(pane.process_of("troubleshoot"), signal.SIGKILL)
@@ -66,7 +66,7 @@ def test_the_terminal_is_usable_after_leaving(terminal, program) -> None:
     """After q the shell is back: what is typed is seen, the cursor too, no mouse codes come."""
     pane = terminal()
     pane.run(*program)
-    pane.until("Start a new case")
+    pane.until("OPEN CASES")
     pane.press("q")
     pane.until("ready$")
     pane.run("echo", "back", "again")
@@ -90,9 +90,9 @@ def test_ctrl_c_does_not_break_the_terminal(terminal, program) -> None:
     """Ctrl+C says how to leave or does nothing; Ctrl+Q leaves from any screen."""
     pane = terminal()
     pane.run(*program)
-    pane.until("Start a new case")
+    pane.until("OPEN CASES")
     pane.press("C-c")
     pane.press("n")
-    pane.until("Which car?")
+    pane.until("Concern")
     pane.press("C-q")
     pane.until("ready$")

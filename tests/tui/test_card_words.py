@@ -82,7 +82,10 @@ async def test_the_dwell_follows_the_cylinders_until_it_is_set(tmp_path) -> None
 
     app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("n", "1")
+        await pilot.press("n")
+        await pilot.pause()
+        await pilot.press(*"certain", "1", "enter", "1")
+        await pilot.press("f4")
         await pilot.pause()
         form = app.screen
         assert isinstance(form, MeasuredFormScreen)

@@ -144,10 +144,10 @@ def test_a_defect_in_a_handler_is_one_sentence_and_a_file(tmp_path, capsys) -> N
 
 
 async def test_a_smell_of_fuel_stops_before_the_tools_are_asked(tmp_path, look) -> None:
-    """Car, concern, and the next thing on the screen is STOP."""
+    """The concern, and the next thing on the screen is STOP."""
     app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("n", "1", "enter")
+        await pilot.press("n")
         await pilot.pause()
         await pilot.press(*"smell", "1", "enter")
         await pilot.pause()

@@ -144,7 +144,7 @@ async def test_hostile_words_typed_into_a_case(screens, workspace, text: str) ->
     """A name, a note and a reading of hostile words: shown as typed, kept in the case, told in the report."""
     keys = [{" ": "space"}.get(letter, letter) for letter in text]
     async with screens(120, 40) as (app, press):
-        await press("n", "1")
+        await press("n", "enter", "1")
         app.screen.query("FieldLine").first().become(text)
         await press("enter", "1", "enter", "enter", "y", "y")
         shown = await press("a", *keys[:20])

@@ -236,18 +236,42 @@ async def test_why_shows_what_each_reading_says(screens) -> None:
 
 
 async def test_a_new_case_is_entered_step_by_step_and_esc_goes_back(screens, workspace) -> None:
-    """Car, form, concern, tools; Esc from the tools leads back to the concerns with their marks."""
+    """Concern, car, form, tools; Esc leads back step by step, to the concerns with their marks."""
     async with screens() as (_, press):
-        assert "Which car?" in await press("n")
-        assert "What to call the car" in await press("1")
-        assert "Goes lean at the top" in await press("enter")
+        assert "Goes lean at the top" in await press("n")
         assert "[x]" in await press("1")
+        assert "Which car?" in await press("enter")
+        assert "What to call the car" in await press("1")
         assert "Tools at hand" in await press("enter")
-        assert "1 [x] Goes lean" in await press("escape")
-        await press("enter")
+        assert "What to call the car" in await press("escape")
+        assert "1 [x] Goes lean" in await press("escape", "escape")
+        await press("enter", "1", "enter")
         text = await press("enter", "y", "y")
         assert "Fuel pressure at the moment" in text
     assert len(workspace.cases()) == 1
+
+
+async def test_a_car_once_entered_is_kept_listed_and_edited(screens, workspace) -> None:
+    """It is first on the list the next time, by name, plate and owner; what is changed there is kept."""
+    async with screens() as (_, press):
+        await press("n", "1", "enter", "1", *"Wagon", "down", *"AB 12", "down", *"Miller", "enter", "enter")
+        while "I have read it" in await press("y"):
+            pass
+        await press("escape")
+        text = await press("n", "1", "enter")
+        assert "1 Wagon" in text and "AB 12" in text and "Miller" in text
+        await press("1", "down", "down", "down", *"52 000", "enter", "enter")
+    assert [(car.title, car.mileage) for car in workspace.kept_cars().values()] == [("Wagon", "52 000")]
+
+
+async def test_only_the_fields_that_matter_are_asked(screens) -> None:
+    """A concern about fuel asks for the pressure and not for the spark; F4 shows every field."""
+    async with screens(80, 50) as (_, press):
+        text = await press("n", "1", "enter", "1")
+        assert "Fuel pressure the" in text and "Spark plug gap" not in text
+        await press("f4")
+        text = await press("up")
+        assert "more fields" in text or "Usual cranking compression" in text
 
 
 async def test_leaving_the_entry_of_a_case_leaves_nothing_behind(screens, workspace) -> None:
@@ -259,13 +283,13 @@ async def test_leaving_the_entry_of_a_case_leaves_nothing_behind(screens, worksp
 
 
 async def test_a_wrong_field_is_marked_and_holds(screens) -> None:
-    """A displacement of 2 is refused beside its field, and the form keeps what was typed."""
+    """A fuel pressure of 2 is refused beside its field, and the form keeps what was typed."""
     async with screens() as (_, press):
-        await press("n", "1", "down", "down", "down", "2")
+        await press("n", "enter", "1", *["down"] * 6, "2")
         text = await press("enter")
-        assert "! " in text and "outside 40 in³ to 700 in³" in text.replace("\n", " ")
+        assert "! " in text and "outside 9 psi to 100 psi" in text.replace("\n", " ")
         text = await press(*"40", "enter")
-        assert "Concern" in text
+        assert "Tools at hand" in text
 
 
 async def test_the_details_of_an_open_case_can_be_changed(screens) -> None:
@@ -391,9 +415,9 @@ async def test_the_bench_gives_the_reading(tmp_path, workspace, look) -> None:
 async def test_two_concerns_are_found_by_typing_and_both_marked(screens) -> None:
     """Space marks what is sought and brings the whole list back; Enter takes the one sought last along."""
     async with screens() as (app, press):
-        text = await press("n", "1", "enter", *"lean", "space")
+        text = await press("n", *"lean", "space")
         assert "[x]" in text and "1 marked" in text and "Type to find" in text
-        await press(*"surge", "enter", "enter")
+        await press(*"surge", "enter", "1", "enter", "enter")
         for _ in range(6):
             await press("y")
         concerns = app.screen.investigation.view().concern_titles
@@ -403,9 +427,9 @@ async def test_two_concerns_are_found_by_typing_and_both_marked(screens) -> None
 async def test_units_chosen_at_the_car_hold_from_then_on(screens, workspace) -> None:
     """F2 on the form of the car is the setting: the case and the next start are in the same units."""
     async with screens() as (_, press):
-        assert "4.916 L" in await press("n", "1", "f2")
+        assert "kPa" in await press("n", "enter", "1", "f2")
         assert workspace.settings.units == "metric"
-        await press("escape", "escape")
+        await press("escape", "escape", "escape")
         assert "kPa" in await press(*BEGIN)
 
 

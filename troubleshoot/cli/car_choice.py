@@ -9,13 +9,10 @@ import msgspec
 
 from troubleshoot.calculations.units import QuantityRefused, read_quantity, shown_unit
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from, car_unit, car_value, dwell_with
+from troubleshoot.knowledge.car_file import CarRefused, read_car_file
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.problems import TroubleshootError
-
-
-class CarRefused(TroubleshootError):
-    """There is no such car, or the file does not describe one."""
 
 
 def car_asked_for(catalogue: Catalogue, wanted: str, folder: Path) -> Car:
@@ -33,14 +30,7 @@ def car_asked_for(catalogue: Catalogue, wanted: str, folder: Path) -> Car:
             f"There is no car and no file {wanted[:60]}{nearest(wanted, catalogue.cars)}.",
             f"Use a car file, or one of: {known}.",
         )
-    from troubleshoot.knowledge.forms import fit
-    from troubleshoot.knowledge.loading import read_document
-
-    document = read_document(path)
-    car = fit(document.value, Car, document) if document.value is not None else None
-    if car is None or document.findings:
-        raise CarRefused("\n".join(str(finding) for finding in document.findings) or f"{path} describes no car.")
-    return car
+    return read_car_file(path)
 
 
 def car_named(catalogue: Catalogue, identifier: str | None) -> Car | None:

@@ -9,9 +9,10 @@ from typing import Annotated, Any
 import typer
 
 from troubleshoot.cli import output
-from troubleshoot.cli.car_choice import car_asked_for, car_lines
+from troubleshoot.cli.car_choice import car_asked_for
 from troubleshoot.cli.options import global_options
 from troubleshoot.cli.plain_lines import wrapped
+from troubleshoot.knowledge.car_file import car_text
 from troubleshoot.knowledge.concern_groups import grouped
 from troubleshoot.knowledge.model import Check
 
@@ -86,12 +87,11 @@ def cars(
     context: typer.Context,
     car: Annotated[str | None, typer.Argument(help="Show everything about this one.")] = None,
 ) -> None:
-    """List the example cars, with ids, or show one in full."""
+    """List the example cars, with ids, or print one as a car file."""
     wanted = global_options(context)
     catalogue = wanted.catalogue()
     if car is not None:
-        for line in car_lines(car_asked_for(catalogue, car, wanted.here)):
-            output.data(line.strip())
+        output.data(car_text(car_asked_for(catalogue, car, wanted.here)).rstrip())
         return
     for name, one in catalogue.cars.items():
         output.data("\n".join(wrapped(f"{one.title}. {one.about}".strip(), f"{name:<24} ")))

@@ -22,6 +22,9 @@ class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_on
 
     title: Annotated[str, Meta(min_length=1, max_length=60, description="What to call the car")] = "My car"
     about: Annotated[str, _words("Anything worth remembering about it")] = ""
+    owner: Annotated[str, Meta(max_length=60, description="Owner")] = ""
+    plate: Annotated[str, Meta(max_length=20, description="Plate")] = ""
+    mileage: Annotated[str, Meta(max_length=20, description="Mileage, as the car shows it")] = ""
     cylinders: Annotated[Literal[4, 6, 8], _words("Cylinders")] = 8
     displacement: Annotated[float, _number("Engine displacement", "in^3", 40, 700)] = 300.0
     ignition: Annotated[
@@ -99,6 +102,8 @@ class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_on
     compression: Annotated[float, _number("Usual cranking compression", "psi", 60, 260)] = 150.0
 
 
+WHOSE = ("title", "about", "owner", "plate", "mileage")
+"""Fields that tell which car it is; no limit and no likelihood depends on them."""
 CAR_FIELDS: tuple[str, ...] = Car.__struct_encode_fields__
 """Field names as written in YAML."""
 _ATTRIBUTE = dict(zip(CAR_FIELDS, Car.__struct_fields__, strict=True))

@@ -88,6 +88,7 @@ ACTIONS: tuple[Action, ...] = (
     # forms with quantities
     Action("done", "enter", "go on", "measured", "Go on; a field that does not fit is marked and holds you", True),
     Action("units", "f2", "units", "measured", "US or metric units", True),
+    Action("all", "f4", "all fields", "measured", "Every field, also those that nothing asked now depends on", True),
     Action("back", "escape", "back", "measured", "One step back", True),
     # session
     Action("take", "enter", "take", "session", "Take the reading typed, or the answer marked ▸", True),

@@ -53,10 +53,12 @@ def _field(name: str, kind: inspect.Type) -> CarField:
     return CarField(name, words, unit, float(low or 0), float(high or 0), ())
 
 
-def form_fields(car: Car, system: System) -> Sequence[FormField]:
-    """Return the form of a car in US or metric units."""
+def form_fields(car: Car, system: System, first: Sequence[str] = ()) -> Sequence[FormField]:
+    """Return the form of a car in US or metric units; `first` are the fields that the form begins with."""
     values = msgspec.to_builtins(car)
-    return [_form_field(field, values[field.name], system) for field in car_fields()]
+    named = {field.name: field for field in car_fields()}
+    order = [*first, *(name for name in named if name not in first)]
+    return [_form_field(named[name], values[name], system) for name in order]
 
 
 def _form_field(field: CarField, value: Any, system: System) -> FormField:

@@ -19,8 +19,12 @@ def change_car(session: CaseScreen) -> None:
         if isinstance(car, Car):
             with session.changing("The car is changed."):
                 session.investigation.set_car(car)
+                if car.title in {one.title for one in session.workspace.kept_cars().values()}:
+                    session.workspace.keep_car(car)
 
-    session.app.push_screen(car_screen(session.workspace, session.investigation.assessment.car), filled)
+    session.app.push_screen(
+        car_screen(session.workspace, session.investigation.assessment.car, session.case.concerns), filled
+    )
 
 
 def change_concern(session: CaseScreen) -> None:

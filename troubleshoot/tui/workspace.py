@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from troubleshoot.case.case import Case
     from troubleshoot.case.settings import CaseSettings
     from troubleshoot.casebook.store import Casebook, CaseRow
+    from troubleshoot.knowledge.car import Car
     from troubleshoot.knowledge.catalogue import Catalogue
 
 
@@ -116,6 +118,32 @@ class Workspace:
         from troubleshoot.case.case import resume_case
 
         return resume_case(self.casebook, self.catalogue, case_id, self.clock, settings=self._case_settings())
+
+    @property
+    def cars_folder(self) -> Path:
+        """Return where the cars that were entered are kept, each as a car file: beside the casebook."""
+        return self.casebook_path.with_name("cars")
+
+    def kept_cars(self) -> Mapping[str, Car]:
+        """Return the cars that were entered, by the name of their file."""
+        from troubleshoot.knowledge.car_file import named_cars
+
+        return named_cars(self.cars_folder)
+
+    def keep_car(self, car: Car) -> None:
+        """Keep a car, in place of one of the same name and plate; TroubleshootError when it cannot be written."""
+        from troubleshoot.file_writing import write_whole
+        from troubleshoot.knowledge.car_file import ENDING, car_text
+
+        words = re.findall(r"\w+", f"{car.title} {car.plate}".casefold())
+        path = self.cars_folder / f"{'-'.join(words) or 'car'}{ENDING}"
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            write_whole(path, car_text(car), private=True)
+        except OSError as refused:
+            raise TroubleshootError(
+                f"The car cannot be kept in {path}: {refused.strerror}.", "The case goes on."
+            ) from refused
 
     def _case_settings(self) -> CaseSettings:
         from troubleshoot.case.settings import CaseSettings

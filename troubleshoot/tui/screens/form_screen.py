@@ -15,7 +15,7 @@ from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
 from troubleshoot.tui.widgets.form import FieldLine, FormField
-from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell_problem
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
 
 System = Literal["us", "metric"]
 Fields = Callable[[System], Sequence[FormField]]
@@ -31,6 +31,9 @@ class FormScreen(Screen[object]):
     BINDINGS = bindings_of("form")
     NAME = "form"
 
+    first = 0
+    """How many fields are shown until all are asked for; 0 for all."""
+
     def __init__(self, title: str, words: str, fields: Fields, reads: Reads, system: System = "us") -> None:
         super().__init__()
         self.head, self.words, self.fields, self.reads, self.system = title, words, fields, reads, system
@@ -40,7 +43,7 @@ class FormScreen(Screen[object]):
         yield HeadLine(self.head, id="head")
         yield Static(plain(self.words), id="words", markup=False)
         with VerticalScroll(id="fields", can_focus=False):
-            for field in self.fields(self.system):
+            for field in list(self.fields(self.system))[: self.first or None]:
                 yield FieldLine(field)
         yield MessageLine()
         yield KeyLine(self.NAME)
@@ -64,7 +67,7 @@ class FormScreen(Screen[object]):
             line.problem = wrong.get(line.field.name, "")
             first = first or (line if line.problem else None)
         if first is not None:
-            first.focus()
+            first.focus().select()
             tell_problem(self, TroubleshootError(f"{first.field.words}: {first.problem}"))
         else:
             tell_problem(self, TroubleshootError("; ".join(wrong.values())))
@@ -97,6 +100,14 @@ class MeasuredFormScreen(FormScreen, inherit_bindings=False):
         for line in self.query(FieldLine):
             if line.field.name in found and not line.touched:
                 line.fill(found[line.field.name])
+
+    def action_all(self) -> None:
+        """Show the fields that were left out because nothing asked now depends on them."""
+        fields = list(self.fields(self.system))[self.first :] if self.first else []
+        self.first = 0
+        if fields:
+            self.query_one("#fields").mount(*(FieldLine(field) for field in fields))
+        tell(self, f"{len(fields)} more fields below." if fields else "Every field is shown.")
 
     def action_units(self) -> None:
         """Show the other units; fields that were changed keep what was typed."""

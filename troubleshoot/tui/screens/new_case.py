@@ -10,6 +10,7 @@ from textual.app import App
 
 from troubleshoot.case.case import Case
 from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.car_needs import fields_for
 from troubleshoot.knowledge.concern_groups import in_order
 from troubleshoot.tui.car_form import following, form_fields, read_car
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
@@ -18,7 +19,7 @@ from troubleshoot.tui.screens.tick_screen import MarkScreen
 from troubleshoot.tui.widgets.numbered import Row
 from troubleshoot.tui.workspace import Workspace
 
-OWN = "own"
+OWN, KEPT = "own", "kept "
 
 OFFERED_FIRST = (
     "harrow-240 wont-rev",
@@ -30,22 +31,45 @@ OFFERED_FIRST = (
 
 
 def cars_screen(workspace: Workspace) -> ChooseScreen:
-    """Return the list of cars to begin from."""
-    rows = [Row(OWN, "My car", under="a common conversion to begin with; change what differs")]
-    rows += [Row(name, car.title, under=car.about) for name, car in workspace.catalogue.cars.items()]
-    return ChooseScreen("Which car?", rows, "Begin from one of these; every figure can be changed next.")
+    """Return the list of cars to begin from: those entered before, a new one, the invented ones."""
+    rows = [Row(f"{KEPT}{name}", car.title, car.plate, whose(car)) for name, car in workspace.kept_cars().items()]
+    rows.append(Row(OWN, "Another car" if rows else "My car", under="a common conversion; change what differs"))
+    rows += [Row(name, car.title, "invented", car.about) for name, car in workspace.catalogue.cars.items()]
+    words = "A car once entered stays on this list. What is asked of it next can be changed."
+    return ChooseScreen("Which car?", rows, words, narrows=True)
 
 
-def car_screen(workspace: Workspace, car: Car) -> MeasuredFormScreen:
-    """Return the form of a car; the units chosen there hold from then on."""
+def whose(car: Car) -> str:
+    """Return whose car it is, its mileage and what is worth remembering, in one line."""
+    return " · ".join(word for word in (car.owner, car.mileage, car.about) if word)
+
+
+def car_named(workspace: Workspace, name: str) -> Car:
+    """Return the car of a row of that list."""
+    if name == OWN:
+        return Car()
+    if name.startswith(KEPT):
+        return workspace.kept_cars()[name.removeprefix(KEPT)]
+    return workspace.catalogue.cars[name]
+
+
+ASKED_ALWAYS = ("title", "plate", "owner", "mileage", "cylinders", "ignition")
+"""What is asked of every car, whatever it does."""
+
+
+def car_screen(workspace: Workspace, car: Car, concerns: Collection[str]) -> MeasuredFormScreen:
+    """Return the form of a car, first what matters for its concerns; the units chosen there hold from then on."""
+    needed = fields_for(workspace.catalogue, concerns)
+    first = (*ASKED_ALWAYS, *(name for name in needed if name not in ASKED_ALWAYS), "about")
     form = MeasuredFormScreen(
         "The car",
-        "Enter what differs; what you do not know stays as it stands, which is common. "
-        "Up and Down go to other fields, Left and Right step through choices, Enter goes on.",
-        lambda system: form_fields(car, system),
+        "What the checks need of this car. What you do not know stays as it stands, which is common. "
+        "Up and Down go to other fields, Left and Right step through choices, F4 shows every field, Enter goes on.",
+        lambda system: form_fields(car, system, first),
         lambda changed, system: read_car(car, changed, system),
         workspace.settings.units,
     )
+    form.first = len(first)
     form.follows = lambda name, text, system: following(car, name, text, system)
     form.keep_units = lambda system: workspace.keep(msgspec.structs.replace(workspace.settings, units=system))
     return form
@@ -76,31 +100,32 @@ def tools_screen(workspace: Workspace, at_hand: Collection[str] | None = None) -
 
 
 async def enter_case(app: App[Any], workspace: Workspace) -> Case | None:
-    """Walk through car, concern and tools; None when left at the first step. The case begins at the end.
+    """Walk through concern, car and tools; None when left at the first step. The case begins at the end.
 
     A concern that is a danger begins at once, so that its STOP is read before anything else is asked.
     """
     car, step = Car(), 0
-    concerns: MarkScreen | None = None
+    marked: Collection[str] = ()
     while True:
         if step == 0:
-            name = await app.push_screen_wait(cars_screen(workspace))
-            if name is None:
+            concerns = concern_screen(workspace, marked)
+            if await app.push_screen_wait(concerns) is None:
                 return None
-            car, step = (Car() if name == OWN else workspace.catalogue.cars[name]), 1
+            marked, step = concerns.marked, 1
+            if any(workspace.catalogue.concerns[name].stops for name in marked):
+                return begin(workspace, car, marked, common_tools(workspace))
         elif step == 1:
-            filled = await app.push_screen_wait(car_screen(workspace, car))
-            step = 2 if isinstance(filled, Car) else 0
-            car = filled if isinstance(filled, Car) else car
+            name = await app.push_screen_wait(cars_screen(workspace))
+            car, step = (car_named(workspace, name), 2) if name is not None else (car, 0)
         elif step == 2:
-            concerns = concern_screen(workspace, concerns.marked if concerns else ())
-            step = 3 if await app.push_screen_wait(concerns) else 1
-            if step == 3 and any(workspace.catalogue.concerns[name].stops for name in concerns.marked):
-                return begin(workspace, car, concerns.marked, common_tools(workspace))
+            filled = await app.push_screen_wait(car_screen(workspace, car, marked))
+            car, step = (filled, 3) if isinstance(filled, Car) else (car, 1)
         else:
             tools = tools_screen(workspace)
-            if await app.push_screen_wait(tools) and concerns is not None:
-                return begin(workspace, car, concerns.marked, tools.marked)
+            if await app.push_screen_wait(tools):
+                if car not in workspace.catalogue.cars.values() and car != Car():
+                    workspace.keep_car(car)
+                return begin(workspace, car, marked, tools.marked)
             step = 2
 
 

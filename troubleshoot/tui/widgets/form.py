@@ -230,6 +230,11 @@ class FieldLine(Widget):
         self.editor.focus(scroll_visible)
         return self
 
+    def select(self) -> None:
+        """Select what stands in the field, so that typing replaces it."""
+        if isinstance(self.editor, TypedValue):
+            self.editor.action_select_all()
+
     def watch_problem(self, problem: str) -> None:
         """Show or take away the line of what is wrong."""
         self.set_class(bool(problem), "wrong")
