@@ -98,7 +98,7 @@ def test_listings(command: Command) -> None:
     assert "pressure-when-lean" in command("checks", "pressure").out
     assert json.loads(command("checks", "--json").out)["pressure-when-lean"]["unit"] == "psi"
     assert "harrow-240" in command("cars").out
-    assert "cylinders = 8" in command("cars", "harrow-240").out
+    assert "cylinders: 8" in command("cars", "harrow-240").out
 
 
 def test_help_names_every_command_and_exit_code(command: Command) -> None:

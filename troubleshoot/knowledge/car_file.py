@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from troubleshoot.calculations.units import QuantityRefused, read_quantity, shown_unit
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_unit, car_value
-from troubleshoot.knowledge.forms import fit
-from troubleshoot.knowledge.loading import Document, read_document
 from troubleshoot.problems import TroubleshootError
+
+if TYPE_CHECKING:
+    from troubleshoot.knowledge.loading import Document
 
 ENDING = ".yaml"
 """How the name of a car file ends."""
@@ -26,6 +27,9 @@ def read_car_file(path: Path) -> Car:
 
     A figure may stand alone, in the unit of its field, or with a unit: `rated-pressure: 4 bar`.
     """
+    from troubleshoot.knowledge.forms import fit
+    from troubleshoot.knowledge.loading import read_document
+
     document = read_document(path)
     value = document.value
     if isinstance(value, dict):
