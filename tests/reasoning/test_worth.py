@@ -275,3 +275,21 @@ def large(rng, causes, checks):
         leak=(0.02,),
         referral_minutes=240,
     )
+
+
+def test_of_several_repairs_the_one_of_least_cost_for_its_chance_is_planned():
+    """A cause without a repair of its own: 30 minutes at 0.5 is worse than 40 at 0.9, and better than 100 at 1."""
+    problem = Problem(
+        causes=(Cause("worn", 0.1, (0.9,), None),),
+        checks=(),
+        repairs=(
+            Repair("patch", 30.0, 0.0, {"worn": 0.5}),
+            Repair("renew", 40.0, 0.0, {"worn": 0.9}),
+            Repair("rebuild", 100.0, 0.0, {"worn": 1.0}),
+        ),
+        concerns=("it is bad",),
+        leak=(0.01,),
+    )
+    assert repair_plan(problem).repairs == ("renew", None)
+    assert repair_plan(problem, {"renew"}).repairs == ("patch", None)
+    assert repair_plan(problem, {"renew", "patch"}).repairs == ("rebuild", None)
