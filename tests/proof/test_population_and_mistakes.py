@@ -54,14 +54,15 @@ def test_one_reading_in_twenty_is_wrong_and_could_still_be_written_down() -> Non
 
 
 def test_a_walk_with_mistakes_may_measure_again_and_each_walk_is_the_same_twice() -> None:
-    cases = [draw_case(31, number, False, (), drawn=True) for number in range(0, 40, 2)]
-    ill = [one for one in patients(cases, 31) if one is not None][:6]
+    cases = [draw_case(31, number, False, (), drawn=True) for number in range(0, 16, 2)]
+    ill = [one for one in patients(cases, 31) if one is not None][:3]
+    assert ill
     problems = Problems(TREES)
     for patient in ill:
         assert patient.day is not None
         assert car_of(patient, TREES).altitude != TREES.cars["harrow-240"].altitude
         conduct = Conduct(mistakes=True, obeys=True)
-        first, second = (walk(patient, TREES, problems.of(patient), POLICIES["the tool"], conduct) for _ in range(2))
+        first, second = (walk(patient, TREES, problems.of(patient), POLICIES["authored order"], conduct) for _ in range(2))
         assert first.trail == second.trail
 
 
