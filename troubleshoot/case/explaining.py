@@ -8,7 +8,7 @@ from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.errors import UnknownCause, UnknownCheck
 from troubleshoot.case.proposing import available_checks, missing_for, worths
 from troubleshoot.case.view import OtherCheck, WeightShown
-from troubleshoot.knowledge.answers import id_words, named_outcomes
+from troubleshoot.knowledge.answers import id_words
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.model import Check
@@ -42,7 +42,7 @@ def why(seen: Assessment, catalogue: Catalogue, cause: str) -> tuple[WeightShown
 
 def outcome_words(check: Check, outcome: str) -> str:
     """Return an outcome in the words of its check."""
-    return dict(named_outcomes(check)).get(outcome) or id_words(outcome)
+    return dict(check.named_outcomes).get(outcome) or id_words(outcome)
 
 
 def other_checks(seen: Assessment, catalogue: Catalogue) -> tuple[OtherCheck, ...]:

@@ -29,7 +29,7 @@ def offered(case: Case, recorded: Recorded) -> tuple[TakenReading, ...]:
 def text_of(case: Case, one: TakenReading) -> str:
     """Return what a person would type for a reading, the instrument's uncertainty joined in."""
     check = case.catalogue.checks[one.check]
-    return one.text(check.reading.uncertainty if check.reading else 0.0)
+    return one.text(check.uncertainty)
 
 
 def take_recorded(case: Case, recorded: Recorded, checks: Collection[str]) -> int:

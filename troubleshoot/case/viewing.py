@@ -251,7 +251,7 @@ def check_shown(seen: Assessment, catalogue: Catalogue, proposal: Proposal, cont
         new_here=new_here(seen, catalogue, check),
         unit=shown_unit_of(check, system),
         plausible=_plausible(check, system),
-        uncertainty=spread_in_shown_unit(check, check.reading.uncertainty, system) if check.reading else None,
+        uncertainty=spread_in_shown_unit(check, check.uncertainty, system) or None,
         bands=_bands(check, context),
         choices=tuple(ChoiceShown(one.outcome, one.words, one.outcome == check.normal) for one in check.choices),
         basis=check.basis,

@@ -10,7 +10,7 @@ from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.sitting import Sitting
 from troubleshoot.classroom.trainee_trail import judged_in
-from troubleshoot.knowledge.answers import InterpretedReading, named_outcomes
+from troubleshoot.knowledge.answers import InterpretedReading
 from troubleshoot.knowledge.catalogue import Catalogue
 
 SAYS_NOTHING = 0.2
@@ -47,7 +47,7 @@ def _judged(exercise: Sitting, check: str, read: InterpretedReading | None, said
         return ""
     if said is None:
         return "; not judged"
-    words = dict(named_outcomes(exercise.case.catalogue.checks[check]))
+    words = dict(exercise.case.catalogue.checks[check].named_outcomes)
     return "; judged right" if said == read.outcome else f"; judged: {words.get(said, said)}"
 
 
@@ -127,7 +127,7 @@ def _told(check: str, rest: str, key: Key, catalogue: Catalogue) -> str:
 def _outcome(check: str, rest: str, catalogue: Catalogue) -> str:
     """Return a reading of a policy's trail with its outcome in words."""
     known = catalogue.checks[check]
-    words = dict(named_outcomes(known))
+    words = dict(known.named_outcomes)
     for outcome, said in words.items():
         if rest == f"{outcome} ({outcome})":
             return said

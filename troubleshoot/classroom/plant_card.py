@@ -20,7 +20,7 @@ from troubleshoot.knowledge.answers import System, in_shown_unit, shown_unit_of,
 from troubleshoot.knowledge.bands import bands_for
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
-from troubleshoot.knowledge.model import Check
+from troubleshoot.knowledge.model import Check, Look
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.virtual_engine.faults import severity_of
 from troubleshoot.virtual_engine.readings import readings
@@ -196,16 +196,16 @@ def _expected(cause: str, car: str, cars: SetOnCars, catalogue: Catalogue, units
 def _one(name: str, check: Check, cars: SetOnCars, catalogue: Catalogue, car: str, units: System) -> Expected | None:
     sound = [answer(name, check, row) for row in cars.sound]
     faulty = [answer(name, check, row) for row in cars.faulty]
-    if check.reading is None:
+    if isinstance(check.kind, Look):
         usual, changed = _most(sound), _most(faulty)
         if usual is None or changed is None or usual == changed:
             return None
-        words = {choice.outcome: choice.words for choice in check.choices}
+        words = dict(check.named_outcomes)
         return Expected(check.ask, words.get(changed, changed), words.get(usual, usual), 50.0)
     first, second = _numbers(sound), _numbers(faulty)
     if len(first) < CARS // 2 or len(second) < CARS // 2:
         return None
-    spread = max(float(np.std(first)), float(np.std(second)), check.reading.uncertainty)
+    spread = max(float(np.std(first)), float(np.std(second)), check.uncertainty)
     far = abs(float(np.mean(second)) - float(np.mean(first))) / spread
     if far < SPREADS:
         return None
@@ -230,7 +230,7 @@ def _words(check: Check, values: list[float], units: System) -> str:
     """Return a reading with its spread in the unit shown, to the second digit of the spread."""
     assert check.reading is not None
     low, high = check.reading.plausible
-    spread = max(SPREADS * float(np.std(values)), check.reading.uncertainty)
+    spread = max(SPREADS * float(np.std(values)), check.uncertainty)
     mean = in_shown_unit(check, min(max(float(np.mean(values)), low), high), units) + 0.0
     spread = spread_in_shown_unit(check, spread, units)
     places = max(0, 1 - math.floor(math.log10(spread)))

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 from troubleshoot.case.events import Event, Judged
 from troubleshoot.case.view import TrailLine
-from troubleshoot.knowledge.answers import named_outcomes
 from troubleshoot.knowledge.catalogue import Catalogue
 
 
@@ -36,5 +35,5 @@ def _line(line: TrailLine, said: dict[str, str], catalogue: Catalogue, judge: bo
     judged = said.get(line.check)
     if judged is None:
         return replace(line, verdict="not judged yet", normal=None)
-    words = dict(named_outcomes(catalogue.checks[line.check])).get(judged, judged)
+    words = dict(catalogue.checks[line.check].named_outcomes).get(judged, judged)
     return line if words == line.verdict else replace(line, verdict=f"{line.verdict} (you said: {words})")

@@ -9,7 +9,6 @@ from typing import Annotated
 import typer
 
 from troubleshoot.cli import output
-from troubleshoot.cli.log_reading import instrument
 from troubleshoot.cli.options import GlobalOptions, global_options
 from troubleshoot.recordings.capture import read_capture
 from troubleshoot.recordings.capture_readings import ProbeSet, capture_report
@@ -42,7 +41,7 @@ def capture(
     held = read_capture(wanted.here / file, full_scale, "A" if probe in AMPERES else "V")
     found = capture_report(held, ProbeSet(probe, count, segments, channel))
     checks = wanted.catalogue().checks
-    readings = {one.check: one.text(instrument(checks[one.check])) for one in found.readings if one.check in checks}
+    readings = {one.check: one.text(checks[one.check].uncertainty) for one in found.readings if one.check in checks}
     if as_json:
         words = [*held.remarks, *found.words]
         data = {"file": Path(held.name).name, "sha256": held.sha256, "words": words, "readings": readings}

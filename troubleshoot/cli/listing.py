@@ -73,12 +73,11 @@ def checks(
 
 
 def _check_data(check: Check) -> dict[str, Any]:
-    unit = check.reading.unit if check.reading else None
-    return {"ask": check.ask, "unit": unit, "outcomes": list(check.outcomes), "state": check.state}
+    return {"ask": check.ask, "unit": check.unit or None, "outcomes": list(check.outcomes), "state": check.state}
 
 
 def _check_lines(name: str, check: Check) -> Iterator[str]:
-    unit = f" in {check.reading.unit}" if check.reading else ""
+    unit = f" in {check.unit}" if check.unit else ""
     yield from wrapped(f"{check.ask}{unit}", f"{name:<26} ")
     yield from wrapped(f"outcomes: {', '.join(check.outcomes)}", " " * 27)
 

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from troubleshoot.cli import output
-from troubleshoot.cli.log_reading import instrument
 from troubleshoot.cli.options import GlobalOptions
 from troubleshoot.recordings.dialect import RecordingRefused, text_of
 from troubleshoot.recordings.log import LARGEST, Log, held_bytes, log_from
@@ -42,7 +41,7 @@ def follow_log(wanted: GlobalOptions, path: Path, columns: Sequence[str], patien
             continue
         for one in readings_from(log):
             if one.check in checks:
-                text = one.text(instrument(checks[one.check]))
+                text = one.text(checks[one.check].uncertainty)
                 if said.get(one.check) != text:
                     said[one.check] = text
                     output.data(f"{one.check}: {text}")

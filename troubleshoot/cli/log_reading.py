@@ -10,7 +10,6 @@ from troubleshoot.cli import output
 from troubleshoot.cli.options import GlobalOptions
 
 if TYPE_CHECKING:
-    from troubleshoot.knowledge.model import Check
     from troubleshoot.recordings.log import Log
 
 
@@ -30,8 +29,3 @@ def log_named(wanted: GlobalOptions, path: Path, columns: Sequence[str]) -> Log:
             output.say("The columns could not be remembered for the next time.")
         return log
     return read_log(path, chosen)
-
-
-def instrument(check: Check) -> float:
-    """Return the uncertainty of the instrument behind a check, in the check's unit."""
-    return check.reading.uncertainty if check.reading else 0.0

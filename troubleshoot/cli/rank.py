@@ -65,12 +65,12 @@ def _case_of(wanted: GlobalOptions, car: Car, concerns: list[str], tools: list[s
 
 
 def _from_log(wanted: GlobalOptions, case: Case, path: Path) -> dict[str, str]:
-    from troubleshoot.cli.log_reading import instrument, log_named
+    from troubleshoot.cli.log_reading import log_named
     from troubleshoot.recordings.readings import readings_from
 
     checks = case.catalogue.checks
     found = readings_from(log_named(wanted, path, []))
-    return {one.check: one.text(instrument(checks[one.check])) for one in found if one.check in checks}
+    return {one.check: one.text(checks[one.check].uncertainty) for one in found if one.check in checks}
 
 
 def _proved(wanted: GlobalOptions) -> dict[str, int]:

@@ -11,7 +11,7 @@ import typer
 
 from troubleshoot.cli import output
 from troubleshoot.cli.log_following import follow_log
-from troubleshoot.cli.log_reading import instrument, log_named
+from troubleshoot.cli.log_reading import log_named
 from troubleshoot.cli.options import global_options
 from troubleshoot.knowledge.model import Check
 from troubleshoot.recordings.log import Log
@@ -48,7 +48,7 @@ def run(
         output.data(json.dumps(log_data(log, found, checks), indent=1, ensure_ascii=False))
         return
     for one in found:
-        output.data(f"{one.check}: {one.text(instrument(checks[one.check]))}")
+        output.data(f"{one.check}: {one.text(checks[one.check].uncertainty)}")
     if not found:
         output.say("The log gives no reading: it needs an idle, a start, or a pull at full throttle.")
 
@@ -60,7 +60,7 @@ def log_data(log: Log, found: Sequence[TakenReading], checks: dict[str, Check] |
         "sha256": log.sha256,
         "readings": {
             one.check: {
-                "read": one.text(instrument(checks[one.check])),
+                "read": one.text(checks[one.check].uncertainty),
                 "value": one.value,
                 "spread": one.spread,
                 "unit": one.unit,

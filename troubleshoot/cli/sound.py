@@ -10,7 +10,6 @@ import typer
 
 from troubleshoot.cli import output
 from troubleshoot.cli.capture import cylinders_of
-from troubleshoot.cli.log_reading import instrument
 from troubleshoot.cli.options import global_options
 from troubleshoot.problems import TroubleshootError
 
@@ -42,7 +41,7 @@ def sound(
     words = sound_words(found)
     checks = wanted.catalogue().checks
     readings = {
-        one.check: one.text(instrument(checks[one.check])) for one in sound_readings(found) if one.check in checks
+        one.check: one.text(checks[one.check].uncertainty) for one in sound_readings(found) if one.check in checks
     }
     if as_json:
         points = [[round(float(at), 2), round(float(one), 1)] for at, one in zip(found.time, found.speed, strict=True)]

@@ -10,7 +10,7 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, assert_never
 
 from troubleshoot.calculations.units import Measured as Quantity
 from troubleshoot.calculations.units import (
@@ -28,7 +28,7 @@ from troubleshoot.knowledge.bands import BandLimit, bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.limits import Readings
-from troubleshoot.knowledge.model import Check
+from troubleshoot.knowledge.model import Check, Look, Number
 from troubleshoot.problems import TroubleshootError
 
 System = Literal["us", "metric"]
@@ -90,13 +90,6 @@ def id_words(identifier: str) -> str:
     return identifier.replace("-", " ")
 
 
-def named_outcomes(check: Check) -> tuple[tuple[str, str], ...]:
-    """Return a check's outcomes in their written order, each with its words."""
-    if check.bands:
-        return tuple((band.outcome, band.words) for band in check.bands)
-    return tuple((choice.outcome, choice.words) for choice in check.choices)
-
-
 def shown_unit_of(check: Check, system: System | None) -> str:
     """Return the unit in which a person of that system reads this check; empty for a check that is seen."""
     if check.reading is None:
@@ -113,13 +106,13 @@ def shown_unit_of(check: Check, system: System | None) -> str:
 
 def in_shown_unit(check: Check, value: float, system: System | None) -> float:
     """Return a value of the check's unit in the unit shown."""
-    unit = check.reading.unit if check.reading else ""
+    unit = check.unit
     return convert(value, unit, shown_unit_of(check, system)) if unit else value
 
 
 def spread_in_shown_unit(check: Check, spread: float, system: System | None) -> float:
     """Return an uncertainty of the check's unit in the unit shown."""
-    unit = check.reading.unit if check.reading else ""
+    unit = check.unit
     return convert_difference(spread, unit, shown_unit_of(check, system)) if unit else spread
 
 
@@ -220,21 +213,20 @@ def _quantity(check: Check, text: str, system: System | None) -> Quantity:
 def _named_outcome(check: Check, typed: str) -> str | None:
     """Return the outcome a text names: its id, its words, or (for a check that is seen) its number."""
     folded = typed.casefold()
-    for place, (outcome, words) in enumerate(named_outcomes(check), start=1):
+    for place, (outcome, words) in enumerate(check.named_outcomes, start=1):
         if folded.replace(" ", "-") == outcome or (words and folded.rstrip(".") == words.casefold().rstrip(".")):
             return outcome
-        if check.choices and folded == str(place):
+        if isinstance(check.kind, Look) and folded == str(place):
             return outcome
     return None
 
 
 def understood_outcome(check: Check, outcome: str) -> InterpretedReading:
     """Return an outcome that was named outright."""
-    words = dict(named_outcomes(check)).get(outcome) or id_words(outcome)
+    words = dict(check.named_outcomes).get(outcome) or id_words(outcome)
     shares = tuple(float(one == outcome) for one in check.outcomes)
     normal = None if check.normal is None else outcome == check.normal
-    unit = check.reading.unit if check.reading else ""
-    return InterpretedReading(None, None, unit, outcome, words, "", shares, normal, words)
+    return InterpretedReading(None, None, check.unit, outcome, words, "", shares, normal, words)
 
 
 def understood_value(check: Check, value: float, spread: float | None, context: ReadingContext) -> InterpretedReading:
@@ -280,7 +272,7 @@ def limits_in_words(bands: Sequence[BandLimit], check: Check, system: System) ->
 def _limit_number(check: Check, limit: float, system: System) -> str:
     """Write a limit to the last figure that the check can tell; one of three figures in the trees' own unit stays."""
     value = in_shown_unit(check, limit, system)
-    spread = spread_in_shown_unit(check, check.reading.uncertainty, system) if check.reading else 0.0
+    spread = spread_in_shown_unit(check, check.uncertainty, system)
     if spread <= 0.0 or (show_number(limit, 3) == show_number(limit, 6) and value == limit):
         return show_number(value)
     step = 10.0 ** math.floor(math.log10(spread))
@@ -288,8 +280,12 @@ def _limit_number(check: Check, limit: float, system: System) -> str:
 
 
 def _expected(check: Check, system: System | None) -> str:
-    if check.reading is not None:
-        unit = shown_unit_of(check, system)
-        return f"Type a number{f' in {unit}' if unit else ''}, or say why it cannot be measured."
-    answers = ", ".join(f"{place} {one.words}" for place, one in enumerate(check.choices, start=1))
-    return f"Answer with a number: {answers}."
+    match check.kind:
+        case Number():
+            unit = shown_unit_of(check, system)
+            return f"Type a number{f' in {unit}' if unit else ''}, or say why it cannot be measured."
+        case Look(choices=choices):
+            answers = ", ".join(f"{place} {one.words}" for place, one in enumerate(choices, start=1))
+            return f"Answer with a number: {answers}."
+        case never:
+            assert_never(never)

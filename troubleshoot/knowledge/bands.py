@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import assert_never
 
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.limits import LimitRefused, LimitValue, Readings, limit_value
-from troubleshoot.knowledge.model import Check
+from troubleshoot.knowledge.model import Check, Look, Number
 
 
 @dataclass(frozen=True)
@@ -36,14 +37,19 @@ def bands_for(
     Where a calculated limit passes the one after it, the later one holds and the band between is empty on this car.
     A check that is seen and not measured has none. LimitRefused when a limit cannot be worked out.
     """
-    if check.reading is None:
-        return ()
-    unit = check.reading.unit
+    match check.kind:
+        case Look():
+            return ()
+        case Number(instrument=instrument, bands=bands):
+            pass
+        case never:
+            assert_never(never)
+    unit = instrument.unit
     limits = [LimitValue(math.inf, 0.0) if one.to is None else limit_value(one.to, unit, car, readings or {}, checks)
-              for one in check.bands]  # fmt: skip
+              for one in bands]  # fmt: skip
     made: list[BandLimit] = []
     low = -math.inf
-    for position, (band, limit) in enumerate(zip(check.bands, limits, strict=True)):
+    for position, (band, limit) in enumerate(zip(bands, limits, strict=True)):
         high = min(later.value for later in limits[position:])
         made.append(BandLimit(band.outcome, band.words, low, high, limit.uncertainty, band.outcome == check.normal,
                               limit.words))  # fmt: skip

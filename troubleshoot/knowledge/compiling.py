@@ -152,7 +152,7 @@ def checks_for(
         identifier: check
         for identifier, check in looked_at.items()
         if (check.state not in ruled_out or identifier in taken)
-        and (check.bands or check.choices)
+        and check.outcomes
         and (tools is None or set(check.tools) <= set(tools) or identifier in taken)
         and fits(car, check.for_)
     }

@@ -6,7 +6,8 @@ Anything not named here is refused, so that a slip of the pen is found and not i
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal, assert_never
 
 from msgspec import Meta, Struct, field
 
@@ -117,6 +118,25 @@ class Instrument(_Form, frozen=True, kw_only=True):
     uncertainty: Annotated[float, Meta(gt=0)]
 
 
+@dataclass(frozen=True)
+class Number:
+    """A kind of check: a number is read from an instrument and lies in one of the bands."""
+
+    instrument: Instrument
+    bands: list[Band]
+
+
+@dataclass(frozen=True)
+class Look:
+    """A kind of check: what is seen, heard or smelt is one of the choices."""
+
+    choices: list[Choice]
+
+
+CheckKind = Number | Look
+"""How a check is answered; written in YAML as `reading` with `bands`, or as `choices`."""
+
+
 class Check(_Form, frozen=True, kw_only=True):
     """Something a person does that yields a reading."""
 
@@ -147,9 +167,35 @@ class Check(_Form, frozen=True, kw_only=True):
     not_after: dict[Identifier, list[Identifier]] = field(default_factory=dict)
 
     @property
+    def kind(self) -> CheckKind:
+        """Return how it is answered."""
+        return Look(self.choices) if self.reading is None else Number(self.reading, self.bands)
+
+    @property
+    def named_outcomes(self) -> tuple[tuple[str, str], ...]:
+        """Return the outcomes in their written order, each with its words; those of a number lie from low to high."""
+        match self.kind:
+            case Number(bands=bands):
+                return tuple((one.outcome, one.words) for one in bands)
+            case Look(choices=choices):
+                return tuple((one.outcome, one.words) for one in choices)
+            case never:
+                assert_never(never)
+
+    @property
     def outcomes(self) -> tuple[str, ...]:
         """Return the outcome ids in their written order."""
-        return tuple(one.outcome for one in (self.bands or self.choices))
+        return tuple(outcome for outcome, _ in self.named_outcomes)
+
+    @property
+    def unit(self) -> str:
+        """Return the unit it is read in; empty where no number is read."""
+        return self.reading.unit if self.reading is not None else ""
+
+    @property
+    def uncertainty(self) -> float:
+        """Return the standard uncertainty of its instrument in its unit; 0 where no number is read."""
+        return self.reading.uncertainty if self.reading is not None else 0.0
 
 
 class Repair(_Form, frozen=True, kw_only=True):

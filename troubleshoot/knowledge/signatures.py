@@ -140,7 +140,7 @@ def expected_shares(check: Check, expects: Expects, car: Car) -> tuple[float, ..
         number = expected_number(check, expects, car)
     except TroubleshootError:
         return broad_shares(check)
-    width = math.hypot(number.uncertainty, check.reading.uncertainty if check.reading is not None else 0.0)
+    width = math.hypot(number.uncertainty, check.uncertainty)
     return share_in_bands(number.value, width, bands_for(check, car))
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, assert_never
 
 from troubleshoot.calculations.chart import Chart
 from troubleshoot.calculations.units import System, show_quantity
@@ -18,7 +19,7 @@ from troubleshoot.case.view import CaseView
 from troubleshoot.knowledge.answers import in_shown_unit, limits_in_words, shown_unit_of
 from troubleshoot.knowledge.bands import BandLimit
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_unit, car_value
-from troubleshoot.knowledge.model import Check
+from troubleshoot.knowledge.model import Check, Look, Number
 
 WORTH_A_LINE = 0.02
 """Causes less likely than this are left out of a report."""
@@ -237,10 +238,10 @@ def _reading(case: Case, one: Done) -> ReadingLine:
         return ReadingLine(event.check.replace("-", " "), event.typed, "not counted", None, "", "", ())
     context = reading_context(case.assessment, case.catalogue, case.settings.units)
     bands = context.bands(check)
-    limits = limits_in_words(bands, check, case.settings.units) if check.reading else _sound_choice(check)
+    limits = _normal_words(check, bands, case)
     verdict = read.words if read.value is not None else ""
     worked_out = tuple(_worked_out(check, band, case) for band in bands if band.why)
-    chosen = check.reading is None
+    chosen = isinstance(check.kind, Look)
     source = event.source
     whence = ""
     if source is not None:
@@ -268,8 +269,15 @@ def _charts(done: tuple[Done, ...]) -> tuple[Chart, ...]:
     return tuple(found)
 
 
-def _sound_choice(check: Check) -> str:
-    return next((one.words for one in check.choices if one.outcome == check.normal), "")
+def _normal_words(check: Check, bands: Sequence[BandLimit], case: Case) -> str:
+    """Return what is normal: the limits of a number, the words of what is seen."""
+    match check.kind:
+        case Number():
+            return limits_in_words(bands, check, case.settings.units)
+        case Look():
+            return dict(check.named_outcomes).get(check.normal or "", "")
+        case never:
+            assert_never(never)
 
 
 def _worked_out(check: Check, band: BandLimit, case: Case) -> str:

@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.view import CaseView, CheckShown
 from troubleshoot.classroom.sitting import Sitting, real_minutes
-from troubleshoot.knowledge.answers import named_outcomes
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui import session_dialogs as dialogs
 from troubleshoot.tui.actions import bindings_of
@@ -121,7 +120,7 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
     def ask_waiting(self, waiting: str) -> None:
         """Ask where a reading lies that was taken before."""
         check = self.exercise.case.catalogue.checks[waiting]
-        rows = [Row(outcome, words) for outcome, words in named_outcomes(check)]
+        rows = [Row(outcome, words) for outcome, words in check.named_outcomes]
         title = f"{check.ask}: {self.exercise.case.assessment.latest[waiting].shown}"
         self.ask_judgement(waiting, title, rows)
 
