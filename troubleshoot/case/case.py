@@ -235,10 +235,10 @@ class Case:
         """Return the same where the answer may be told: to the marker, or when practice is over."""
         return explaining.why(self.assessment, self.catalogue, cause_id)
 
-    def other_checks(self) -> tuple[OtherCheck, ...]:
-        """Return the checks not yet done: by worth, or by their words where the ranking is not to be seen."""
-        found = explaining.other_checks(self.assessment, self.catalogue)
-        return found if self.rules.shows_ranking(self._events) else explaining.without_worth(found)
+    def other_checks(self, appraised: bool = True) -> tuple[OtherCheck, ...]:
+        """Return the checks not yet done: by worth, or by their words at once, or where the ranking is hidden."""
+        appraised = appraised and self.rules.shows_ranking(self._events)
+        return explaining.other_checks(self.assessment, self.catalogue, appraised)
 
     def would_change(self, check_id: str) -> tuple[tuple[str, str, float], ...]:
         """Return the outcomes that would put another cause first: words, that cause, the probability."""

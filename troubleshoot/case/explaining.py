@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from troubleshoot.case.assessing import Assessment
@@ -14,6 +15,9 @@ from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.model import Check
 from troubleshoot.reasoning import explaining
 from troubleshoot.reasoning.worth import check_cost
+
+SEEN = 0.5
+"""Minutes; less is not shown as saved, so it is not worked out."""
 
 AT_ODDS = 1.5
 """Nats; readings that speak against each other more than this are worth a second measurement."""
@@ -45,14 +49,17 @@ def outcome_words(check: Check, outcome: str) -> str:
     return dict(check.named_outcomes).get(outcome) or id_words(outcome)
 
 
-def other_checks(seen: Assessment, catalogue: Catalogue) -> tuple[OtherCheck, ...]:
-    """Return the checks not yet done, those of greatest worth first, those that cannot be done last."""
+def other_checks(seen: Assessment, catalogue: Catalogue, appraised: bool = True) -> tuple[OtherCheck, ...]:
+    """Return the checks not yet done, those of greatest worth first, those that cannot be done last.
+
+    Without being appraised, which takes a moment, they come in the order of their words and with nothing saved.
+    """
     if seen.problem is None:
         return ()
     can = available_checks(seen, catalogue)
     wanted = frozenset(seen.problem.check_named) - seen.taken
     found = []
-    for one in worths(seen, wanted):
+    for one in worths(seen, wanted, SEEN if appraised else math.inf):
         check = catalogue.checks[one.check]
         missing = missing_for(seen, catalogue, one.check)
         if one.check in seen.skipped:
@@ -70,13 +77,10 @@ def other_checks(seen: Assessment, catalogue: Catalogue) -> tuple[OtherCheck, ..
                 tuple(check.cautions),
             )
         )
+    if not appraised:
+        bare = [replace(one, worth=0.0) for one in found]
+        return tuple(sorted(bare, key=lambda one: (not one.available, one.ask.casefold())))
     return tuple(sorted(found, key=lambda other: (not other.available, -other.worth)))
-
-
-def without_worth(found: tuple[OtherCheck, ...]) -> tuple[OtherCheck, ...]:
-    """Return other checks with no hint of what they are worth, in the order of their words."""
-    bare = [replace(one, saves=0.0, worth=0.0) for one in found]
-    return tuple(sorted(bare, key=lambda one: (not one.available, one.ask.casefold())))
 
 
 def would_change(seen: Assessment, catalogue: Catalogue, check: str) -> tuple[tuple[str, str, float], ...]:

@@ -24,7 +24,7 @@ from troubleshoot.knowledge.hazards import opens_running
 from troubleshoot.knowledge.model import Check, Concern, Look
 from troubleshoot.reasoning.belief import Belief, chance_it_ends
 from troubleshoot.reasoning.problem import Problem
-from troubleshoot.reasoning.worth import NOTHING_WRONG, Appraisal, CheckWorth, NextStep, step_from, worth_of_checks
+from troubleshoot.reasoning.worth import NOTHING_WRONG, Appraisal, CheckWorth, NextStep, step_from
 
 By = Literal["tree", "worth", "person", "inspection"]
 
@@ -163,13 +163,12 @@ def _ruled_out(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
     return frozenset(state for concern in _concerns(seen, catalogue) for state in concern.rules_out)
 
 
-def worths(seen: Assessment, available: Iterable[str]) -> tuple[CheckWorth, ...]:
-    """Return what each of these checks is worth now, best first."""
+def worths(seen: Assessment, available: Iterable[str], least: float = 0.0) -> tuple[CheckWorth, ...]:
+    """Return what each of these checks is worth now, best first; what cannot save `least` minutes saves none."""
     if seen.problem is None or seen.belief is None:
         return ()
-    return worth_of_checks(
-        seen.problem, seen.belief, frozenset(available), seen.in_place, seen.taken, repairs_made(seen.problem, seen)
-    )
+    made = repairs_made(seen.problem, seen)
+    return Appraisal(seen.problem, seen.belief, frozenset(available), seen.in_place, seen.taken, made).all(least)
 
 
 def repairs_made(problem: Problem, seen: Assessment) -> frozenset[str]:

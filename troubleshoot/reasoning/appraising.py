@@ -93,8 +93,17 @@ class Appraisal:
         self._known: dict[int, CheckWorth] = {}
         self._asked = self._place(asked)
 
-    def all(self) -> tuple[CheckWorth, ...]:
-        """Every check with its worth, the best first; equal ones in the problem's order."""
+    def all(self, least: float = 0.0) -> tuple[CheckWorth, ...]:
+        """Every check with its worth, the best first; equal ones in the problem's order.
+
+        Those that cannot save as many minutes as `least` are not worked out: they count as saving nothing.
+        """
+        if least <= 0.0:
+            return self._ordered(range(len(self._checks)))
+        limits = self._most if math.isfinite(least) else [-math.inf] * len(self._checks)
+        for place, (limit, cost) in enumerate(zip(limits, self._costs, strict=True)):
+            if limit + cost < least:
+                self._known.setdefault(place, CheckWorth(self._checks[place].id, 0.0, cost, -cost))
         return self._ordered(range(len(self._checks)))
 
     def best(self, count: int = 1) -> tuple[CheckWorth, ...]:

@@ -12,6 +12,7 @@ ones are worked out anew for each check; the rest is u_o times what holds before
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -25,8 +26,37 @@ from troubleshoot.reasoning.states import Floats, Indices
 NEGLIGIBLE = 1e-6
 """Variants that together weigh less than this are left out; the error is below this times the cost of everything."""
 
-AT_A_TIME = 16
+AT_A_TIME = 4
 """Checks worked out side by side, so that their matrices stay in the processor's cache."""
+
+
+@dataclass(frozen=True)
+class _Pushes:
+    """P(outcome) of a check, a row an outcome, with some variants: `alone`, and in parts that multiply for two.
+
+    With v and w both present it is left_v right_w + right_v left_w + rest z_v z_w + wrong.
+    """
+
+    alone: Floats
+    left: Floats
+    right: Floats
+    rest: Floats
+    z: Floats
+    wrong: float
+
+    def beside(self, weights: Floats) -> Floats:
+        """Return for each outcome and variant the sum over a row of weights times P(outcome | both)."""
+        found: Floats = self.left * (self.right @ weights.T) + self.right * (self.left @ weights.T)
+        found += self.rest[:, None] * (self.z * (weights @ self.z)) + self.wrong * weights.sum(axis=1)
+        return found
+
+    def together(self, weights: Floats, member: Floats) -> Floats:
+        """Return for each outcome symmetric weights times P(outcome | both), summed over the variants of each cause."""
+        half = (self.left[:, :, None] * member).transpose(0, 2, 1) @ (weights @ (self.right[:, :, None] * member))
+        unmoved = self.z[:, None] * member
+        found: Floats = half + half.transpose(0, 2, 1) + self.wrong * (member.T @ weights @ member)
+        found += self.rest[:, None, None] * (unmoved.T @ weights @ unmoved)
+        return found
 
 
 class Savings:
@@ -73,26 +103,39 @@ class Savings:
         return self.by_cause(self.single_only)
 
     @cached_property
-    def both_of(self) -> Floats:
-        """For every live variant and cause the weight in which both are needed."""
-        return self.by_cause(self.both)
-
-    @cached_property
-    def both_causes(self) -> Floats:
-        """For every two live causes the weight in which both are needed, before any further check."""
-        both: Floats = self.member.T @ self.both_of
-        return both
-
-    @cached_property
     def only_of(self) -> Floats:
         """For every live variant and cause the weight in which that cause alone is needed beside that variant."""
         only: Floats = self.only.T @ self.member
         return only
 
     @cached_property
-    def both_take(self) -> Floats:
-        """The probability that the repairs of two live causes both take."""
-        return np.outer(self.takes, self.takes)
+    def kept(self) -> Floats:
+        """For every two live variants the weight in which both are needed and both repairs take."""
+        takes = self.takes[self.cause_at]
+        kept: Floats = self.both * takes[:, None] * takes
+        return kept
+
+    @cached_property
+    def kept_of(self) -> Floats:
+        """The same for every live variant and cause."""
+        return self.by_cause(self.kept)
+
+    @cached_property
+    def kept_causes(self) -> Floats:
+        """The same for every two live causes, before any further check."""
+        kept: Floats = self.member.T @ self.kept_of
+        return kept
+
+    @cached_property
+    def held(self) -> Floats:
+        """For every live variant the weight of all that it is part of and that is not over."""
+        held: Floats = self.single + (self.only + self.only.T + self.both).sum(axis=1)
+        return held
+
+    @cached_property
+    def whole(self) -> float:
+        """The weight of everything that is wrong and shows."""
+        return float(self.single.sum() + self.only.sum() + 0.5 * self.both.sum())
 
     @cached_property
     def moved(self) -> npt.NDArray[np.bool_]:
@@ -109,7 +152,7 @@ class Savings:
     @cached_property
     def place_now(self) -> Indices:
         """The place of the repair of each live cause in the order, as things stand."""
-        chances = self.alone * self.takes + (self.both_causes * self.both_take).sum(axis=1)
+        chances = self.alone * self.takes + self.kept_causes.sum(axis=1)
         place: Indices = best_order(self.plan, chances[None, :]).place[0]
         return place
 
@@ -118,7 +161,7 @@ class Savings:
         """The expected cost with no further check."""
         if self.general:
             return planned_cost(self.whole_plan, self.scope, self.belief.showing)
-        return float(self._cost(self.alone[None, :], self.both_causes[None, :, :])[0])
+        return float(self._cost(self.alone[None, :], self.kept_causes[None, :, :], np.array([self.whole]))[0])
 
     def saved(self, checks: Sequence[int]) -> list[float]:
         """Return the minutes that each check, by its number, is expected to save."""
@@ -128,68 +171,67 @@ class Savings:
             if self.general:
                 found += [max(0.0, self.now - self._general(check)) for check in some]
                 continue
-            after = [self._after(check) for check in some]
-            costs = self._cost(np.concatenate([one[0] for one in after]), np.concatenate([one[1] for one in after]))
-            begins = np.cumsum([0, *(len(one[0]) for one in after[:-1])])
-            found += np.maximum(self.now - np.add.reduceat(costs, begins), 0.0).tolist()
+            begins = np.cumsum([0, *np.diff(self.tables.first)[some]])
+            side = len(self.causes)
+            total, alone, kept = (np.empty((begins[-1], *shape)) for shape in ((), (side,), (side, side)))
+            for check, first, last in zip(some, begins[:-1], begins[1:], strict=True):
+                self._after(check, total[first:last], alone[first:last], kept[first:last])
+            costs = self._cost(alone, kept, total)
+            found += np.maximum(self.now - np.add.reduceat(costs, begins[:-1]), 0.0).tolist()
         return found
 
-    def _after(self, check: int) -> tuple[Floats, Floats]:
-        """Return `alone` and `both_causes` for each outcome of a check, mistakes counted."""
-        tables = self.tables
+    def _after(self, check: int, total: Floats, alone: Floats, kept: Floats) -> None:
+        """Fill in the weight of everything, `alone` and `kept_causes` for each outcome of a check, mistakes counted."""
+        tables, g = self.tables, self.tables.problem.mistakes
         rows = slice(int(tables.first[check]), int(tables.first[check + 1]))
-        u, g = tables.u[rows], tables.problem.mistakes
+        u = (1.0 - g) * tables.u[rows] + g / (rows.stop - rows.start)
+        np.multiply(u, self.whole, out=total)
+        np.multiply(u[:, None], self.alone, out=alone)
+        np.multiply(u[:, None, None], self.kept_causes, out=kept)
         moved = np.flatnonzero(self.moved[check])
-        alone, both = u[:, None] * self.alone, u[:, None, None] * self.both_causes
-        if len(moved):
-            at = np.flatnonzero(self.moved[check][self.cause_at])
-            by_itself, beside = self._likelihoods(check, self.live[at])
-            member = self.member[at[:, None], moved]
-            only_here = self.only[at[:, None], at]
-            alone += (by_itself - u[:, None]) @ self.only_of[at]
-            lone = by_itself * (self.single_only[at] - only_here.sum(axis=1)) + (beside * only_here).sum(axis=2)
-            alone[:, moved] = lone @ member
-            anew = (by_itself[:, None, :] * member.T) @ self.both_of[at]
-            anew[:, :, moved] = member.T @ (beside * self.both[at[:, None], at]) @ member
-            both[:, moved, :] = anew
-            both[:, :, moved] = anew.transpose(0, 2, 1)
-        if g > 0.0:
-            alone *= 1.0 - g
-            alone += g / len(u) * self.alone
-            both *= 1.0 - g
-            both += g / len(u) * self.both_causes
-        return alone, both
+        if not len(moved):
+            return
+        at = np.flatnonzero(self.moved[check][self.cause_at])
+        square = at[:, None], at
+        pushes = self._pushes(check, self.live[at])
+        member, only = self.member[at[:, None], moved], self.only[square]
+        both = only + only.T + self.both[square]
+        excess = pushes.alone - u[:, None]
+        # Where both are moved, each of them has counted the other as not moved.
+        total += excess @ (self.held[at] - both.sum(axis=1)) + 0.5 * (pushes.beside(both).sum(axis=1) - u * both.sum())
+        alone += excess @ self.only_of[at]
+        here = pushes.alone * (self.single_only[at] - only.sum(axis=1)) + pushes.beside(only)
+        alone[:, moved] = here @ member
+        anew = (pushes.alone[:, None, :] * member.T) @ self.kept_of[at]
+        anew[:, :, moved] = pushes.together(self.kept[square], member)
+        kept[:, moved, :] = anew
+        kept[:, :, moved] = anew.transpose(0, 2, 1)
 
-    def _likelihoods(self, check: int, variants: Indices) -> tuple[Floats, Floats]:
-        """Return P(outcome) with each of some variants alone, and with every two of them."""
-        tables = self.tables
+    def _pushes(self, check: int, variants: Indices) -> _Pushes:
+        """Return what a check says of some variants, mistakes counted."""
+        tables, g = self.tables, self.tables.problem.mistakes
         rows = slice(int(tables.first[check]), int(tables.first[check + 1]))
-        u, normal = tables.u[rows], int(tables.normal[check]) - rows.start
+        u, normal, wrong = tables.u[rows], int(tables.normal[check]) - rows.start, g / (rows.stop - rows.start)
         x, y, z = tables.x[rows, variants], tables.y[check, variants], tables.z[check, variants]
-        by_itself = x + u[:, None] * z
-        half = x[:, :, None] * (0.5 * (1.0 + y))
-        beside = half + half.transpose(0, 2, 1)
-        rest = u
+        alone, rest = x + u[:, None] * z, u.copy()
+        left, right = x.copy(), np.tile(0.5 * (1.0 + y), (len(u), 1))
         if normal >= 0:
-            by_itself[normal] = y - z * (1.0 - u[normal])
-            beside[normal] = np.outer(y, y)
-            rest = u - (np.arange(len(u)) == normal)
-        if z.any():
-            beside += rest[:, None, None] * np.outer(z, z)
-        return by_itself, beside
+            alone[normal] = y - z * (1.0 - u[normal])
+            left[normal], right[normal] = y, 0.5 * y
+            rest[normal] -= 1.0
+        return _Pushes((1.0 - g) * alone + wrong, (1.0 - g) * left, right, (1.0 - g) * rest, z, wrong)
 
-    def _cost(self, alone: Floats, both: Floats) -> Floats:
+    def _cost(self, alone: Floats, kept: Floats, total: Floats) -> Floats:
         """Return what each row of weights costs, in the order and with the stop that it gives."""
-        total = alone.sum(axis=1) + 0.5 * both.sum(axis=(1, 2))
-        kept = both * self.both_take
         ends = alone * self.takes
-        order = best_order(self.plan, ends + kept.sum(axis=2))
-        place = order.place
+        order = best_order(self.plan, ends + kept @ np.ones(len(self.causes)))
+        # Small numbers are compared several times faster.
+        place = order.place.astype(np.int16)
         # What needs two ends with the later of them; where one repair cures both, half is counted with each.
         later = (place[:, :, None] > place[:, None, :]).astype(np.float64)
         if self.plan.only_cause is None:
             later += 0.5 * (place[:, :, None] == place[:, None, :])
-        ends += (kept * later).sum(axis=2)
+        ends += np.einsum("rij,rij->ri", kept, later)
         costs = costs_of_stops(self.plan, order.entries, ends, total)
         found: Floats = costs[np.arange(len(costs)), stops(self.plan, costs)]
         return found

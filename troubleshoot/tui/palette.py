@@ -80,7 +80,7 @@ class FindCheck(_Finder):
         if not isinstance(session, SessionScreen):
             return
         try:
-            others = session.investigation.other_checks()
+            others = session.investigation.other_checks(appraised=False)
         except TroubleshootError:
             return
         for one in others:

@@ -100,7 +100,7 @@ def open_cannot(session: CaseScreen) -> None:
 def open_others(session: CaseScreen) -> None:
     """List the other checks by worth and take up the one chosen."""
     try:
-        others = session.investigation.other_checks()
+        others = session.investigation.other_checks(appraised=False)
     except TroubleshootError as refused:
         tell_problem(session, refused)
         return
@@ -111,9 +111,13 @@ def open_others(session: CaseScreen) -> None:
                 session.investigation.choose(check)
 
     words = "Those that save most time come first. Minutes count the set-up unless it is in place."
+
+    def appraised() -> list[Row]:
+        return [other_row(other) for other in session.investigation.other_checks()]
+
     rows = [other_row(other) for other in others]
     session.app.push_screen(
-        ChooseScreen("Other checks", rows, words, "Every check has been done.", narrows=True), choose
+        ChooseScreen("Other checks", rows, words, "Every check has been done.", narrows=True, later=appraised), choose
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -24,9 +24,17 @@ class ChooseScreen(Screen[str | None]):
     NAME = "list"
 
     def __init__(
-        self, title: str, rows: Sequence[Row], words: str = "", empty: str = "Nothing here.", narrows: bool = False
+        self,
+        title: str,
+        rows: Sequence[Row],
+        words: str = "",
+        empty: str = "Nothing here.",
+        narrows: bool = False,
+        later: Callable[[], Sequence[Row]] | None = None,
     ) -> None:
+        """`later` gives rows that take a moment; the screen opens with `rows` and shows those as soon as it can."""
         super().__init__()
+        self.later = later
         self.head, self.words, self.rows, self.empty, self.narrows = title, words, tuple(rows), empty, narrows
         self.sought = ""
 
@@ -45,6 +53,14 @@ class ChooseScreen(Screen[str | None]):
         self.query_one("#words").display = bool(self.words)
         self.narrow("")
         self.query_one(Numbered).focus()
+        if self.later is not None:
+            self.call_after_refresh(self.settle)
+
+    def settle(self) -> None:
+        """Show the rows that took a moment; what has been typed by now still narrows them."""
+        if self.later is not None:
+            self.rows, self.later = tuple(self.later()), None
+            self.narrow(self.sought)
 
     def narrow(self, sought: str) -> None:
         """Show only the rows with the words sought."""
@@ -81,8 +97,11 @@ class ChooseScreen(Screen[str | None]):
 
     @on(Numbered.Taken)
     def take(self, taken: Numbered.Taken) -> None:
-        """Do what a digit does here; a second one, typed before the first was done, would close what is below."""
-        if self.is_active:
+        """Do what a digit does here; a second one, typed before the first was done, would close what is below.
+
+        Nor does a digit choose from rows that are about to change their places.
+        """
+        if self.is_active and self.later is None:
             self.act_on(taken.row)
 
     def act_on(self, row: Row) -> None:

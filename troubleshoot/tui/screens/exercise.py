@@ -174,14 +174,20 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
     def open_checks(self) -> None:
         """List the checks that can be done and take up the one chosen."""
-        rows = [dialogs.other_row(one) for one in self.exercise.case.other_checks() if one.available]
+
+        def rows(appraised: bool = True) -> list[Row]:
+            others = self.exercise.case.other_checks(appraised)
+            return [dialogs.other_row(one) for one in others if one.available]
 
         def choose(check: str | None) -> None:
             if check is not None:
                 with self.changing():
                     self.exercise.case.choose(check)
 
-        self.app.push_screen(ChooseScreen("Which check?", rows, "", "Every check has been done.", narrows=True), choose)
+        later = rows if self.exercise.ranking_shown else None
+        none_left = "Every check has been done."
+        shown = ChooseScreen("Which check?", rows(appraised=False), "", none_left, narrows=True, later=later)
+        self.app.push_screen(shown, choose)
 
     def open_causes(self) -> None:
         """List every cause that can be named."""
