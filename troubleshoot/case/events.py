@@ -18,6 +18,11 @@ class _Event(Struct, frozen=True, kw_only=True, tag_field="what", rename="kebab"
 
     at: float = 0.0
 
+    @property
+    def line(self) -> tuple[str, str] | None:
+        """What it was and what it says, where that has a line in the trail as it stands."""
+        return None
+
 
 class Setting(_Event, frozen=True, kw_only=True):
     """What the case is about was entered or changed."""
@@ -29,11 +34,6 @@ class Work(_Event, frozen=True, kw_only=True):
 
 class Aside(_Event, frozen=True, kw_only=True):
     """What changes nothing that is known of the car."""
-
-    @property
-    def line(self) -> tuple[str, str] | None:
-        """What it was and what it says, where it has a line in the trail."""
-        return None
 
 
 class OfDrill(Aside, frozen=True, kw_only=True):

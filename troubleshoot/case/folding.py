@@ -20,11 +20,10 @@ from troubleshoot.case.events import (
     Opened,
     ReadingCorrected,
     ReadingTaken,
-    RepairMade,
-    Retested,
     Setting,
     ToolsSet,
     Undone,
+    Work,
 )
 
 LEAK_FOUND = "fuel-leak-found"
@@ -136,7 +135,7 @@ def fold(events: Sequence[Event]) -> CaseState:
                 smelt, acknowledged = True, {}
             case LeakRepaired():
                 smelt = False
-            case CheckSkipped() | RepairMade() | Retested():
+            case Work():
                 chosen = None
             case Closed() as event:
                 closed = event

@@ -8,7 +8,6 @@ from typing import assert_never
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.events import (
     Aside,
-    CheckChosen,
     CheckSkipped,
     Closed,
     FuelSmelt,
@@ -20,6 +19,7 @@ from troubleshoot.case.events import (
     Retested,
     Setting,
     Undone,
+    Work,
 )
 from troubleshoot.case.folding import Done
 from troubleshoot.case.view import TrailLine
@@ -67,9 +67,9 @@ def _line(one: Done, seen: Assessment, catalogue: Catalogue) -> TrailLine | None
             return TrailLine(index, 0, "stop", "", "Fuel smelt or seen", "stopped", "", False, 0.0, at)
         case LeakRepaired():
             return TrailLine(index, 0, "stop", "", "Leak repaired", "looked at again", "", True, 0.0, at)
-        case Aside(line=said):
+        case Aside(line=said) | Work(line=said):
             return None if said is None else TrailLine(index, 0, "note", "", *said, "", None, 0.0, at)
-        case Opened() | Setting() | CheckChosen() | Closed():
+        case Opened() | Setting() | Closed():
             return None
         case ReadingCorrected() | Undone():
             raise AssertionError("these never stand")
