@@ -21,7 +21,7 @@ from troubleshoot.knowledge.answers import InterpretedReading
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.hazards import opens_running
-from troubleshoot.knowledge.model import Check, Concern, Look
+from troubleshoot.knowledge.model import Check, Concern
 from troubleshoot.reasoning.belief import Belief, chance_it_ends
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.worth import NOTHING_WRONG, Appraisal, CheckWorth, NextStep, step_from
@@ -386,5 +386,5 @@ def _gone_past(concern: Concern, identifier: str, check: Check, seen: Assessment
     Whoever begins with the gauge is not sent back to look at the fuses; a danger's first look is never passed.
     """
     first = next(iter(concern.steps.values())).check
-    opening = identifier == first and isinstance(check.kind, Look) and check.state == "key off" and not concern.stops
+    opening = identifier == first and not check.kind.graded and check.state == "key off" and not concern.stops
     return opening and any(step.check in seen.taken for step in concern.steps.values() if step.check)

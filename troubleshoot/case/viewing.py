@@ -253,13 +253,19 @@ def check_shown(seen: Assessment, catalogue: Catalogue, proposal: Proposal, cont
         plausible=_plausible(check, system),
         uncertainty=spread_in_shown_unit(check, check.uncertainty, system) or None,
         bands=_bands(check, context),
-        choices=tuple(ChoiceShown(one.outcome, one.words, one.outcome == check.normal) for one in check.choices),
+        choices=_choices(check),
         basis=check.basis,
         cannot=check.cannot,
         reason=proposal.why,
         proposed_by=proposal.by,
         place=proposal.place,
     )
+
+
+def _choices(check: Check) -> tuple[ChoiceShown, ...]:
+    if check.kind.graded:
+        return ()
+    return tuple(ChoiceShown(outcome, words, outcome == check.normal) for outcome, words in check.named_outcomes)
 
 
 def _plausible(check: Check, system: System | None) -> tuple[float, float] | None:

@@ -20,7 +20,7 @@ from troubleshoot.knowledge.answers import System, in_shown_unit, shown_unit_of,
 from troubleshoot.knowledge.bands import bands_for
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
-from troubleshoot.knowledge.model import Check, Look
+from troubleshoot.knowledge.model import Check
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.virtual_engine.faults import severity_of
 from troubleshoot.virtual_engine.readings import readings
@@ -196,7 +196,7 @@ def _expected(cause: str, car: str, cars: SetOnCars, catalogue: Catalogue, units
 def _one(name: str, check: Check, cars: SetOnCars, catalogue: Catalogue, car: str, units: System) -> Expected | None:
     sound = [answer(name, check, row) for row in cars.sound]
     faulty = [answer(name, check, row) for row in cars.faulty]
-    if isinstance(check.kind, Look):
+    if not check.kind.graded:
         usual, changed = _most(sound), _most(faulty)
         if usual is None or changed is None or usual == changed:
             return None

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import assert_never
-
 from troubleshoot.case.case import case_in_memory
 from troubleshoot.case.proposing import propose
 from troubleshoot.case.settings import CaseSettings
@@ -16,7 +14,7 @@ from troubleshoot.knowledge.authored_cost import steps_of
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.lint_steps import first_step
-from troubleshoot.knowledge.model import Check, Look, Number
+from troubleshoot.knowledge.model import Check
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning.belief import Belief
 
@@ -123,11 +121,7 @@ class _Trial:
 
 def _asked(check_id: str, check: Check, step: str | None) -> str:
     place = f"{step}: " if step else "by worth: "
-    match check.kind:
-        case Number(instrument=instrument):
-            return f"{place}{check.ask} ({check_id}, {instrument.unit})?"
-        case Look():
-            choices = ", ".join(f"{number} {outcome}" for number, outcome in enumerate(check.outcomes, 1))
-            return f"{place}{check.ask} ({check_id}: {choices})?"
-        case never:
-            assert_never(never)
+    if check.kind.graded:
+        return f"{place}{check.ask} ({check_id}, {check.unit})?"
+    choices = ", ".join(f"{number} {outcome}" for number, outcome in enumerate(check.outcomes, 1))
+    return f"{place}{check.ask} ({check_id}: {choices})?"

@@ -14,11 +14,11 @@ every degree that does not say its own. A way that a signature does not name lea
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, NamedTuple, assert_never
+from typing import Any, NamedTuple
 
 import msgspec
 
-from troubleshoot.knowledge.model import DEGREES, Cause, Check, Expects, Frequency, Look, Number
+from troubleshoot.knowledge.model import DEGREES, Cause, Check, Expects, Frequency
 
 BAND_MOVES = 0.4
 """The share of a band's frequency that the next degree moves by one band."""
@@ -129,7 +129,7 @@ def grosser(check: Check, shares: tuple[float, ...]) -> tuple[float, ...]:
         if at == normal:
             continue
         outer = at + (1 if at > normal else -1)
-        if isinstance(check.kind, Number) and 0 <= outer < len(shares):
+        if check.kind.graded and 0 <= outer < len(shares):
             found[at] -= moves * share
             found[outer] += moves * share
         # Normal gives to the outcome next to it on each side as the cause moves to that side.
@@ -140,18 +140,12 @@ def grosser(check: Check, shares: tuple[float, ...]) -> tuple[float, ...]:
 
 
 def _moves(check: Check) -> float:
-    match check.kind:
-        case Number():
-            return BAND_MOVES
-        case Look():
-            return LOOK_MOVES
-        case never:
-            assert_never(never)
+    return BAND_MOVES if check.kind.graded else LOOK_MOVES
 
 
 def _next_inwards(check: Check, at: int, normal: int) -> int:
-    return normal if isinstance(check.kind, Look) else at + (1 if at < normal else -1)
+    return at + (1 if at < normal else -1) if check.kind.graded else normal
 
 
 def _first_outwards(check: Check, at: int, normal: int) -> int:
-    return at if isinstance(check.kind, Look) else normal + (1 if at > normal else -1)
+    return normal + (1 if at > normal else -1) if check.kind.graded else at

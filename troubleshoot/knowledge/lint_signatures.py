@@ -14,7 +14,7 @@ from troubleshoot.knowledge.limits import expected_number
 from troubleshoot.knowledge.lint_references import Record
 from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.loading import YamlPath
-from troubleshoot.knowledge.model import Cause, Check, Expects, Frequency, Number, Signature
+from troubleshoot.knowledge.model import Cause, Check, Expects, Frequency, Signature
 from troubleshoot.knowledge.signatures import signature_shares, usual_shares
 from troubleshoot.problems import TroubleshootError
 
@@ -49,7 +49,7 @@ def _outcomes(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Fin
     if bool(check.bands) != (check.reading is not None):
         advice = "give both, or use choices:"
         yield trees.at(record, (), "bands and reading belong together", advice, "bands-or-choices")
-    part = "bands" if isinstance(check.kind, Number) else "choices"
+    part = check.kind.written
     for position, outcome in enumerate(check.outcomes):
         if outcome in check.outcomes[:position]:
             what, advice = f"outcome {outcome} is there twice", "give each its own name"

@@ -10,7 +10,7 @@ import msgspec
 from troubleshoot.knowledge.findings import Finding
 from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.loading import YamlPath
-from troubleshoot.knowledge.model import Check, Number
+from troubleshoot.knowledge.model import Check
 
 TITLE_WIDTH = 60
 """Columns a title, a question or the words of an outcome may take; they stand on one line."""
@@ -42,7 +42,7 @@ def words(trees: SourcedTrees) -> Iterator[Finding]:
 
 def _check(trees: SourcedTrees, record: tuple[str, str], check: Check) -> Iterator[Finding]:
     yield from _width(trees, record, ("ask",), check.ask, TITLE_WIDTH + 12)
-    part = "bands" if isinstance(check.kind, Number) else "choices"
+    part = check.kind.written
     for position, (_, told) in enumerate(check.named_outcomes):
         yield from _width(trees, record, (part, position, "words"), told, TITLE_WIDTH)
     lines = check.drawing.splitlines()

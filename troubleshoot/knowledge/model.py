@@ -7,7 +7,7 @@ Anything not named here is refused, so that a slip of the pen is found and not i
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal, assert_never
+from typing import Annotated, Any, ClassVar, Literal
 
 from msgspec import Meta, Struct, field
 
@@ -124,6 +124,14 @@ class Number:
 
     instrument: Instrument
     bands: list[Band]
+    written: ClassVar[str] = "bands"
+    graded: ClassVar[bool] = True
+    """Whether the outcomes lie on a scale, from low to high."""
+
+    @property
+    def named(self) -> tuple[tuple[str, str], ...]:
+        """Return the outcomes in their written order, each with its words."""
+        return tuple((one.outcome, one.words) for one in self.bands)
 
 
 @dataclass(frozen=True)
@@ -131,6 +139,13 @@ class Look:
     """A kind of check: what is seen, heard or smelt is one of the choices."""
 
     choices: list[Choice]
+    written: ClassVar[str] = "choices"
+    graded: ClassVar[bool] = False
+
+    @property
+    def named(self) -> tuple[tuple[str, str], ...]:
+        """Return the outcomes in their written order, each with its words."""
+        return tuple((one.outcome, one.words) for one in self.choices)
 
 
 CheckKind = Number | Look
@@ -173,14 +188,8 @@ class Check(_Form, frozen=True, kw_only=True):
 
     @property
     def named_outcomes(self) -> tuple[tuple[str, str], ...]:
-        """Return the outcomes in their written order, each with its words; those of a number lie from low to high."""
-        match self.kind:
-            case Number(bands=bands):
-                return tuple((one.outcome, one.words) for one in bands)
-            case Look(choices=choices):
-                return tuple((one.outcome, one.words) for one in choices)
-            case never:
-                assert_never(never)
+        """Return the outcomes in their written order, each with its words."""
+        return self.kind.named
 
     @property
     def outcomes(self) -> tuple[str, ...]:

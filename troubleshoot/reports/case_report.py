@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any, assert_never
+from typing import Any
 
 from troubleshoot.calculations.chart import Chart
 from troubleshoot.calculations.units import System, show_quantity
@@ -19,7 +19,7 @@ from troubleshoot.case.view import CaseView
 from troubleshoot.knowledge.answers import in_shown_unit, limits_in_words, shown_unit_of
 from troubleshoot.knowledge.bands import BandLimit
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_unit, car_value
-from troubleshoot.knowledge.model import Check, Look, Number
+from troubleshoot.knowledge.model import Check
 
 WORTH_A_LINE = 0.02
 """Causes less likely than this are left out of a report."""
@@ -241,7 +241,7 @@ def _reading(case: Case, one: Done) -> ReadingLine:
     limits = _normal_words(check, bands, case)
     verdict = read.words if read.value is not None else ""
     worked_out = tuple(_worked_out(check, band, case) for band in bands if band.why)
-    chosen = isinstance(check.kind, Look)
+    chosen = not check.kind.graded
     source = event.source
     whence = ""
     if source is not None:
@@ -271,13 +271,9 @@ def _charts(done: tuple[Done, ...]) -> tuple[Chart, ...]:
 
 def _normal_words(check: Check, bands: Sequence[BandLimit], case: Case) -> str:
     """Return what is normal: the limits of a number, the words of what is seen."""
-    match check.kind:
-        case Number():
-            return limits_in_words(bands, check, case.settings.units)
-        case Look():
-            return dict(check.named_outcomes).get(check.normal or "", "")
-        case never:
-            assert_never(never)
+    if check.kind.graded:
+        return limits_in_words(bands, check, case.settings.units)
+    return dict(check.named_outcomes).get(check.normal or "", "")
 
 
 def _worked_out(check: Check, band: BandLimit, case: Case) -> str:

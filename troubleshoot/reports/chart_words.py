@@ -67,8 +67,8 @@ def tree_words(catalogue: Catalogue, car: Car, concern: str, system: System) -> 
 
 def _outcomes(check: Check, catalogue: Catalogue, car: Car, system: System) -> Iterator[tuple[str, str]]:
     """Yield each outcome with its limits on this car, or with what is seen; a limit that rests on readings has none."""
-    for choice in check.choices:
-        yield choice.outcome, choice.words
+    if not check.kind.graded:
+        yield from check.named_outcomes
     try:
         bands = bands_for(check, car, None, catalogue.checks)
     except LimitRefused:
