@@ -47,8 +47,8 @@ def lean(made, solved):
 class Clock:
     """A clock that moves on by half a minute each time it is read."""
 
-    def __init__(self) -> None:
-        self.now = 1_800_000_000.0
+    def __init__(self, later: float = 0.0) -> None:
+        self.now = 1_800_000_000.0 + later
 
     def __call__(self) -> float:
         self.now += 30.0

@@ -28,7 +28,7 @@ ranking
 causes strainer
 repair inlet-strainer-blocked
 time
-close
+finish
 y
 """
 BO = ANN.replace("repair inlet-strainer-blocked", "repair filter-blocked").replace("pump-volts-under-load\n1\n", "")

@@ -7,22 +7,24 @@ import re
 import time
 
 import pytest
+from conftest import Clock
 
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.board import seats_in
 from troubleshoot.classroom.drill_file import drill_text, read_drill
 from troubleshoot.classroom.drill_maker import DrillPlan
+from troubleshoot.classroom.handing_in import finish, hand_in
 from troubleshoot.classroom.key_file import key_text, read_key
 from troubleshoot.classroom.replaying import replay
-from troubleshoot.classroom.seats import hand_in_path, seat_environment, seat_folder, seat_of
+from troubleshoot.classroom.seats import seat_environment, seat_folder, seat_of
 from troubleshoot.classroom.serving import is_loopback
-from troubleshoot.classroom.sitting import hand_in
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.drill_app import ExerciseApp
 from troubleshoot.tui.screens.drill_files import path_form
 from troubleshoot.tui.screens.drill_form import read_form
 from troubleshoot.tui.screens.exercise import ExerciseScreen
+from troubleshoot.tui.seat import handed_in_to
 from troubleshoot.tui.workspace import Workspace
 
 PIECE = re.compile(r"<text[^>]*?>(.*?)</text>", re.DOTALL)
@@ -262,12 +264,18 @@ def test_a_seat_is_only_what_the_server_gave_out(tmp_path):
     assert told["TROUBLESHOOT_DATA"].startswith(str(tmp_path))
 
 
-def test_two_trainees_of_one_name_both_keep_their_hand_in(tmp_path):
-    first = hand_in_path(tmp_path, "hill-Ann.handin.json", "0123456789abcdef")
-    first.parent.mkdir()
-    first.write_text("1", encoding="utf-8")
-    second = hand_in_path(tmp_path, "hill-Ann.handin.json", "fedcba9876543210")
-    assert second != first and second.name.endswith(".handin.json")
+def test_two_trainees_of_one_name_both_keep_their_hand_in(tmp_path, sitting, work):
+    """And one who finishes twice, since the first file could not be written to its end, has one file."""
+    seats = ("0123456789abcdef", "fedcba9876543210")
+    sat = [handed_in_to(sitting("Ann", clock=Clock()), tmp_path, "hill-Ann.handin.json", one) for one in seats[:1]]
+    finish(sat[0])
+    second = handed_in_to(sitting("Ann", clock=Clock(5.0)), tmp_path, "hill-Ann.handin.json", seats[1])
+    finish(second)
+    again = handed_in_to(sat[0], tmp_path, "hill-Ann.handin.json", seats[0])
+    assert second.hand_in_at != sat[0].hand_in_at == again.hand_in_at
+    assert sorted(one.name for one in (tmp_path / "hand-ins").iterdir()) == [
+        "hill-Ann-fedcba.handin.json", "hill-Ann.handin.json",
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("host", "closed"), [

@@ -18,10 +18,11 @@ from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.board import seats_in
 from troubleshoot.classroom.debriefing import trail_words
 from troubleshoot.classroom.drill_file import read_drill
+from troubleshoot.classroom.handing_in import hand_in
 from troubleshoot.classroom.key_file import read_key
 from troubleshoot.classroom.replaying import HandInRefused, replay
 from troubleshoot.classroom.sat_cases import refuse_open_sitting, sitting_of
-from troubleshoot.classroom.sitting import Sitting, hand_in, open_sittings, take_up
+from troubleshoot.classroom.sitting import Sitting, sittings_of, take_up
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.load_trees import read_catalogue
 from troubleshoot.problems import TroubleshootError
@@ -87,9 +88,9 @@ def test_an_open_case_goes_on(book: Casebook, then: Catalogue) -> None:
 def test_a_sitting_goes_on_with_who_sits_it_what_was_judged_and_told(book: Casebook, then: Catalogue) -> None:
     """The trainee, the judgements, the hint and the ranking asked for are there, and the person's own note as typed."""
     drill = read_drill(KEPT / "drill.json")
-    assert open_sittings(book, drill, "Bo Lind") == [SITTING]
+    assert [row.id for row in sittings_of(book, drill, "Bo Lind")] == [SITTING]
     sitting = taken_up(book, then, SITTING)
-    assert (sitting.trainee, sitting.ranking_shown, sitting.unjudged) == ("Bo Lind", True, "")
+    assert (sitting.trainee, sitting.ranking_shown, sitting.unjudged) == ("Bo Lind", True, ())
     words = trail_words(sitting)
     assert "Asked for a hint: Measure where it goes wrong." in words
     assert [line.rsplit("; ", 1)[-1] for line in words if "judged" in line] == ["judged right", "judged: too low"]

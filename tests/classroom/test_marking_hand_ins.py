@@ -17,12 +17,13 @@ from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.class_marks import ClassMarks, write_pages
 from troubleshoot.classroom.drill_file import DrillRefused, drill_text, read_drill, sealed
 from troubleshoot.classroom.grading import mark
+from troubleshoot.classroom.handing_in import hand_in
 from troubleshoot.classroom.key_file import KeyRefused, key_text, read_key
 from troubleshoot.classroom.marks_pages import Marked, class_page, trainee_page
 from troubleshoot.classroom.marks_table import class_figures, marks_csv, table_lines
 from troubleshoot.classroom.replaying import HandInRefused, replay
 from troubleshoot.classroom.rubric import RubricRefused, read_rubric
-from troubleshoot.classroom.sitting import NameRefused, clean_name, hand_in, sit
+from troubleshoot.classroom.sitting import NameRefused, clean_name, sit
 from troubleshoot.classroom.solvability import with_best
 from troubleshoot.classroom.trainee_trail import judged_in
 from troubleshoot.knowledge.answers import ReadingRefused

@@ -44,6 +44,10 @@ class CaseCache:
         self._proposed: tuple[Assessment, Proposal] | None = None
         self._viewed: tuple[tuple[int, float], CaseView] | None = None
 
+    def forget(self) -> None:
+        """Forget what was worked out: events that were counted are not there after all."""
+        self._assessed = self._proposed = self._viewed = None
+
     def assessment(self, events: Sequence[Event]) -> Assessment:
         """Return what these events come to."""
         if self._assessed is None or self._assessed[0] != len(events):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import Protocol
 
 import msgspec
@@ -201,9 +202,9 @@ class Case:
         """Keep free words."""
         self._happen(Note(text=answering.clean(text)))
 
-    def seat(self, trainee: str) -> None:
-        """Note who sits down to a drill or to practice."""
-        self._happen(Seated(trainee=answering.clean(trainee).strip()))
+    def seat(self, trainee: str, attempt: int = 1) -> None:
+        """Note who sits down to a drill or to practice, and for which time."""
+        self._happen(Seated(trainee=answering.clean(trainee).strip(), attempt=attempt))
 
     def judge(self, check_id: str, outcome: str) -> None:
         """Note how the person at a drill judges a reading just taken: the outcome of the check it lies in."""
@@ -224,6 +225,19 @@ class Case:
     def close(self, result: str, causes: Sequence[str] = ()) -> None:
         """End the case: proved, referred or left; a proved case names the causes last repaired unless given."""
         self._happen(answering.closed(self.assessment, result, causes))
+
+    @contextmanager
+    def all_or_nothing(self) -> Iterator[None]:
+        """Let what happens inside the block stand together, or not at all where something in it fails."""
+        before, line = len(self._events), self._line
+        try:
+            with self.store.all_or_nothing():
+                yield
+        except BaseException:
+            del self._events[before:]
+            self._line = line
+            self._cache.forget()
+            raise
 
     def why(self, cause_id: str) -> tuple[WeightShown, ...]:
         """Return how each reading speaks for or against a cause; NotNow where that is not to be seen."""

@@ -206,10 +206,11 @@ class Note(Aside, frozen=True, kw_only=True, tag="note"):
         return "Note", self.text
 
 
-class Seated(OfDrill, frozen=True, kw_only=True, tag="seated"):
-    """Somebody sat down to a drill, or to practice."""
+class Seated(OfDrill, frozen=True, kw_only=True, tag="seated", omit_defaults=True):
+    """Somebody sat down to a drill, or to practice; `attempt` counts their sittings of the same drill."""
 
     trainee: str
+    attempt: int = 1
 
 
 class Judged(OfDrill, frozen=True, kw_only=True, tag="judged"):

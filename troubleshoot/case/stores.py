@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import AbstractContextManager, nullcontext
 from typing import Protocol
 
 
@@ -17,6 +18,9 @@ class Store(Protocol):
 
     def events(self, case_id: str) -> list[bytes]:
         """Return the events of a case in order."""
+
+    def all_or_nothing(self) -> AbstractContextManager[None]:
+        """Make everything kept inside the block stand or fall together."""
 
 
 class Memory:
@@ -35,3 +39,7 @@ class Memory:
     def events(self, case_id: str) -> list[bytes]:
         """Return the events of a case in order."""
         return list(self._events.get(case_id, ()))
+
+    def all_or_nothing(self) -> AbstractContextManager[None]:
+        """Do nothing: what is kept in memory falls with whoever drives the case."""
+        return nullcontext()

@@ -9,20 +9,17 @@ from pathlib import Path
 
 from troubleshoot.casebook.exchange import LARGEST
 from troubleshoot.classroom.grading import Marks, mark
+from troubleshoot.classroom.handing_in import ENDING, FileThere
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.marks_pages import Marked, class_page, trainee_page
 from troubleshoot.classroom.marks_table import answer_words, class_figures, table_lines
 from troubleshoot.classroom.replaying import HandInRefused, replay
 from troubleshoot.classroom.rubric import Rubric
-from troubleshoot.classroom.sitting import ENDING, refuse_unknown_checks
+from troubleshoot.classroom.sitting import refuse_unknown_checks
 from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
-
-
-class FileThere(TroubleshootError):
-    """A file would be written over."""
 
 
 @dataclass(frozen=True)
@@ -96,6 +93,7 @@ def summary_lines(found: ClassMarks, catalogue: Catalogue) -> Iterator[str]:
     yield from table_lines(found.marks)
     if not all(one.finished for one in found.marks):
         yield "* not handed in"
+    yield from (f"{one.trainee}: {', '.join(one.remarks)}" for one in found.marks if one.remarks)
     figures = class_figures(found.marks, catalogue)
     yield f"It was: {answer_words(found.key, catalogue)}. {figures.found} of {figures.trainees} found it."
     yield f"A good path takes {found.key.best_minutes:.0f} minutes, its repairs among them."

@@ -73,6 +73,9 @@ class Marks:
     finished: bool
     day: str
     """The day it was begun, as 2026-11-25, by UTC."""
+    attempt: int = 1
+    remarks: tuple[str, ...] = ()
+    """What the trainer may want to look at; it costs nothing."""
 
     @property
     def proved(self) -> bool:
@@ -143,6 +146,8 @@ def mark(replayed: Replayed, key: Key, rubric: Rubric, catalogue: Catalogue) -> 
         found=len(cured) == len(key.causes),
         finished=replayed.finished,
         day=datetime.fromtimestamp(replayed.events[0].at, UTC).date().isoformat(),
+        attempt=replayed.attempt,
+        remarks=replayed.remarks,
     )
 
 

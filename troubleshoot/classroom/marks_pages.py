@@ -93,6 +93,10 @@ _CLASS = (
 {% for one in scores %}<td class="n">{{ "%.0f" | format(one.out_of) }}</td>{% endfor %}
 <td></td><td class="n">a good path {{ "%.0f" | format(best_minutes) }}</td></tr>
 </table>
+{% set noted = marks | selectattr("remarks") | list %}
+{% if noted %}<h2>To look at</h2>
+<ul>{% for m in noted %}<li>{{ m.trainee }} ({{ m.file }}): {{ m.remarks | join("; ") }}</li>{% endfor %}</ul>
+{% endif %}
 <h2>Distribution</h2>
 <table class="bars"><tr><th>Marks</th><th>Trainees</th></tr>
 {% for words, count in f.distribution -%}

@@ -86,7 +86,7 @@ def marks_csv(marks: Sequence[Marks]) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow([
         "trainee", "total", *CRITERIA, "asking-off", "hints-off", "repeats-off", "passed", "minutes-used",
-        "minutes-by-the-clock", "parts-money", "named", "found", "finished", "file",
+        "minutes-by-the-clock", "parts-money", "named", "found", "finished", "attempt", "remarks", "file",
     ])  # fmt: skip
     for one in marks:
         points = {score.criterion: f"{score.points:.1f}" for score in one.scores}
@@ -94,7 +94,8 @@ def marks_csv(marks: Sequence[Marks]) -> str:
             _plain(one.trainee), f"{one.total:.1f}", *(points.get(name, "") for name in CRITERIA),
             *_off(one), "yes" if one.passed else "no",
             f"{one.minutes:.0f}", f"{one.real_minutes:.1f}", f"{one.parts:.0f}",
-            " ".join(one.named), "yes" if one.found else "no", "yes" if one.finished else "no", _plain(one.file),
+            " ".join(one.named), "yes" if one.found else "no", "yes" if one.finished else "no",
+            one.attempt, "; ".join(one.remarks), _plain(one.file),
         ])  # fmt: skip
     return out.getvalue()
 

@@ -54,6 +54,22 @@ class Replayed:
         """Return who sat it."""
         return self.sitting.trainee
 
+    @property
+    def attempt(self) -> int:
+        """Return for which time they sat it."""
+        return self.sitting.attempt
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """Return what a trainer may want to look at, and what is no reason to refuse."""
+        steps = enumerate(pairwise(one.at for one in self.events), start=2)
+        back = [(place, earlier - later) for place, (earlier, later) in steps if later < earlier - 1.0]
+        found = [f"attempt {self.attempt}"] if self.attempt > 1 else []
+        if back:
+            place, most = max(back, key=lambda one: one[1])
+            found.append(f"the clock of the computer was set back {most / 60:.0f} minutes at step {place}")
+        return tuple(found)
+
 
 class _Clock:
     """Gives the time of the event that is replayed."""
@@ -136,10 +152,6 @@ def _refuse_beginning(events: Sequence[Event], name: str, drill: Drill, catalogu
     named = events[BEGINNING - 1] if len(events) >= BEGINNING else None
     if not isinstance(named, Seated) or not named.trainee:
         raise HandInRefused(f"{name}: event {BEGINNING} does not name the trainee.", _ASK_AGAIN)
-    times = [event.at for event in events]
-    for place, (earlier, later) in enumerate(pairwise(times), start=2):
-        if not (math.isfinite(later) and later >= earlier - 1.0):
-            raise HandInRefused(f"{name}: event {place} happened before the one ahead of it.", _ASK_AGAIN)
 
 
 def _again(sitting: Sitting, events: Sequence[Event], place: int) -> None:

@@ -42,18 +42,12 @@ def seat_casebook(into: Path, seat: str) -> Path:
     return seat_folder(into, seat) / CASEBOOK
 
 
-def hand_in_path(into: Path, name: str, seat: str) -> Path:
-    """Return a path for a hand-in that is not there yet; two trainees of one name get the seat's number behind it."""
-    folder = into / HAND_INS
-    wanted = folder / name
-    if not wanted.exists():
-        return wanted
+def hand_in_paths(folder: Path, name: str, seat: str) -> Iterator[Path]:
+    """Yield paths for a hand-in, the plain one first; two trainees of one name get the seat's number behind it."""
+    yield folder / name
     stem = name.removesuffix(".handin.json")
     for number in range(1, 1000):
-        again = folder / f"{stem}-{seat[:6]}{'' if number == 1 else f'-{number}'}.handin.json"
-        if not again.exists():
-            return again
-    raise SeatRefused(f"{folder} is full of hand-ins of one name.", "Clear it.")
+        yield folder / f"{stem}-{seat[:6]}{'' if number == 1 else f'-{number}'}.handin.json"
 
 
 def seat_of(cookie: str | None) -> str:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from pathlib import Path
 
 from troubleshoot.bench.virtual_bench import VirtualBench
 from troubleshoot.case.answering import known_check
@@ -14,8 +14,7 @@ from troubleshoot.case.errors import NotNow
 from troubleshoot.case.events import Event, Measured, ReadingTaken, Seated
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.case.view import CauseShown
-from troubleshoot.casebook.exchange import export_case
-from troubleshoot.casebook.store import Casebook
+from troubleshoot.casebook.store import Casebook, CaseRow
 from troubleshoot.classroom.drill_file import Drill, DrillRefused
 from troubleshoot.classroom.drill_rules import DrillBench, DrillRules, PracticeBench, named
 from troubleshoot.classroom.sat_cases import sitting_of
@@ -23,8 +22,6 @@ from troubleshoot.classroom.trainee_trail import judged_in
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 
-ENDING = ".handin.json"
-"""How the name of a hand-in file ends."""
 LONGEST_NAME = 60
 """Characters of a trainee's name."""
 PAUSE = 600.0
@@ -48,6 +45,8 @@ class Sitting:
 
     case: Case
     rules: DrillRules
+    hand_in_at: Path | None = None
+    """The file that the sitting is handed in as; None where nothing is handed in."""
 
     @property
     def drill(self) -> Drill:
@@ -65,6 +64,16 @@ class Sitting:
         return next((one.trainee for one in self.case.events if isinstance(one, Seated)), "")
 
     @property
+    def attempt(self) -> int:
+        """Return for which time they sit it."""
+        return next((one.attempt for one in self.case.events if isinstance(one, Seated)), 1)
+
+    @property
+    def over(self) -> bool:
+        """Return whether it was finished."""
+        return self.case.assessment.state.closed is not None
+
+    @property
     def ranking_shown(self) -> bool:
         """Return whether the ranking may be seen now."""
         return self.rules.shows_ranking(self.case.events)
@@ -75,14 +84,20 @@ class Sitting:
         return named(self.case.events)
 
     @property
-    def unjudged(self) -> str:
-        """Return the check whose number was read last and is not judged yet; empty when there is none."""
-        readings = [
-            one for one in self.case.events if isinstance(one, ReadingTaken) and isinstance(one.answer, Measured)
-        ]
-        if not self.drill.judge or not readings or readings[-1].check in judged_in(self.case.events):
-            return ""
-        return readings[-1].check
+    def unjudged(self) -> tuple[str, ...]:
+        """Return the checks whose numbers are read and not judged yet, the one read last first."""
+        if not self.drill.judge or self.over:
+            return ()
+        said = judged_in(self.case.events)
+        read = [one for one in self.case.events if isinstance(one, ReadingTaken) and isinstance(one.answer, Measured)]
+        return tuple(dict.fromkeys(one.check for one in reversed(read) if one.check not in said))
+
+    @property
+    def chosen(self) -> str:
+        """Return the check that was chosen and is not done yet; empty when there is none."""
+        view = self.case.view()
+        step = view.behind or view.step
+        return step.check.id if step.check is not None and step.check.proposed_by == "person" else ""
 
     def candidates(self) -> tuple[CauseShown, ...]:
         """Return every cause that could be named for this car, by title, with no hint of how likely it is."""
@@ -119,14 +134,14 @@ Practice = Callable[[Callable[[], tuple[str, ...]]], VirtualBench]
 
 def begin(
     casebook: Casebook, catalogue: Catalogue, clock: Clock, drill: Drill, trainee: str,
-    settings: CaseSettings, practice: Practice | None = None,
+    settings: CaseSettings, practice: Practice | None = None, attempt: int = 1,
 ) -> Sitting:  # fmt: skip
     """Begin a drill: a new case with its car, concerns and tools, and the trainee's name."""
     with casebook.all_or_nothing():
         case = open_case(casebook, catalogue, clock, settings, drill=drill.seal, proved={})
         sitting = _under_rules(case, drill, practice)
         case.start_with(drill.known_car, drill.concerns, drill.tools, drill.story)
-        case.seat(trainee)
+        case.seat(trainee, attempt)
     return sitting
 
 
@@ -159,14 +174,25 @@ def clean_name(name: str) -> str:
 
 
 def sit(
-    casebook: Casebook, catalogue: Catalogue, clock: Clock, drill: Drill, name: str, settings: CaseSettings
+    casebook: Casebook,
+    catalogue: Catalogue,
+    clock: Clock,
+    drill: Drill,
+    name: str,
+    settings: CaseSettings,
+    again: bool = False,
 ) -> tuple[Sitting, bool]:
-    """Return the sitting of this trainee, and whether it was begun before; a closed one is begun anew."""
+    """Return the sitting of this trainee, and whether it was begun before: the open one, else the one finished.
+
+    `again` begins another attempt where the last is finished; each has its number.
+    """
     refuse_unknown_checks(drill, catalogue)
     trainee = clean_name(name)
-    for case_id in open_sittings(casebook, drill, trainee):
-        return take_up(casebook, catalogue, clock, drill, case_id, settings), True
-    return begin(casebook, catalogue, clock, drill, trainee, settings), False
+    before = sittings_of(casebook, drill, trainee)
+    last = next((row for row in before if row.state == "open"), before[0] if before and not again else None)
+    if last is not None:
+        return take_up(casebook, catalogue, clock, drill, last.id, settings), True
+    return begin(casebook, catalogue, clock, drill, trainee, settings, attempt=len(before) + 1), False
 
 
 def refuse_unknown_checks(drill: Drill, catalogue: Catalogue) -> None:
@@ -180,30 +206,9 @@ def refuse_unknown_checks(drill: Drill, catalogue: Catalogue) -> None:
         )
 
 
-def open_sittings(casebook: Casebook, drill: Drill, trainee: str) -> list[str]:
-    """Return the open cases of this drill and trainee, the one touched last first."""
-    found = []
-    for row in casebook.cases():
-        if row.state == "open" and sitting_of(casebook, row.id) == (drill.seal, trainee):
-            found.append(row.id)
-    return found
-
-
-def hand_in(sitting: Sitting) -> str:
-    """Return the trail as the text of a hand-in file: the export of the case."""
-    book = sitting.case.store
-    assert isinstance(book, Casebook), "a sitting is kept in a casebook"
-    return export_case(book, sitting.case.case_id)
-
-
-def file_name(drill_name: str, trainee: str) -> str:
-    """Return a file name for a hand-in that any system takes.
-
-    >>> file_name("lean-top", "Änne  O'Hara")
-    'lean-top-Änne-O-Hara.handin.json'
-    """
-    words = "-".join(re.findall(r"\w+", trainee))[:LONGEST_NAME] or "trainee"
-    return f"{drill_name}-{words}{ENDING}"
+def sittings_of(casebook: Casebook, drill: Drill, trainee: str) -> list[CaseRow]:
+    """Return the cases of this drill and trainee, the one touched last first."""
+    return [row for row in casebook.cases() if sitting_of(casebook, row.id) == (drill.seal, trainee)]
 
 
 def real_minutes(events: Sequence[Event]) -> float:

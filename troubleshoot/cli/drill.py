@@ -104,9 +104,13 @@ def sit(
     name: Annotated[str | None, typer.Option(help="Your name; asked if left out.")] = None,
     to: Annotated[Path | None, typer.Option("-o", "--output", help="The hand-in file to write.")] = None,
     screens: Annotated[bool | None, typer.Option(help="With screens; left out: where they can be drawn.")] = None,
+    again: Annotated[bool, typer.Option("--again", help="Sit a finished drill once more, as another attempt.")] = False,
 ) -> None:
-    """Sit a drill, or go on with it; the end writes the hand-in file."""
-    raise typer.Exit(drill_sitting.sit_drill(global_options(context), drill, name, to, screens))
+    """Sit a drill, or go on with it; finishing writes the hand-in.
+
+    The same words write it again.
+    """
+    raise typer.Exit(drill_sitting.sit_drill(global_options(context), drill, name, to, screens, again))
 
 
 @group.command("mark")

@@ -10,34 +10,46 @@ from troubleshoot.cli.options import GlobalOptions
 from troubleshoot.cli.starting import screens_possible
 
 
-def sit_drill(wanted: GlobalOptions, drill_path: Path, name: str | None, to: Path | None, screens: bool | None) -> int:
-    """Begin or go on with a sitting and return the exit code; a closed one is written to the hand-in file."""
+def sit_drill(
+    wanted: GlobalOptions, drill_path: Path, name: str | None, to: Path | None, screens: bool | None, again: bool
+) -> int:
+    """Begin or go on with a sitting and return the exit code; a finished one is written to the hand-in file."""
     from troubleshoot.classroom.drill_file import read_drill
-    from troubleshoot.classroom.sitting import file_name, hand_in, sit
-    from troubleshoot.cli.drill_marking import refuse_existing
+    from troubleshoot.classroom.handing_in import (
+        drill_name,
+        file_name,
+        refuse_unwritable,
+        to_hand_in_at,
+        write_hand_in,
+    )
+    from troubleshoot.classroom.sitting import sit
     from troubleshoot.cli.drill_talk import talk
 
     drill = read_drill(wanted.here / drill_path)
     catalogue = wanted.catalogue()
+    refuse_unwritable((wanted.here / to).parent if to else wanted.here)
     try:
         who = name if name is not None else ask("Your name:")
     except EndOfInput:
         output.data("Nobody gave a name; nothing was begun.")
         return output.DONE
     with wanted.open_casebook() as book:
-        exercise, before = sit(book, catalogue, wanted.clock, drill, who, wanted.settings())
-        stem = drill_path.name.removesuffix(".json").removesuffix(".drill")
-        path = wanted.here / to if to else wanted.here / file_name(stem, exercise.trainee)
-        refuse_existing([path])
+        exercise, before = sit(book, catalogue, wanted.clock, drill, who, wanted.settings(), again)
+        named = file_name(drill_name(drill_path), exercise.trainee, exercise.attempt)
+        exercise = to_hand_in_at(exercise, wanted.here / (to or named))
+        if exercise.over:
+            write_hand_in(exercise)
+            output.data(f"{exercise.trainee} has finished this drill. --again sits it once more, as another attempt.")
+            output.data(f"Written again: {exercise.hand_in_at}.")
+            return output.DONE
         if before:
             output.data(f"Going on with the sitting of {exercise.trainee}.")
         if wanted.exercise_screens and (screens if screens is not None else screens_possible()):
-            closed = wanted.exercise_screens(wanted.trees, book, exercise)
+            over = wanted.exercise_screens(wanted.trees, book, exercise)
         else:
-            closed = talk(exercise)
-        if not closed:
+            over = talk(exercise)
+        if not over:
             output.data("Saved. To go on, give the same command and name again.")
             return output.DONE
-        path.write_text(hand_in(exercise), encoding="utf-8", newline="\n")
-        output.data(f"Handed in: {path}. Give this file to the trainer.")
+        output.data(f"Handed in: {exercise.hand_in_at}. Give this file to the trainer.")
     return output.DONE

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from troubleshoot.case.events import ReadingTaken
 from troubleshoot.case.trail import RETEST_WORDS
-from troubleshoot.case.view import CheckShown, OtherCheck
+from troubleshoot.case.view import OtherCheck
+from troubleshoot.classroom.handing_in import finish
 from troubleshoot.classroom.sitting import Sitting, real_minutes
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import EndOfInput, ask, lines, picked
 from troubleshoot.cli.plain_lines import caution_lines, check_lines, minutes_words, ranking_lines, trail_lines, wrapped
+from troubleshoot.knowledge.answers import named_outcomes
 from troubleshoot.problems import TroubleshootError
 
 HELP = """\
@@ -26,7 +29,8 @@ ranking          what the tool holds likely, where the exercise shows it (may co
 smell            fuel is smelt or seen: stop
 note TEXT        keep a note
 back             take the last thing back; a reading stays
-close            end the exercise; a sitting is handed in
+judge            say where a number lies that was not judged yet
+finish           finish the exercise; a sitting is handed in
 quit             leave; everything is saved"""
 
 
@@ -49,6 +53,7 @@ def talk(exercise: Sitting, extra: dict[str, Callable[[str], None]] | None = Non
     here = Talk(exercise, extra=extra)
     _introduce(exercise)
     try:
+        _ask_again(here)
         while exercise.case.view().step.kind != "closed":
             try:
                 _turn(here)
@@ -97,11 +102,37 @@ def _extra(act: Callable[[str], None]) -> Callable[[Talk, str], None]:
     return lambda _here, rest: act(rest)
 
 
+def _ask_again(here: Talk) -> None:
+    """Ask again what was asked when the exercise was last left: judgements, and the cautions of a chosen check."""
+    _judge_waiting(here)
+    chosen = here.exercise.chosen
+    if chosen:
+        lines(wrapped(f"{here.exercise.case.catalogue.checks[chosen].ask} [{chosen}]", "You had chosen: "))
+        _do(here, chosen)
+
+
+def _judge_waiting(here: Talk) -> None:
+    exercise = here.exercise
+    for waiting in exercise.unjudged:
+        check = exercise.case.catalogue.checks[waiting]
+        lines(wrapped(f"{check.ask}: {exercise.case.assessment.latest[waiting].shown}.", "READ: "))
+        _judge(exercise, waiting, named_outcomes(check))
+
+
 def _check(here: Talk, wanted: str) -> None:
     """Take up a check, read its cautions, take the bench's reading and judge it."""
-    exercise = here.exercise
+    done = {one.check for one in here.exercise.case.events if isinstance(one, ReadingTaken)}
+    if wanted in done:
+        lines(wrapped("You have read that already; trail shows it."))
+        return
     name = picked(wanted, [one.id for one in here.checks()], "check")
-    exercise.case.choose(name)
+    here.exercise.case.choose(name)
+    _do(here, name)
+
+
+def _do(here: Talk, name: str) -> None:
+    """Read the cautions of a check that was chosen, take the bench's reading and judge it."""
+    exercise = here.exercise
     while (caution := exercise.case.view().step.caution) is not None:
         lines(list(caution_lines(caution)))
         if ask("y when you have read it:").casefold() not in ("y", "yes"):
@@ -121,22 +152,23 @@ def _check(here: Talk, wanted: str) -> None:
     shown = next((one.words for one in check.choices if one.outcome == read), "")
     shown = shown or exercise.case.assessment.latest[name].shown
     lines(wrapped(f"{shown}. So far {minutes_words(exercise.case.view().minutes)}.", "READ: "))
-    if exercise.drill.judge and check.bands:
-        _judge(exercise, check)
+    if name in exercise.unjudged:
+        _judge(exercise, name, [(band.outcome, band.words) for band in check.bands])
     if exercise.ranking_shown:
         lines(list(ranking_lines(exercise.case.view(), 3)))
 
 
-def _judge(exercise: Sitting, check: CheckShown) -> None:
-    """Ask in which band the reading lies, until one is named or nobody answers."""
-    names = [band.outcome for band in check.bands]
-    words = ", ".join(f"{number} {band.words}" for number, band in enumerate(check.bands, start=1))
+def _judge(exercise: Sitting, check: str, outcomes: Sequence[tuple[str, str]]) -> None:
+    """Ask in which band the reading lies, until one is named or it is put off."""
+    names = [outcome for outcome, _ in outcomes]
+    words = ", ".join(f"{number} {said}" for number, (_, said) in enumerate(outcomes, start=1))
     while True:
-        answer = ask(f"Where does it lie: {words}?")
+        answer = ask(f"Where does it lie: {words}? (Enter: later)")
         if not answer:
+            output.data("Not judged yet; judge asks again.")
             return
         try:
-            exercise.case.judge(check.id, picked(answer, names, "band"))
+            exercise.case.judge(check, picked(answer, names, "band"))
         except TroubleshootError as problem:
             output.data(str(problem))
         else:
@@ -201,11 +233,11 @@ def _note(here: Talk, rest: str) -> None:
         output.data("Noted.")
 
 
-def _close(here: Talk, _rest: str) -> None:
+def _finish(here: Talk, _rest: str) -> None:
     named = [here.exercise.case.catalogue.causes[one].title for one in here.exercise.named]
     words = "; ".join(named) if named else "no cause"
-    if ask(f"You name: {words}. y to end the exercise:").casefold() in ("y", "yes"):
-        here.exercise.case.close("left" if named else "referred")
+    if ask(f"You name: {words}. y to finish:").casefold() in ("y", "yes"):
+        finish(here.exercise)
 
 
 _ACTS: dict[str, Callable[[Talk, str], None]] = {
@@ -222,5 +254,7 @@ _ACTS: dict[str, Callable[[Talk, str], None]] = {
     "smell": lambda here, _rest: here.exercise.case.smell_fuel(),
     "note": _note,
     "back": lambda here, _rest: output.data(f"Taken back: {here.exercise.case.undo()}."),
-    "close": _close,
+    "judge": lambda here, _rest: _judge_waiting(here) if here.exercise.unjudged else output.data("Nothing waits."),
+    "finish": _finish,
 }
+_ACTS |= {"close": _finish, "end": _finish, "name": _repair}

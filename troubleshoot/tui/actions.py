@@ -123,7 +123,7 @@ ACTIONS: tuple[Action, ...] = (
         True,
         dialog=True,
     ),
-    Action("finish", "f", "finish", "drill", "End the exercise; a drill is handed in", True, dialog=True),
+    Action("finish", "f", "finish", "drill", "Finish the exercise; a drill is handed in", True, dialog=True),
     Action("cannot", "n", "can't", "drill", "Leave the check out, with the reason", dialog=True),
     Action("bench", "t", "take from bench", "drill", "The same as Enter: the bench gives the reading"),
     Action("judge", "j", "judge", "drill", "Say where the last number lies, if you have not"),

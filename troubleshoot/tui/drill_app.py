@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
 from pathlib import Path
 
 from textual import events
@@ -16,15 +15,13 @@ from troubleshoot.tui.workspace import Workspace
 
 
 class ExerciseApp(TroubleshootApp):
-    """The screens of one exercise; `ended` is called when it was closed, before the program leaves."""
+    """The screens of one exercise."""
 
     TITLE = "Exercise"
 
-    def __init__(
-        self, workspace: Workspace, exercise: Sitting | None, ended: Callable[[Sitting], None] | None = None
-    ) -> None:
+    def __init__(self, workspace: Workspace, exercise: Sitting | None) -> None:
         super().__init__(workspace)
-        self.exercise, self.ended = exercise, ended
+        self.exercise = exercise
 
     def on_mount(self, event: events.Mount | None = None) -> None:
         """Open the exercise in place of the start."""
@@ -36,18 +33,7 @@ class ExerciseApp(TroubleshootApp):
     def show_exercise(self, exercise: Sitting) -> None:
         """Show an exercise; leaving it leaves the program."""
         self.exercise = exercise
-        self.push_screen(ExerciseScreen(self.workspace, exercise), lambda _: self.left())
-
-    def left(self) -> None:
-        """End the program when the exercise is left or over."""
-        if self.exercise is not None and self.ended is not None and closed(self.exercise):
-            self.ended(self.exercise)
-        self.exit(0)
-
-
-def closed(exercise: Sitting) -> bool:
-    """Return whether an exercise is over."""
-    return exercise.case.assessment.state.closed is not None
+        self.push_screen(ExerciseScreen(self.workspace, exercise), lambda _: self.exit(0))
 
 
 def run_exercise(own_trees: Path | None, casebook: Casebook, exercise: Sitting) -> bool:
@@ -57,4 +43,4 @@ def run_exercise(own_trees: Path | None, casebook: Casebook, exercise: Sitting) 
         ExerciseApp(workspace, exercise).run(mouse=not os.environ.get("TROUBLESHOOT_NO_MOUSE"))
     finally:
         workspace.close()
-    return closed(exercise)
+    return exercise.over

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 import time
@@ -12,9 +13,10 @@ from textual import events
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.drill_file import Drill, read_drill
+from troubleshoot.classroom.handing_in import FileThere, drill_name, file_name, to_hand_in_at, write_hand_in
 from troubleshoot.classroom.sat_cases import sitting_of
-from troubleshoot.classroom.seats import hand_in_path, note_sitting, seat_casebook
-from troubleshoot.classroom.sitting import Sitting, file_name, hand_in, sit
+from troubleshoot.classroom.seats import HAND_INS, SeatRefused, hand_in_paths, note_sitting, seat_casebook
+from troubleshoot.classroom.sitting import Sitting, sit
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import FAULT_FILE, run_app
 from troubleshoot.tui.drill_app import ExerciseApp
@@ -31,7 +33,7 @@ class SeatApp(ExerciseApp):
     TITLE = "Drill"
 
     def __init__(self, workspace: Workspace, drill: Drill, stem: str, into: Path, seat: str) -> None:
-        super().__init__(workspace, None, self.hand_over)
+        super().__init__(workspace, None)
         self.drill, self.stem, self.into, self.seat = drill, stem, into, seat
         self.server = os.getppid()
 
@@ -59,26 +61,34 @@ class SeatApp(ExerciseApp):
             self.exit(0)
 
     def take_seat(self, name: str) -> None:
-        """Open the sitting."""
+        """Open the sitting; one that is finished already is handed in again, and nothing else."""
         settings = CaseSettings(learn=False, units=self.workspace.settings.units)
         exercise, _ = sit(self.workspace.casebook, self.workspace.catalogue, time.time, self.drill, name, settings)
         note_sitting(self.into, self.seat, self.drill.seal)
-        self.show_exercise(exercise)
+        wanted = file_name(self.stem, exercise.trainee, exercise.attempt)
+        exercise = handed_in_to(exercise, self.into, wanted, self.seat)
+        if exercise.over:
+            write_hand_in(exercise)
+            self.exit(0)
+        else:
+            self.show_exercise(exercise)
 
-    def hand_over(self, exercise: Sitting) -> None:
-        """Write the hand-in whole under its name, or not at all."""
-        path = hand_in_path(self.into, file_name(self.stem, exercise.trainee), self.seat)
-        path.parent.mkdir(parents=True, exist_ok=True)
-        unfinished = path.with_suffix(".part")
-        unfinished.write_text(hand_in(exercise), encoding="utf-8", newline="\n")
-        unfinished.replace(path)
+
+def handed_in_to(exercise: Sitting, into: Path, name: str, seat: str) -> Sitting:
+    """Return the sitting with its file in the folder of hand-ins; two trainees of one name get the seat's number."""
+    folder = into / HAND_INS
+    folder.mkdir(parents=True, exist_ok=True)
+    for path in hand_in_paths(folder, name, seat):
+        with contextlib.suppress(FileThere):
+            return to_hand_in_at(exercise, path)
+    raise SeatRefused(f"{folder} is full of hand-ins of one name.", "Clear it.")
 
 
 def open_sitting(casebook: Casebook, drill: Drill) -> str:
     """Return the name of who sits this drill in a casebook, the one touched last; empty when nobody does."""
     for row in casebook.cases():
         seal, trainee = sitting_of(casebook, row.id)
-        if row.state == "open" and seal == drill.seal and trainee:
+        if seal == drill.seal and trainee:
             return trainee
     return ""
 
@@ -91,8 +101,9 @@ def run_seat(arguments: list[str]) -> int:
     try:
         drill = read_drill(drill_path)
         workspace = Workspace(own_trees, seat_casebook(into, seat))
-        stem = drill_path.name.removesuffix(".json").removesuffix(".drill")
-        run_app(SeatApp(workspace, drill, stem, into, seat), workspace.casebook_path.with_name(FAULT_FILE))
+        run_app(
+            SeatApp(workspace, drill, drill_name(drill_path), into, seat), workspace.casebook_path.with_name(FAULT_FILE)
+        )
         workspace.close()
     except TroubleshootError as refused:
         sys.stderr.write(f"{refused}\n")

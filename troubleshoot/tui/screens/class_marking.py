@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from troubleshoot.classroom.class_marks import ClassMarks, FileThere, hand_in_files, mark_class, write_pages
+from troubleshoot.classroom.class_marks import ClassMarks, hand_in_files, mark_class, write_pages
 from troubleshoot.classroom.debriefing import against_named, told_by, trail_words
+from troubleshoot.classroom.handing_in import FileThere
 from troubleshoot.classroom.key_file import Key, read_key
 from troubleshoot.classroom.marks_pages import Marked
 from troubleshoot.classroom.marks_table import answer_words, class_figures, marks_csv, table_lines
@@ -102,6 +103,8 @@ def trainee_lines(one: Marked, key: Key) -> Iterator[str]:
     marks = one.marks
     late = "" if marks.finished else "; not handed in"
     yield f"{marks.total:.0f} of 100{late}. {marks.minutes:.0f} minutes, {marks.real_minutes:.0f} by the clock."
+    if marks.remarks:
+        yield f"To look at: {'; '.join(marks.remarks)}."
     yield "How it was marked:"
     for score in marks.scores:
         yield f"- {score.title}: {score.points:.0f} of {score.out_of:.0f}; {score.why}."

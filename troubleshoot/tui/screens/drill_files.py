@@ -8,8 +8,8 @@ from typing import Any
 
 from textual.app import App
 
+from troubleshoot.classroom.handing_in import ENDING
 from troubleshoot.classroom.seats import HAND_INS, SEATS
-from troubleshoot.classroom.sitting import ENDING
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.widgets.form import FormField

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from textual.app import ComposeResult
 
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.view import CaseView, CheckShown
+from troubleshoot.classroom.handing_in import finish
 from troubleshoot.classroom.sitting import Sitting, real_minutes
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui import session_dialogs as dialogs
@@ -27,7 +28,7 @@ from troubleshoot.tui.workspace import Workspace
 FREE_ROWS = (
     Row("others", "Choose a check"),
     Row("repaired", "Say what you would repair"),
-    Row("finish", "End the exercise"),
+    Row("finish", "Finish"),
 )
 
 
@@ -104,28 +105,33 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
             self.ask_judgement(check.id, f"{check.ask}: {shown}", band_rows(check))
 
     def on_mount(self) -> None:
-        """Ask again for the judgement of a reading that was taken when the exercise was last left."""
-        waiting = self.exercise.unjudged
-        if waiting:
-            self.call_after_refresh(self.ask_waiting, waiting)
+        """Ask again for the judgements that were left open when the exercise was last left."""
+        if self.exercise.unjudged:
+            self.call_after_refresh(self.ask_each, self.exercise.unjudged)
+
+    def ask_each(self, waiting: Sequence[str]) -> None:
+        """Ask for one judgement after the other, until one is put off."""
+        first, *rest = waiting
+        self.ask_waiting(first, (lambda: self.ask_each(rest)) if rest else None)
 
     def action_judge(self) -> None:
-        """Ask for the judgement of the last number, where it was put off."""
-        waiting = self.exercise.unjudged
-        if waiting:
-            self.ask_waiting(waiting)
+        """Ask for the judgements that were put off, that of the last number first."""
+        if self.exercise.unjudged:
+            self.ask_each(self.exercise.unjudged)
         else:
             tell(self, "No number waits to be judged.")
 
-    def ask_waiting(self, waiting: str) -> None:
+    def ask_waiting(self, waiting: str, then: Callable[[], None] | None = None) -> None:
         """Ask where a reading lies that was taken before."""
         check = self.exercise.case.catalogue.checks[waiting]
         rows = [Row(outcome, words) for outcome, words in check.named_outcomes]
         title = f"{check.ask}: {self.exercise.case.assessment.latest[waiting].shown}"
-        self.ask_judgement(waiting, title, rows)
+        self.ask_judgement(waiting, title, rows, then)
 
-    def ask_judgement(self, check: str, title: str, rows: Sequence[Row]) -> None:
-        """Ask in which band a reading lies."""
+    def ask_judgement(
+        self, check: str, title: str, rows: Sequence[Row], then: Callable[[], None] | None = None
+    ) -> None:
+        """Ask in which band a reading lies; `then` is done once it was said."""
 
         def judged(outcome: str | None) -> None:
             if outcome is None:
@@ -133,6 +139,8 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
                 return
             with self.changing("Judged."):
                 self.exercise.case.judge(check, outcome)
+            if then is not None:
+                then()
 
         self.app.push_screen(ChooseScreen(title, rows, "Where does it lie?"), judged)
 
@@ -144,7 +152,7 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         if cause in self.exercise.named:
             result = self.exercise.practice.retest() if self.exercise.practice is not None else ""
             words = {"gone": "the concern is gone", "partly": "better, not gone", "still": "it is still there"}
-            tell(self, f"{title}: {words[result]}" if result else f"Named: {title}. f hands in.")
+            tell(self, f"{title}: {words[result]}" if result else f"Named: {title}. f finishes.")
 
     def action_why(self) -> None:
         """Ask for the ranking where the exercise gives it; once it is shown, say why a cause stands where it does."""
@@ -201,17 +209,17 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         self.app.push_screen(ChooseScreen(title, rows, "", "No cause can be named yet.", narrows=True), chosen)
 
     def open_finish(self) -> None:
-        """Ask once more, then end the exercise."""
+        """Ask once more, then finish; a sitting is handed in."""
         named = [self.exercise.case.catalogue.causes[one].title for one in self.exercise.named]
         words = f"You name: {'; '.join(named)}." if named else "You have named no cause."
 
-        def finish(answer: str | None) -> None:
-            if answer == "end":
+        def done(answer: str | None) -> None:
+            if answer == "finish":
                 with self.changing():
-                    self.exercise.case.close("left" if named else "referred")
+                    finish(self.exercise)
 
-        rows = (Row("end", "End the exercise"), Row("on", "Go on"))
-        self.app.push_screen(ChooseScreen("End the exercise?", rows, words), finish)
+        rows = (Row("finish", "Finish"), Row("on", "Go on"))
+        self.app.push_screen(ChooseScreen("Finish?", rows, words), done)
 
 
 def turn_words(case: CaseView, exercise: Sitting) -> list[Paragraph]:

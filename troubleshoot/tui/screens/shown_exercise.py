@@ -25,7 +25,7 @@ def show(home: HomeScreen, exercise: Sitting, over: Callable[[], None]) -> None:
     """Show an exercise, and do what follows when it was ended."""
 
     def left(_: None) -> None:
-        if exercise.case.assessment.state.closed is not None:
+        if exercise.over:
             over()
 
     home.app.push_screen(ExerciseScreen(home.workspace, exercise), left)

@@ -7,13 +7,22 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from troubleshoot.classroom.drill_file import Drill, read_drill
-from troubleshoot.classroom.sitting import Sitting, clean_name, file_name, hand_in, sit
+from troubleshoot.classroom.handing_in import (
+    drill_name,
+    file_name,
+    refuse_unwritable,
+    to_hand_in_at,
+    write_hand_in,
+)
+from troubleshoot.classroom.sitting import Sitting, clean_name, sit
 from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.drill_files import DRILL, choose_file
 from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.screens.shown_exercise import settings_of, show
 from troubleshoot.tui.widgets.form import FormField
-from troubleshoot.tui.widgets.lines import tell, tell_problem
+from troubleshoot.tui.widgets.lines import tell
+from troubleshoot.tui.widgets.numbered import Row
 
 if TYPE_CHECKING:
     from troubleshoot.tui.screens.home import HomeScreen
@@ -27,9 +36,36 @@ async def sit_drill(home: HomeScreen) -> None:
     drill = read_drill(path)
     name = await home.app.push_screen_wait(name_form(drill))
     if isinstance(name, str):
-        workspace = home.workspace
-        exercise, _ = sit(workspace.casebook, workspace.catalogue, workspace.clock, drill, name, settings_of(workspace))
-        show(home, exercise, lambda: _hand_over(home, exercise, path))
+        await sit_down(home, path, drill, name)
+
+
+async def sit_down(home: HomeScreen, path: Path, drill: Drill, name: str) -> None:
+    """Go on with the sitting of this name, or begin; a finished one is handed in once more, or sat again."""
+    workspace, folder = home.workspace, Path.cwd()
+    refuse_unwritable(folder)
+    book, settings = workspace.casebook, settings_of(workspace)
+    exercise, _ = sit(book, workspace.catalogue, workspace.clock, drill, name, settings)
+    if exercise.over:
+        rows = (Row("write", "Write the hand-in again"), Row("again", f"Sit it again, attempt {exercise.attempt + 1}"))
+        words = "You have finished this drill. The trainer sees each attempt with its number."
+        chosen = await home.app.push_screen_wait(ChooseScreen(drill.title, rows, words))
+        if chosen is None:
+            return
+        if chosen == "again":
+            exercise, _ = sit(book, workspace.catalogue, workspace.clock, drill, name, settings, again=True)
+    name_of_file = file_name(drill_name(path), exercise.trainee, exercise.attempt)
+    exercise = to_hand_in_at(exercise, folder / name_of_file)
+    if exercise.over:
+        write_hand_in(exercise)
+        _handed_in(home, exercise)
+    else:
+        show(home, exercise, lambda: _handed_in(home, exercise))
+
+
+def _handed_in(home: HomeScreen, exercise: Sitting) -> None:
+    path = exercise.hand_in_at
+    assert path is not None  # it was given where the sitting began
+    tell(home, f"Handed in: {path.name}, in {path.parent}. Give this file to the trainer.")
 
 
 def name_form(drill: Drill) -> FormScreen:
@@ -44,16 +80,3 @@ def name_form(drill: Drill) -> FormScreen:
     fields = [FormField("name", "Your name", "")]
     words = f"{drill.story} Who sits here? A sitting that was left is gone on with under the same name."
     return FormScreen(drill.title, words, lambda _: fields, reads)
-
-
-def _hand_over(home: HomeScreen, exercise: Sitting, drill: Path) -> None:
-    stem = drill.name.removesuffix(".json").removesuffix(".drill")
-    path = Path.cwd() / file_name(stem, exercise.trainee)
-    try:
-        with path.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(hand_in(exercise))
-    except OSError as refused:
-        advice = f"Write it with: troubleshoot cases export {exercise.case.case_id} FILE"
-        tell_problem(home, TroubleshootError(f"{path} cannot be written: {refused.strerror}.", advice))
-    else:
-        tell(home, f"Handed in: {path.name}, in {path.parent}. Give this file to the trainer.")
