@@ -124,15 +124,27 @@ def reading_text(identifier: str, check: Check, readings: Mapping[str, float]) -
 def as_typed(check: Check, found: float | str) -> str:
     """Return what a person would type for an answer of the engine, a number in the check's unit or an outcome.
 
-    A number is rounded to about a fifth of the instrument's uncertainty, as a person reads a scale.
+    A number is rounded as a scale is read: to a step of 1, 2 or 5 that is at most half the instrument's uncertainty.
     """
     if isinstance(found, str):
         return found
     assert check.reading is not None
     low, high = check.reading.plausible
-    places = max(0, math.ceil(-math.log10(check.reading.uncertainty / 5.0)))
-    value = round(min(max(found, low), high), places) + 0.0
+    step = scale_step(check.reading.uncertainty)
+    places = max(0, -math.floor(math.log10(step) + 1e-9))
+    value = round(min(max(found, low), high) / step) * step + 0.0
     return f"{value:.{places}f} {check.reading.unit}"
+
+
+def scale_step(uncertainty: float) -> float:
+    """Return the step that a scale of this uncertainty is read to: the largest of 1, 2 and 5 up to half of it.
+
+    >>> [scale_step(one) for one in (0.05, 0.8, 3.0, 15.0, 100.0)]
+    [0.02, 0.2, 1.0, 5.0, 50.0]
+    """
+    half = uncertainty / 2.0
+    decade = 10.0 ** math.floor(math.log10(half) + 1e-9)
+    return float(max(one for one in (decade, 2.0 * decade, 5.0 * decade) if one <= half * (1.0 + 1e-9)))
 
 
 def reading_texts(

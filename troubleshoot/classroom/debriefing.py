@@ -87,6 +87,7 @@ POLICY_WORDS = {
     "the tool": "as the program goes",
     "two steps ahead": "looking two steps ahead",
     "authored order": "as the trees are written",
+    "by what can be read": "by the readings that tell most",
 }
 """The policies of the proof, as a person reads them."""
 
@@ -99,19 +100,28 @@ def best_title(key: Key) -> str:
 
 def best_path(key: Key, catalogue: Catalogue) -> tuple[str, ...]:
     """Return the best policy's steps in words."""
-    lines = []
+    lines, repaired = [], False
     for step in key.best_trail:
         name, found, rest = step.partition(": ")
         if name.startswith("repair "):
             cause = name.removeprefix("repair ")
             title = catalogue.causes[cause].title if cause in catalogue.causes else cause
             lines.append(f"Repair: {title}: {rest}")
+            repaired = True
         elif found and name in catalogue.checks:
             told = _told(name, rest, key, catalogue)
-            lines.append(f"{catalogue.checks[name].ask}: {_outcome(name, rest, catalogue)}{told}")
+            read = rest if repaired else _as_read(name, rest, key)
+            lines.append(f"{catalogue.checks[name].ask}: {_outcome(name, read, catalogue)}{told}")
         else:
             lines.append(step)
     return tuple(lines)
+
+
+def _as_read(check: str, rest: str, key: Key) -> str:
+    """Return a reading of a policy's trail, of before any repair, as the instrument of the drill shows it."""
+    shown = key.drill.readings.get(check)
+    _, outcome, end = rest.rpartition(" (")
+    return f"{shown}{outcome}{end}" if shown is not None and outcome and shown != end.rstrip(")") else rest
 
 
 def _told(check: str, rest: str, key: Key, catalogue: Catalogue) -> str:

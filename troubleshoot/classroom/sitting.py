@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
+from troubleshoot.bench.answering import can_answer
 from troubleshoot.bench.virtual_bench import VirtualBench
 from troubleshoot.case.answering import known_check
 from troubleshoot.case.case import Case, Clock, open_case, resume_case
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.events import Event, Measured, ReadingTaken, Seated
 from troubleshoot.case.settings import CaseSettings
-from troubleshoot.case.view import CauseShown
+from troubleshoot.case.view import CauseShown, OtherCheck
 from troubleshoot.casebook.store import Casebook, CaseRow
 from troubleshoot.classroom.drill_file import Drill, DrillRefused
 from troubleshoot.classroom.drill_rules import DrillBench, DrillRules, PracticeBench, named
@@ -24,6 +25,7 @@ from troubleshoot.problems import TroubleshootError
 
 LONGEST_NAME = 60
 """Characters of a trainee's name."""
+NOT_HERE = "cannot be measured here"
 PAUSE = 600.0
 """Seconds without anything done that count as a pause, not as work."""
 
@@ -99,6 +101,11 @@ class Sitting:
         step = view.behind or view.step
         return step.check.id if step.check is not None and step.check.proposed_by == "person" else ""
 
+    def checks(self, appraised: bool = True) -> tuple[OtherCheck, ...]:
+        """Return the checks that can be done and measured now."""
+        found, bench = self.case.other_checks(appraised), self.rules.bench
+        return tuple(one for one in found if one.available and bench.read(one.id) is not None)
+
     def candidates(self) -> tuple[CauseShown, ...]:
         """Return every cause that could be named for this car, by title, with no hint of how likely it is."""
         problem, known = self.case.assessment.problem, self.case.catalogue.causes
@@ -138,7 +145,8 @@ def begin(
 ) -> Sitting:  # fmt: skip
     """Begin a drill: a new case with its car, concerns and tools, and the trainee's name."""
     with casebook.all_or_nothing():
-        case = open_case(casebook, catalogue, clock, settings, drill=drill.seal, proved={})
+        out = _not_to_be_had(drill, practice is not None)
+        case = open_case(casebook, catalogue, clock, settings, drill=drill.seal, proved={}, left_out=out)
         sitting = _under_rules(case, drill, practice)
         case.start_with(drill.known_car, drill.concerns, drill.tools, drill.story)
         case.seat(trainee, attempt)
@@ -150,7 +158,15 @@ def take_up(
     settings: CaseSettings, practice: Practice | None = None,
 ) -> Sitting:  # fmt: skip
     """Go on with a drill."""
-    return _under_rules(resume_case(casebook, catalogue, case_id, clock, settings, proved={}), drill, practice)
+    out = _not_to_be_had(drill, practice is not None)
+    case = resume_case(casebook, catalogue, case_id, clock, settings, proved={}, left_out=out)
+    return _under_rules(case, drill, practice)
+
+
+def _not_to_be_had(drill: Drill, practised: bool) -> dict[str, str]:
+    """Return the checks that cannot be measured: in practice a repair may bring back what the engine can answer."""
+    gone = [name for name, read in drill.readings.items() if read is None]
+    return {name: NOT_HERE for name in gone if not practised or not can_answer(name)}
 
 
 def _under_rules(case: Case, drill: Drill, practice: Practice | None) -> Sitting:

@@ -73,7 +73,12 @@ class Yardstick:
             read = readings.get(check)
             if read is not None:
                 case.take(check, read, sure=True)
+        self._outcomes = {name: one.outcome for name, one in case.assessment.latest.items()}
         return {one.check: one for one in case.assessment.happened if isinstance(one, Evidence)}
+
+    def outcome(self, check: str) -> str:
+        """Return the outcome that a check of the drill comes to; empty for one that cannot be read."""
+        return self._outcomes.get(check, "")
 
     def told_by(self, checks: Sequence[str]) -> Told:
         """Return what the readings of these checks come to, taken in this order; others are passed over."""

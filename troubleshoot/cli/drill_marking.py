@@ -62,6 +62,7 @@ def set_drill(
             solved = solve(made.drill, key, made.car, catalogue)
             key = with_best(key, solved)
             words = f"A good path ({solved.best}) takes {solved.minutes:.0f} minutes."
+            words += f"\nWARNING: {solved.warning}" if solved.warning else ""
         except DrillUnsolved as problem:
             if not unproved:
                 raise

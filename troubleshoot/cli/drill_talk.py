@@ -44,8 +44,7 @@ class Talk:
     def checks(self, words: str = "") -> list[OtherCheck]:
         """Return the checks that can be done, those with these words in id or question."""
         wanted = words.casefold()
-        found = self.exercise.case.other_checks()
-        return [one for one in found if one.available and wanted in f"{one.id} {one.ask}".casefold()]
+        return [one for one in self.exercise.checks() if wanted in f"{one.id} {one.ask}".casefold()]
 
 
 def talk(exercise: Sitting, extra: dict[str, Callable[[str], None]] | None = None) -> bool:

@@ -184,8 +184,7 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         """List the checks that can be done and take up the one chosen."""
 
         def rows(appraised: bool = True) -> list[Row]:
-            others = self.exercise.case.other_checks(appraised)
-            return [dialogs.other_row(one) for one in others if one.available]
+            return [dialogs.other_row(one) for one in self.exercise.checks(appraised)]
 
         def choose(check: str | None) -> None:
             if check is not None:
