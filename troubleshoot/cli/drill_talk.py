@@ -13,7 +13,6 @@ from troubleshoot.classroom.sitting import Sitting, real_minutes
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import EndOfInput, ask, lines, picked
 from troubleshoot.cli.plain_lines import caution_lines, check_lines, minutes_words, ranking_lines, trail_lines, wrapped
-from troubleshoot.knowledge.answers import named_outcomes
 from troubleshoot.problems import TroubleshootError
 
 HELP = """\
@@ -115,7 +114,7 @@ def _judge_waiting(here: Talk) -> None:
     for waiting in exercise.unjudged:
         check = exercise.case.catalogue.checks[waiting]
         lines(wrapped(f"{check.ask}: {exercise.case.assessment.latest[waiting].shown}.", "READ: "))
-        _judge(exercise, waiting, named_outcomes(check))
+        _judge(exercise, waiting, check.named_outcomes)
 
 
 def _check(here: Talk, wanted: str) -> None:
