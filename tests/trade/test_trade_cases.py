@@ -23,8 +23,14 @@ FOLDER = Path(__file__).parent
 CASES = [
     case for path in sorted(FOLDER.glob("*.yaml")) for case in YAML(typ="safe").load(path.read_text(encoding="utf-8"))
 ]
+STILL_SHORT = {
+    "pump-slips": "a blocked filter delivers as little into the can, and is as common",
+    "four-rich-delay-long": "a leaking sensor hose, a drip and a rich idle table read alike and are commoner",
+}
+"""Cases in which the ranking still differs from the technician, with the reason; none comes right unseen."""
+
 STAYS_POSSIBLE = 0.05
-BARE_FLOOR = 0.60
+BARE_FLOOR = 0.68
 """At least this share of the cases that can be stripped bare has its cause in the first three."""
 
 
@@ -70,14 +76,21 @@ def _value(given: object) -> str | float | bool:
 def test_every_case_says_what_is_true_and_why() -> None:
     """Ids differ, and causes and expectations are ones that there are."""
     known = load_catalogue().causes
-    assert len({case["id"] for case in CASES}) == len(CASES) > 80
+    assert set(STILL_SHORT) <= {case["id"] for case in CASES}
+    assert len({case["id"] for case in CASES}) == len(CASES) > 260
     for case in CASES:
         assert case["why"]
         assert set(case["truth"]) <= set(known), case["id"]
         assert case.get("expect", "three") in {"first", "three", "open"}
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: case["id"])
+def _judged(case: dict[str, Any]) -> Any:
+    short = STILL_SHORT.get(case["id"])
+    marks = [pytest.mark.xfail(reason=short, strict=True)] if short else []
+    return pytest.param(case, id=case["id"], marks=marks)
+
+
+@pytest.mark.parametrize("case", [_judged(case) for case in CASES])
 def test_the_ranking_agrees_with_the_technician(bench: WorkedCases, case: dict[str, Any]) -> None:
     said = complaint(
         bench,
@@ -97,5 +110,5 @@ def test_the_cause_is_in_sight_before_anything_names_it(bench: WorkedCases) -> N
             asked += 1
             if said := complaint(bench, case, readings, expect):
                 short.append(said)
-    assert asked > 60
+    assert asked > 220
     assert 1 - len(short) / asked >= BARE_FLOOR, "\n".join(short)

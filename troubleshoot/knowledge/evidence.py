@@ -35,6 +35,9 @@ The clear one is what the even spread of a band stands for: the others count aga
 """
 CLEAR = 2
 
+BLEND_AT_LIMIT = 0.5
+"""The blend zone is no wider than this share of the limit: normal from 0.4 to 22 kilohm says nothing of 0.05."""
+
 WIDEST = 8.0
 """A normal band counts as no wider than the range outside it over this half; some are open at one side."""
 
@@ -58,7 +61,7 @@ def evidence_of(
         return Evidence(identifier, read.shares)
     bands = read.bands or bands_for(check, car, readings, checks)
     half = _half_width(check, bands)
-    graded = share_in_bands(value, max(spread, 2.0 * BLEND * half), bands)
+    graded = share_in_bands(value, max(spread, _zone(half, value, bands)), bands)
     sizes = tuple(_sizes(check, band, value, half) for band in bands)
     sized = sizes if any(one != _EVEN for one, share in zip(sizes, graded, strict=True) if share > 0.0) else ()
     expected = tuple(_expected(check, causes, car, bands, half, value, spread, readings, checks))
@@ -112,6 +115,13 @@ def _half_width(check: Check, bands: Sequence[BandLimit]) -> float:
     if normal[-1].high == math.inf:
         half = min(half, max(low - least, 0.0) / WIDEST)
     return half
+
+
+def _zone(half: float, value: float, bands: Sequence[BandLimit]) -> float:
+    """Return the standard width of the blend zone at the limit nearest to a value."""
+    limits = [one for band in bands for one in (band.low, band.high) if math.isfinite(one) and one != 0.0]
+    nearest = min(limits, key=lambda one: abs(value - one), default=math.inf)
+    return min(2.0 * BLEND * half, BLEND_AT_LIMIT * abs(nearest))
 
 
 def _room(check: Check, band: BandLimit) -> float:
@@ -184,7 +194,7 @@ def _for_all(written: Mapping[str, object]) -> bool:
 
 def _spread_of(check: Check, bands: Sequence[BandLimit], half: float, value: float, spread: float) -> float:
     """Return the density, per unit, with which the outcomes of a clear cause spread over the number read."""
-    shares = share_in_bands(value, max(spread, 2.0 * BLEND * half), bands)
+    shares = share_in_bands(value, max(spread, _zone(half, value, bands)), bands)
     total = 0.0
     for share, band in zip(shares, bands, strict=True):
         beyond, room = _beyond(band, value), _room(check, band)
