@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy.stats import norm
 
 from troubleshoot.calculations.units import Measured
-from troubleshoot.knowledge.bands import BandLimit, bands_for, reading_plausible, share_in_bands, shares_of_outcome
+from troubleshoot.knowledge.bands import BandLimit, bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.limits import LimitRefused
 from troubleshoot.knowledge.model import Check
@@ -169,11 +169,3 @@ def test_a_limit_that_cannot_be_worked_out_is_refused_in_words(limit):
     with pytest.raises(LimitRefused) as refused:
         bands_for(check, Car())
     assert refused.value.sentence and refused.value.advice
-
-
-def test_plausible_and_seen():
-    assert reading_plausible(PRESSURE, 0.0) and reading_plausible(PRESSURE, 120.0)
-    assert not any(reading_plausible(PRESSURE, value) for value in (-0.1, 120.1, math.nan, math.inf))
-    assert shares_of_outcome(PRESSURE, "high") == (0.0, 0.0, 1.0)
-    with pytest.raises(KeyError):
-        shares_of_outcome(PRESSURE, "odd")

@@ -8,7 +8,6 @@ from troubleshoot.calculations.unit_table import Unit
 
 # One plain expression of words, slashes, stars and small powers: nothing that pint would have to calculate.
 _SAFE = re.compile(r"[A-Za-zµΩ°_]{1,24}(?:\s?[*/· ]\s?[A-Za-zµΩ°_]{1,24}|\^[23]|\*\*[23]|[²³]){0,4}")
-_GAUGE = {"absolute pressure": "pressure"}
 
 
 @lru_cache(maxsize=1)

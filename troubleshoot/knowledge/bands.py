@@ -79,18 +79,3 @@ def _share_below(limit: float, value: float, spread: float) -> float:
     if spread == 0.0:
         return 1.0 if value <= limit else 0.0
     return 0.5 * math.erfc((value - limit) / (spread * math.sqrt(2.0)))
-
-
-def shares_of_outcome(check: Check, outcome: str) -> tuple[float, ...]:
-    """Return the shares of an outcome that was seen for certain; KeyError when the check has no such outcome."""
-    if outcome not in check.outcomes:
-        raise KeyError(outcome)
-    return tuple(1.0 if one == outcome else 0.0 for one in check.outcomes)
-
-
-def reading_plausible(check: Check, value: float) -> bool:
-    """Return whether a number in the check's unit lies in its plausible range."""
-    if check.reading is None:
-        return False
-    low, high = check.reading.plausible
-    return math.isfinite(value) and low <= value <= high

@@ -14,8 +14,6 @@ from numpy.typing import NDArray
 
 Numbers = NDArray[np.float64]
 
-SINE_BAND = 0.9956
-"""Half the band from 3 to 97 % of a sine of amplitude 1: sin(0.47 pi)."""
 NOISE_BAND = 1.881
 """Half the band from 3 to 97 % of a normal distribution of deviation 1 (any table of the normal distribution)."""
 COARSE_STEP_S, COARSE_SHARE = 0.12, 0.2

@@ -13,7 +13,7 @@ from troubleshoot.recordings.moving_readings import moving_readings
 from troubleshoot.recordings.pull_readings import pull_readings
 from troubleshoot.recordings.quantities import SPEED
 from troubleshoot.recordings.start_readings import start_readings
-from troubleshoot.recordings.stretches import Stretch, idle, pull, steady, stretches
+from troubleshoot.recordings.stretches import Stretch, idle, pull, stretches
 from troubleshoot.recordings.taken import TakenReading, taken
 
 HUNT_LEAST = 15.0
@@ -144,9 +144,3 @@ def _warm_up(log: Log) -> Iterator[str]:
         if values.size > 2 and values.max() - values[0] > 5:
             yield f"Heat soak: with the engine still the coolant goes up by {values.max() - values[0]:.0f} °F."
             return
-
-
-def steady_words(log: Log) -> str:
-    """Return in words the longest steady speed there is; empty when there is none."""
-    found = steady(log, 1400, 6000, 150, 3.0)
-    return f"Steady: {found.words}, {found.values(SPEED).mean():.0f} rpm." if found else ""

@@ -36,8 +36,6 @@ CRANKS = (40.0, 420.0)
 """rpm of a starter at work."""
 CRANK_LEAST = 0.3
 RUNS = 450.0
-STILL = 30.0
-"""rpm below which nothing turns, where the shown speed can be believed."""
 
 
 @dataclass(frozen=True)

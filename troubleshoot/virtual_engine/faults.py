@@ -63,17 +63,6 @@ TIES: tuple[frozenset[str], ...] = (
 TIES_SIX: tuple[frozenset[str], ...] = (*TIES, frozenset({"vacuum_leak", "vacuum_leak_half"}))
 """The same for the six, whose open plenum has no real halves."""
 
-MILD: frozenset[str] = frozenset(
-    {
-        "crank_fuel_lean",
-        "crank_fuel_rich",
-        "accel_enrich_weak",
-        "low_octane",
-        "manifold_heat_blocked",
-    }
-)
-"""Faults whose mild form cannot be told from a healthy engine."""
-
 
 def ties(engine: str) -> tuple[frozenset[str], ...]:
     """Return the groups of indistinguishable faults of an engine by name."""
