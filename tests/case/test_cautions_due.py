@@ -122,6 +122,16 @@ def test_letting_the_pressure_down_lasts_until_the_pump_runs(begin: Begin) -> No
     assert down in read(case, "plenum-look")
 
 
+def test_a_line_that_is_opened_is_one_hazard_and_one_card(begin: Begin) -> None:
+    """Letting the pressure down says all that fuel under pressure says; it is not read twice for one joint."""
+    case = begin("pressure-wrong")
+    first = read(case, "pressure-at-idle")
+    assert "let-the-pressure-down" in first and "fuel-under-pressure" not in first
+    assert len(first) == len(set(first)) <= 5
+    case.take("pressure-at-idle", "58")
+    assert read(case, "regulator-hose-pull") == []
+
+
 def test_what_points_need_is_asked_of_points_only(begin: Begin) -> None:
     """Nobody reads of closed points on a car that has none."""
     assert "key-on-points" in read(begin("no-start"), "speed-limit-look")

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -90,6 +91,17 @@ def test_quit_and_help_at_every_question(command: Command) -> None:
     assert asked_twice.code == 0
     assert "y if it really reads that:" in asked_twice.out + asked_twice.err
     assert "Saved. To go on: troubleshoot ask --case" in asked_twice.out
+
+
+@pytest.mark.parametrize("word", ["smell", "stop", "Stop!", "fuel smell"])
+def test_a_smell_of_fuel_stops_at_a_caution_and_at_a_question(command: Command, word: str) -> None:
+    """Nobody who smells fuel reads a caution to its end first, or is told which words are understood."""
+    caution = command("ask", "wont-rev", "--car", "harrow-240", answers=f"{word}\nquit\n")
+    assert caution.out.count("STOP: ") == 1 and "Type ?" not in caution.out.split("STOP: ")[1]
+    check = command("ask", "wont-rev", "--car", "harrow-240", answers=f"y\ny\ny\ny\ny\ny\n{word}\n{word}\nquit\n")
+    assert "STOP: " in check.out
+    before = command("ask", answers=f"{word}\n")
+    assert "DANGER: " in before.out and "STOP" in before.out and before.code == 0
 
 
 def test_a_smell_of_fuel_stops_before_car_and_tools_are_asked(command: Command) -> None:

@@ -67,6 +67,14 @@ async def test_one_hazard_a_card_each_rule_on_a_line_of_its_own(screens) -> None
             assert app.screen is not shown
 
 
+async def test_a_smell_of_fuel_stops_at_a_caution(screens) -> None:
+    async with screens() as (app, press):
+        await press("e", "1")
+        assert isinstance(app.screen, CautionScreen)
+        await press("s")
+        assert isinstance(app.screen, StopScreen)
+
+
 async def test_help_is_there_on_a_caution_and_on_a_stop(screens) -> None:
     """`?` says what each key does, and comes back to the same card."""
     async with screens() as (app, press):

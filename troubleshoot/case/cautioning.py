@@ -106,11 +106,25 @@ def cautions_due(seen: Assessment, catalogue: Catalogue, proposal: Proposal, now
     due = [
         one
         for one in wanted
-        if not _acknowledged(seen, one, state, now) or (lasts(catalogue, one) and not seen.pressure_down)
+        if not any(_acknowledged(seen, name, state, now) for name in (one, *_procedures(catalogue, one)))
+        or (lasts(catalogue, one) and not seen.pressure_down)
     ]
     due = [one for one in due if not (lasts(catalogue, one) and _stays_closed(seen, catalogue, proposal))]
+    due = [one for one in due if not set(_procedures(catalogue, one)) & set(due)]
     worst_first = sorted(cautions_shown(catalogue, due, seen.car), key=lambda one: SIGNALS.index(one.signal))
     return CautionsDue(tuple(worst_first), state) if worst_first else None
+
+
+def _procedures(catalogue: Catalogue, caution: str) -> list[str]:
+    """Return the procedures against a caution's hazard, whose cards say all that its own says: one hazard, one card."""
+    if caution not in catalogue.cautions:
+        return []
+    hazard = catalogue.cautions[caution].hazard
+    return [
+        name
+        for name in catalogue.cautions
+        if lasts(catalogue, name) and catalogue.cautions[name].hazard == hazard and name != caution
+    ]
 
 
 def _stays_closed(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> bool:

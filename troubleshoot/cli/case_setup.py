@@ -22,18 +22,26 @@ class Leave(EndOfInput):
     """The person has had enough for now."""
 
 
+class Smelt(Exception):
+    """Fuel is smelt or seen: whatever was asked, the stop comes first."""
+
+
 LEAVING = ("quit", "q", "exit")
+SMELT = ("smell", "smelt", "stop", "fuel smell", "i smell fuel")
+"""What stops everything, at any question."""
 HELPING = ("?", "help")
 
 
 def ask(text: str) -> str:
-    """Ask one question; EndOfInput when nobody answers, Leave when the answer is to leave."""
+    """Ask one question; EndOfInput when nobody answers, Leave to leave, Smelt when fuel is smelt or seen."""
     line = output.question(text)
     if line is None:
         raise EndOfInput
     answer = line.strip()
     if answer.casefold() in LEAVING:
         raise Leave
+    if answer.casefold().rstrip("!. ") in SMELT:
+        raise Smelt
     return answer
 
 

@@ -10,6 +10,7 @@ from troubleshoot.cli.car_choice import car_asked_for, changed_car
 from troubleshoot.cli.case_setup import (
     HELPING,
     EndOfInput,
+    Smelt,
     ask,
     ask_car,
     ask_concerns,
@@ -54,6 +55,9 @@ def converse(
             except EndOfInput:
                 output.data("Nothing was begun, so nothing is saved.")
                 return output.DONE
+            except Smelt:
+                _stop_before_a_case(catalogue)
+                return output.DONE
             case = open_case(book, catalogue, wanted.clock, wanted.settings())
             case.start_with(this_car, chosen, tools)
         _converse(case)
@@ -71,6 +75,14 @@ def _what_to_look_at(
     if car is None:
         return ask_car(catalogue), chosen, ask_tools(catalogue)
     return changed_car(car_asked_for(catalogue, car, wanted.here), differs or []), chosen, None
+
+
+def _stop_before_a_case(catalogue: Catalogue) -> None:
+    """Say what to do about a smell of fuel where no case has begun, and how to go on from it."""
+    for name, concern in catalogue.concerns.items():
+        if concern.stops:
+            lines(wrapped(concern.stop, "DANGER: "))
+            output.data(f"Once the air is clear: troubleshoot ask {name}")
 
 
 def _converse(case: Case) -> None:
@@ -92,25 +104,27 @@ def _converse(case: Case) -> None:
 
 
 def _one_step(case: Case) -> None:
-    """Show the step that is due, take one answer, and say what came of it."""
+    """Show the step that is due, take one answer, and say what came of it; a smell of fuel stops at any question."""
     view = case.view()
     output.data()
     lines(list(_step_lines(view)))
-    while True:
+    while case.view() == view:
         asked = _PROVED_PROMPT if view.step.proved else _PROMPTS[view.step.kind]
-        answer = ask(f"m to measure it, {asked}" if view.step.measure else asked)
         try:
+            answer = ask(f"m to measure it, {asked}" if view.step.measure else asked)
             if _answered(case, view, answer):
                 return
+        except Smelt:
+            if view.step.kind == "stop":
+                return
+            case.smell_fuel()
         except TroubleshootError as problem:
             output.data(str(problem))
-        if case.view() != view:
-            return
 
 
 _PROVED_PROMPT = "c close as proved, s still there after all:"
 _PROMPTS = {
-    "caution": "y when you have read it:",
+    "caution": "y when you have read it (stop: fuel is smelt):",
     "check": "Reading (skip WHY when it cannot be done):",
     "repair": "y when it is made:",
     "retest": "g gone, p partly better, s still there:",

@@ -23,7 +23,7 @@ A number with its unit, as 38 psi, or the number of a choice, answers a check.
   other           other checks, by worth
   choose N or ID  do that check now
   repair ID       a repair was made that was not proposed
-  smell           fuel is smelt or seen: stop
+  smell or stop   fuel is smelt or seen: everything else stops, at any question
   note TEXT       keep a note
   log FILE        readings from a log; capture FILE PROBE from a capture. Then, to take them, again with
                   their numbers behind it, or all: log FILE 1 3
@@ -107,10 +107,6 @@ def _repair(turn: Turn) -> None:
     turn.case.repair(picked(turn.rest, [cause.id for cause in turn.view.ranked], "cause"))
 
 
-def _smell(turn: Turn) -> None:
-    turn.case.smell_fuel()
-
-
 def _recording(turn: Turn) -> None:
     from troubleshoot.cli.recording_taking import take_or_show
 
@@ -148,7 +144,6 @@ _ACTS: dict[str, Callable[[Turn], None]] = {
     "o": _other,
     "choose": _choose,
     "repair": _repair,
-    "smell": _smell,
     "note": _note,
     "log": _recording,
     "capture": _recording,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from troubleshoot.cli import output
-from troubleshoot.cli.case_setup import EndOfInput, ask
+from troubleshoot.cli.case_setup import EndOfInput, Smelt, ask
 from troubleshoot.cli.options import GlobalOptions
 from troubleshoot.cli.starting import screens_possible
 
@@ -30,7 +30,7 @@ def sit_drill(
     refuse_unwritable((wanted.here / to).parent if to else wanted.here)
     try:
         who = name if name is not None else ask("Your name:")
-    except EndOfInput:
+    except (EndOfInput, Smelt):
         output.data("Nobody gave a name; nothing was begun.")
         return output.DONE
     with wanted.open_casebook() as book:

@@ -11,7 +11,7 @@ from troubleshoot.case.view import OtherCheck
 from troubleshoot.classroom.handing_in import finish
 from troubleshoot.classroom.sitting import Sitting, real_minutes
 from troubleshoot.cli import output
-from troubleshoot.cli.case_setup import EndOfInput, ask, lines, picked
+from troubleshoot.cli.case_setup import EndOfInput, Smelt, ask, lines, picked
 from troubleshoot.cli.plain_lines import caution_lines, check_lines, minutes_words, ranking_lines, trail_lines, wrapped
 from troubleshoot.problems import TroubleshootError
 
@@ -25,7 +25,7 @@ trail            what has been done
 time             minutes used
 hint             the trainer's next hint, where there is one
 ranking          what the tool holds likely, where the exercise shows it (may cost marks)
-smell            fuel is smelt or seen: stop
+smell or stop    fuel is smelt or seen: everything else stops, at any question
 note TEXT        keep a note
 back             take the last thing back; a reading stays
 judge            say where a number lies that was not judged yet
@@ -55,6 +55,9 @@ def talk(exercise: Sitting, extra: dict[str, Callable[[str], None]] | None = Non
         while exercise.case.view().step.kind != "closed":
             try:
                 _turn(here)
+            except Smelt:
+                if exercise.case.view().step.kind != "stop":
+                    exercise.case.smell_fuel()
             except TroubleshootError as problem:
                 output.data(str(problem))
     except EndOfInput:
@@ -249,7 +252,6 @@ _ACTS: dict[str, Callable[[Talk, str], None]] = {
     "time": _time,
     "hint": _hint,
     "ranking": _ranking,
-    "smell": lambda here, _rest: here.exercise.case.smell_fuel(),
     "note": _note,
     "back": lambda here, _rest: output.data(f"Taken back: {here.exercise.case.undo()}."),
     "judge": lambda here, _rest: _judge_waiting(here) if here.exercise.unjudged else output.data("Nothing waits."),

@@ -139,6 +139,7 @@ ACTIONS: tuple[Action, ...] = (
     # caution
     Action("acknowledge", "y", "I have read it", "caution", "Acknowledge this caution and go on to the next", True),
     Action("whole", "f", "full text", "caution", "The full text of this caution, and its card again", True),
+    Action("smell", "s", "fuel smell", "caution", "I smell or see fuel: everything else stops", True),
     Action("back", "escape", "not now", "caution", "Back without acknowledging; the check stays closed", True),
     # stop
     Action("mended", "m", "leak repaired", "stop", "The leak is repaired and looked at again under pressure", True),

@@ -59,7 +59,9 @@ def _stopped(session: CaseScreen, how: str | None) -> None:
 
 
 def _read(session: CaseScreen, read: tuple[str, ...] | None) -> None:
-    if read:
+    if read is None:
+        open_smell(session)
+    elif read:
         with session.changing():
             for caution in read:
                 session.investigation.acknowledge(caution)

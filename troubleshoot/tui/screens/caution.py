@@ -34,8 +34,8 @@ def card_words(caution: CautionShown, whole: bool = False) -> list[Paragraph]:
     return parts
 
 
-class CautionScreen(ModalScreen[tuple[str, ...]]):
-    """The cautions of one step, one hazard a card; the result is the ids of those that were read."""
+class CautionScreen(ModalScreen[tuple[str, ...] | None]):
+    """The cautions of one step, one hazard a card; the result is the ids of those read, None at a smell of fuel."""
 
     CSS_PATH = "../styles/caution.tcss"
     BINDINGS = modal_bindings_of("caution")
@@ -103,6 +103,10 @@ class CautionScreen(ModalScreen[tuple[str, ...]]):
         """Show the full text of this caution, or its card again."""
         self.whole = not self.whole
         self.on_mount()
+
+    def action_smell(self) -> None:
+        """Fuel is smelt or seen: nothing is read to its end."""
+        self.dismiss(None)
 
     def action_back(self) -> None:
         """Not now: what was read stays read."""
