@@ -6,8 +6,24 @@ from typing import Annotated
 
 import typer
 
-from troubleshoot.cli.conversation import converse
-from troubleshoot.cli.options import global_options
+from troubleshoot.case.case import Case, open_case, resume_case
+from troubleshoot.classroom.sat_cases import refuse_open_sitting
+from troubleshoot.cli import output
+from troubleshoot.cli.car_choice import car_asked_for, changed_car
+from troubleshoot.cli.case_setup import (
+    EndOfInput,
+    Smelt,
+    ask_car,
+    ask_concerns,
+    ask_tools,
+    concern_named,
+    lines,
+)
+from troubleshoot.cli.conversation import Talk, hold
+from troubleshoot.cli.options import GlobalOptions, global_options
+from troubleshoot.cli.plain_lines import wrapped
+from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue import Catalogue
 
 
 def ask(
@@ -25,6 +41,69 @@ def ask(
     Everything answered is saved at once; at the end of input the case is left open.
     """
     raise typer.Exit(converse(global_options(context), case, concerns, car, differs))
+
+
+def converse(
+    wanted: GlobalOptions,
+    case_id: str | None,
+    concerns: list[str] | None = None,
+    car: str | None = None,
+    differs: list[str] | None = None,
+) -> int:
+    """Hold the conversation to its end and return the exit code; whatever was answered is saved."""
+    catalogue = wanted.catalogue()
+    with wanted.open_casebook() as book:
+        if case_id is not None:
+            refuse_open_sitting(book, case_id)
+            case = resume_case(book, catalogue, case_id, wanted.clock, wanted.settings())
+        else:
+            output.data("Plain questions and answers. Type ? for help at any time.")
+            try:
+                this_car, chosen, tools = _what_to_look_at(wanted, catalogue, concerns, car, differs)
+            except EndOfInput:
+                output.data("Nothing was begun, so nothing is saved.")
+                return output.DONE
+            except Smelt:
+                _stop_before_a_case(catalogue)
+                return output.DONE
+            case = open_case(book, catalogue, wanted.clock, wanted.settings())
+            case.start_with(this_car, chosen, tools)
+        _hold(case)
+    return output.DONE
+
+
+def _what_to_look_at(
+    wanted: GlobalOptions, catalogue: Catalogue, concerns: list[str] | None, car: str | None, differs: list[str] | None
+) -> tuple[Car, list[str], list[str] | None]:
+    """Return car, concerns and tools; what was not given is asked."""
+    chosen = [concern_named(catalogue, one) for one in concerns or ()] or ask_concerns(catalogue)
+    for one in chosen:
+        if catalogue.concerns[one].stops:
+            lines(wrapped(catalogue.concerns[one].stop, "DANGER: "))
+    if car is None:
+        return ask_car(catalogue), chosen, ask_tools(catalogue)
+    return changed_car(car_asked_for(catalogue, car, wanted.here), differs or []), chosen, None
+
+
+def _stop_before_a_case(catalogue: Catalogue) -> None:
+    """Say what to do about a smell of fuel where no case has begun, and how to go on from it."""
+    for name, concern in catalogue.concerns.items():
+        if concern.stops:
+            lines(wrapped(concern.stop, "DANGER: "))
+            output.data(f"Once the air is clear: troubleshoot ask {name}")
+
+
+def _hold(case: Case) -> None:
+    """Hold the conversation, and say how to go on where it is left."""
+    try:
+        if hold(Talk(case)):
+            lines(wrapped(case.view().step.words))
+            output.data(f"For the record: troubleshoot report {case.case_id}")
+        else:
+            output.data(f"Saved. To go on: troubleshoot ask --case {case.case_id}")
+    except KeyboardInterrupt:
+        output.data(f"\nTo go on: troubleshoot ask --case {case.case_id}")
+        raise
 
 
 def register(app: typer.Typer) -> None:

@@ -1,26 +1,18 @@
-"""The whole case as plain questions and answers: for screen readers, plain terminals and scripts."""
+"""The conversation in plain questions and answers, for screen readers, plain terminals and scripts: one loop for all.
+
+At a car the tool proposes and the person answers; at a drill the person chooses and the bench answers.
+"""
 
 from __future__ import annotations
 
-from troubleshoot.case.case import Case, open_case, resume_case
-from troubleshoot.case.view import CaseView
-from troubleshoot.classroom.sat_cases import refuse_open_sitting
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from troubleshoot.case.events import ReadingTaken
 from troubleshoot.cli import output
-from troubleshoot.cli.car_choice import car_asked_for, changed_car
-from troubleshoot.cli.case_setup import (
-    HELPING,
-    EndOfInput,
-    Smelt,
-    ask,
-    ask_car,
-    ask_concerns,
-    ask_tools,
-    concern_named,
-    lines,
-    picked,
-)
-from troubleshoot.cli.conversation_commands import HELP, aside
-from troubleshoot.cli.options import GlobalOptions
+from troubleshoot.cli.case_setup import HELPING, EndOfInput, Smelt, ask, lines, picked
+from troubleshoot.cli.conversation_commands import Turn, act_on, help_lines, judge_in_turn
 from troubleshoot.cli.plain_lines import (
     caution_lines,
     check_lines,
@@ -30,89 +22,85 @@ from troubleshoot.cli.plain_lines import (
     wrapped,
 )
 from troubleshoot.knowledge.answers import ReadingImplausible
-from troubleshoot.knowledge.car import Car
-from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 
+if TYPE_CHECKING:
+    from troubleshoot.case.case import Case
+    from troubleshoot.case.view import CaseView
+    from troubleshoot.classroom.sitting import Sitting
 
-def converse(
-    wanted: GlobalOptions,
-    case_id: str | None,
-    concerns: list[str] | None = None,
-    car: str | None = None,
-    differs: list[str] | None = None,
-) -> int:
-    """Hold the conversation to its end and return the exit code; whatever was answered is saved."""
-    catalogue = wanted.catalogue()
-    with wanted.open_casebook() as book:
-        if case_id is not None:
-            refuse_open_sitting(book, case_id)
-            case = resume_case(book, catalogue, case_id, wanted.clock, wanted.settings())
+
+@dataclass(frozen=True)
+class Talk:
+    """One conversation: the case, and at a drill the sitting; `record` records a run of the car in practice."""
+
+    case: Case
+    exercise: Sitting | None = None
+    record: Callable[[str], None] | None = None
+
+    def turn(self, word: str = "", rest: str = "") -> Turn:
+        """Return one thing typed, with what is shown now."""
+        return Turn(self.case, self.case.view(), word, rest, self.exercise, self.record)
+
+    @property
+    def due(self) -> str:
+        """What is asked for now; at a drill `choose` where the person is free, and `read` where the bench answers."""
+        step = self.case.view().step
+        if self.exercise is None or step.kind in ("stop", "closed"):
+            return step.kind
+        if step.caution is not None and (step.caution.id.startswith("stop-") or self.exercise.chosen):
+            return "caution"
+        return "read" if step.check is not None and self.exercise.chosen else "choose"
+
+
+def hold(here: Talk) -> bool:
+    """Hold the conversation to its end; return whether the case was closed. Whatever was answered is saved."""
+    try:
+        if here.exercise is not None:
+            _introduce_drill(here.exercise)
         else:
-            output.data("Plain questions and answers. Type ? for help at any time.")
-            try:
-                this_car, chosen, tools = _what_to_look_at(wanted, catalogue, concerns, car, differs)
-            except EndOfInput:
-                output.data("Nothing was begun, so nothing is saved.")
-                return output.DONE
-            except Smelt:
-                _stop_before_a_case(catalogue)
-                return output.DONE
-            case = open_case(book, catalogue, wanted.clock, wanted.settings())
-            case.start_with(this_car, chosen, tools)
-        _converse(case)
-    return output.DONE
+            _introduce(here.case)
+        while here.due != "closed":
+            _one_step(here)
+    except EndOfInput:
+        return False
+    return True
 
 
-def _what_to_look_at(
-    wanted: GlobalOptions, catalogue: Catalogue, concerns: list[str] | None, car: str | None, differs: list[str] | None
-) -> tuple[Car, list[str], list[str] | None]:
-    """Return car, concerns and tools; what was not given is asked."""
-    chosen = [concern_named(catalogue, one) for one in concerns or ()] or ask_concerns(catalogue)
-    for one in chosen:
-        if catalogue.concerns[one].stops:
-            lines(wrapped(catalogue.concerns[one].stop, "DANGER: "))
-    if car is None:
-        return ask_car(catalogue), chosen, ask_tools(catalogue)
-    return changed_car(car_asked_for(catalogue, car, wanted.here), differs or []), chosen, None
-
-
-def _stop_before_a_case(catalogue: Catalogue) -> None:
-    """Say what to do about a smell of fuel where no case has begun, and how to go on from it."""
-    for name, concern in catalogue.concerns.items():
-        if concern.stops:
-            lines(wrapped(concern.stop, "DANGER: "))
-            output.data(f"Once the air is clear: troubleshoot ask {name}")
-
-
-def _converse(case: Case) -> None:
+def _introduce(case: Case) -> None:
     view = case.view()
     output.data(f"Case {view.case}: {view.car}; {', '.join(view.concern_titles)}.")
     for notice in view.notices:
         lines(wrapped(notice, "NOTICE: "))
     lines(list(ranking_lines(view, 3)))
-    try:
-        while case.view().step.kind != "closed":
-            _one_step(case)
-        lines(wrapped(case.view().step.words))
-        output.data(f"For the record: troubleshoot report {case.case_id}")
-    except EndOfInput:
-        output.data(f"Saved. To go on: troubleshoot ask --case {case.case_id}")
-    except KeyboardInterrupt:
-        output.data(f"\nTo go on: troubleshoot ask --case {case.case_id}")
-        raise
 
 
-def _one_step(case: Case) -> None:
+def _introduce_drill(exercise: Sitting) -> None:
+    """Say what the drill is, and ask again what was asked when it was last left."""
+    drill, view = exercise.drill, exercise.case.view()
+    output.data(f"DRILL: {drill.title}")
+    lines(wrapped(drill.story))
+    lines(wrapped(f"{view.car}: {'; '.join(view.concern_titles)}.", "Car: "))
+    if exercise.rules.conditions:
+        lines(wrapped(exercise.rules.conditions))
+    output.data("Type ? for help, list for the checks.")
+    judge_in_turn(exercise, exercise.unjudged)
+    if exercise.chosen:
+        lines(wrapped(f"{exercise.case.catalogue.checks[exercise.chosen].ask} [{exercise.chosen}]", "You had chosen: "))
+
+
+def _one_step(here: Talk) -> None:
     """Show the step that is due, take one answer, and say what came of it; a smell of fuel stops at any question."""
-    view = case.view()
-    output.data()
-    lines(list(_step_lines(view)))
+    case, view, due = here.case, here.case.view(), here.due
+    if here.exercise is None:
+        output.data()
+    if due != "choose":
+        lines(list(_step_lines(view)))
     while case.view() == view:
-        asked = _PROVED_PROMPT if view.step.proved else _PROMPTS[view.step.kind]
         try:
-            answer = ask(f"m to measure it, {asked}" if view.step.measure else asked)
-            if _answered(case, view, answer):
+            if due == "read":
+                _read_from_bench(here.exercise)
+            elif _answered(here, due, ask(_prompt(view, due))):
                 return
         except Smelt:
             if view.step.kind == "stop":
@@ -122,10 +110,16 @@ def _one_step(case: Case) -> None:
             output.data(str(problem))
 
 
+def _prompt(view: CaseView, due: str) -> str:
+    asked = _PROVED_PROMPT if view.step.proved else _PROMPTS[due]
+    return f"m to measure it, {asked}" if view.step.measure and due == "retest" else asked
+
+
 _PROVED_PROMPT = "c close as proved, s still there after all:"
 _PROMPTS = {
     "caution": "y when you have read it (stop: fuel is smelt):",
     "check": "Reading (skip WHY when it cannot be done):",
+    "choose": "What next?",
     "repair": "y when it is made:",
     "retest": "g gone, p partly better, s still there:",
     "refer": "c close as handed on, o other checks:",
@@ -158,50 +152,81 @@ def _step_lines(view: CaseView) -> list[str]:
     return [*wrapped(step.words, f"{_ENDINGS.get(step.kind, step.kind.upper())}: "), *put_right]
 
 
-def _answered(case: Case, view: CaseView, answer: str) -> bool:
+def _answered(here: Talk, due: str, answer: str) -> bool:
     """Act on an answer; False when the same question is to be asked again."""
     word = answer.split(maxsplit=1)[0].casefold() if answer else ""
+    turn = here.turn(word, answer[len(word) :].strip())
     if word in HELPING:
-        lines(HELP.splitlines())
+        lines(help_lines(turn.place))
         return False
-    if aside(case, view, word, answer[len(word) :].strip()):
+    if act_on(turn):
         return False
-    return _by_kind(case, view, answer, word)
+    return _by_kind(here, due, answer, word)
 
 
-def _by_kind(case: Case, view: CaseView, answer: str, word: str) -> bool:
-    step, yes = view.step, word in ("y", "yes", "ok")
-    if step.cautions and yes:
-        case.acknowledge(step.cautions[0].id)
-        return True
-    if step.cautions and word == "full":
-        lines(list(caution_lines(step.cautions[0], whole=True)))
+def _by_kind(here: Talk, due: str, answer: str, word: str) -> bool:
+    case, step, yes = here.case, here.case.view().step, word in ("y", "yes", "ok")
+    match due:
+        case "caution" if yes:
+            case.acknowledge(step.cautions[0].id)
+        case "caution" if word == "full":
+            lines(list(caution_lines(step.cautions[0], whole=True)))
+            return False
+        case "stop" if yes:
+            case.leak_repaired()
+        case "caution" if here.exercise is not None and word in ("n", "no"):
+            output.data("The caution waits; the check was not done.")
+            return False
+        case "caution" | "choose" if here.exercise is not None and answer:
+            return _choose(here.turn(rest=answer))
+        case "check" if step.check and answer:
+            return _take(case, step.check.id, answer)
+        case "repair" if step.repair and yes:
+            case.repair(step.repair.cause)
+        case "retest":
+            return _retest(case, word)
+        case "refer" | "healthy" if word in ("c", "close"):
+            case.close("referred" if due == "refer" else "left")
+        case "concern" if answer:
+            case.set_concerns([picked(one, list(case.catalogue.concerns), "concern") for one in answer.split()])
+        case _:
+            output.data("Type ? for what can be answered here.")
+            return False
+    return True
+
+
+def _choose(turn: Turn) -> bool:
+    """Take up a check of a drill; its cautions and the bench's reading follow."""
+    if any(isinstance(one, ReadingTaken) and one.check == turn.rest for one in turn.case.events):
+        lines(wrapped("You have read that already; trail shows it."))
         return False
-    if step.kind == "check" and step.check and answer:
-        return _take(case, step.check.id, answer)
-    if step.kind == "repair" and step.repair and yes:
-        case.repair(step.repair.cause)
-        return True
-    if step.kind == "stop" and yes:
-        case.leak_repaired()
-        return True
-    if step.kind == "retest":
-        return _retest(case, view, word)
-    if step.kind in ("refer", "healthy") and word in ("c", "close"):
-        case.close("referred" if step.kind == "refer" else "left")
-        return True
-    if step.kind == "concern" and answer:
-        case.set_concerns([picked(one, list(case.catalogue.concerns), "concern") for one in answer.split()])
-        return True
-    output.data("Type ? for what can be answered here.")
-    return False
+    turn.case.choose(picked(turn.rest, [one.id for one in turn.checks()], "check"))
+    return True
 
 
-def _retest(case: Case, view: CaseView, word: str) -> bool:
-    if view.step.measure and word in ("m", "measure"):
-        case.choose(view.step.measure[0])
+def _read_from_bench(exercise: Sitting | None) -> None:
+    """Take the bench's reading of the check that was chosen, and let it be judged."""
+    assert exercise is not None
+    case, name = exercise.case, exercise.chosen
+    try:
+        exercise.take(name)
+    except TroubleshootError as problem:
+        output.data(f"{problem.sentence} Left out.")
+        case.skip(name, "cannot be measured")
+        return
+    shown, minutes = case.assessment.latest[name].shown, minutes_words(case.view().minutes)
+    lines(wrapped(f"{shown}. So far {minutes}.", "READ: "))
+    judge_in_turn(exercise, [one for one in exercise.unjudged if one == name], said=False)
+    if exercise.ranking_shown:
+        lines(list(ranking_lines(case.view(), 3)))
+
+
+def _retest(case: Case, word: str) -> bool:
+    step = case.view().step
+    if step.measure and word in ("m", "measure"):
+        case.choose(step.measure[0])
         return True
-    if view.step.proved and word in ("c", "close", "y", "yes"):
+    if step.proved and word in ("c", "close", "y", "yes"):
         case.close("proved")
         return True
     result = {"g": "gone", "gone": "gone", "p": "partly", "partly": "partly", "s": "still", "still": "still"}.get(word)

@@ -1,54 +1,118 @@
-"""What can be asked or done beside the answer itself: why, other checks, back, change, note, report."""
+"""The one table of what can be typed in a conversation beside an answer: at a car, at a drill, and in practice."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
 
-from troubleshoot.case.case import Case
-from troubleshoot.case.view import CaseView
+from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.cli import output
-from troubleshoot.cli.case_setup import lines, picked
-from troubleshoot.cli.plain_lines import other_lines, ranking_lines, trail_lines, weight_lines, wrapped
+from troubleshoot.cli.case_setup import ask, lines, picked
+from troubleshoot.cli.plain_lines import minutes_words, other_lines, ranking_lines, trail_lines, weight_lines, wrapped
 from troubleshoot.problems import TroubleshootError
 
-HELP = """\
-A number with its unit, as 38 psi, or the number of a choice, answers a check.
-  skip WHY        this check cannot be done
-  back            take the last thing back
-  change N TEXT   give another answer in place of line N of the trail (or: change N skipped)
-  trail           what has been done
-  ranking         all causes that are likely
-  why [N]         why cause N stands where it does
-  other           other checks, by worth
-  choose N or ID  do that check now
-  repair ID       a repair was made that was not proposed
-  smell or stop   fuel is smelt or seen: everything else stops, at any question
-  note TEXT       keep a note
-  log FILE        readings from a log; capture FILE PROBE from a capture. Then, to take them, again with
-                  their numbers behind it, or all: log FILE 1 3
-  report          the record so far
-  close           close the case as it is
-  quit            leave; everything is saved"""
+if TYPE_CHECKING:
+    from troubleshoot.case.case import Case
+    from troubleshoot.case.view import CaseView, OtherCheck
+    from troubleshoot.classroom.sitting import Sitting
+
+Place = Literal["car", "drill", "practice"]
+"""Where the conversation is held."""
 
 
 @dataclass(frozen=True)
 class Turn:
-    """One thing typed: the case, what was shown, and the words after the first."""
+    """One thing typed: the case, what was shown, the first word and those after it; the sitting where one is sat.
+
+    `record` records a run of the car on the bench, where one practises.
+    """
 
     case: Case
     view: CaseView
+    word: str
     rest: str
-    word: str = ""
+    exercise: Sitting | None = None
+    record: Callable[[str], None] | None = None
+
+    @property
+    def place(self) -> Place:
+        """Where the conversation is held."""
+        if self.exercise is None:
+            return "car"
+        return "drill" if self.exercise.practice is None else "practice"
+
+    @property
+    def sitting(self) -> Sitting:
+        """The drill that is sat or practised; only for what is done there."""
+        assert self.exercise is not None
+        return self.exercise
+
+    def checks(self, words: str = "") -> list[OtherCheck]:
+        """Return the checks of the drill that can be done, those with these words in id or question."""
+        wanted = words.casefold()
+        return [one for one in self.sitting.checks() if wanted in f"{one.id} {one.ask}".casefold()]
 
 
-def aside(case: Case, view: CaseView, word: str, rest: str) -> bool:
-    """Do what a word asks for; False when it is no such word."""
-    act = _ACTS.get(word)
-    if act is None or (word in ("c", "close") and _closes_itself(view)):
+@dataclass(frozen=True)
+class Command:
+    """What some first words do, how it is written in the help, and where it is to be had."""
+
+    words: tuple[str, ...]
+    act: Callable[[Turn], None]
+    form: str
+    says: str
+    at: tuple[Place, ...]
+
+
+def act_on(turn: Turn) -> bool:
+    """Do what a word asks for; False when it is no such word, or answers the step itself."""
+    if turn.place == "car" and turn.word in ("c", "close") and _closes_itself(turn.view):
         return False
-    act(Turn(case, view, rest, word))
-    return True
+    found = next((one for one in COMMANDS if turn.word in one.words and turn.place in one.at), None)
+    if found is not None:
+        found.act(turn)
+    return found is not None
+
+
+def help_lines(place: Place) -> list[str]:
+    """Return what can be typed there."""
+    rows = [(one.form, one.says) for one in COMMANDS if place in one.at]
+    rows += [("smell or stop", "fuel is smelt or seen: everything else stops, at any question")]
+    rows += [("quit", "leave; everything is saved")]
+    return [*wrapped(_ANSWERS[place]), *(line for form, says in rows for line in wrapped(says, f"  {form:<18} "))]
+
+
+_DRILL = "ID or N, as numbered by list, does that check; the bench gives the reading."
+_ANSWERS: dict[Place, str] = {
+    "car": "A number with its unit, as 38 psi, or the number of a choice, answers a check.",
+    "drill": _DRILL,
+    "practice": _DRILL,
+}
+
+
+def judge_in_turn(sitting: Sitting, checks: Sequence[str], *, said: bool = True) -> None:
+    """Ask in which band each of these readings lies, until one is named or it is put off."""
+    for name in checks:
+        check = sitting.case.catalogue.checks[name]
+        if said:
+            lines(wrapped(f"{check.ask}: {sitting.case.assessment.latest[name].shown}.", "READ: "))
+        words = ", ".join(f"{number} {told}" for number, (_, told) in enumerate(check.named_outcomes, start=1))
+        _judge(sitting, name, f"Where does it lie: {words}? (Enter: later)", check.outcomes)
+
+
+def _judge(sitting: Sitting, check: str, question: str, outcomes: Sequence[str]) -> None:
+    while True:
+        answer = ask(question)
+        if not answer:
+            output.data("Not judged yet; judge asks again.")
+            return
+        try:
+            sitting.case.judge(check, picked(answer, outcomes, "band"))
+        except TroubleshootError as problem:
+            output.data(str(problem))
+        else:
+            return
 
 
 def _closes_itself(view: CaseView) -> bool:
@@ -61,6 +125,12 @@ def _skip(turn: Turn) -> None:
     if turn.view.step.check.cannot:
         lines(wrapped(turn.view.step.check.cannot, "Instead: "))
     turn.case.skip(turn.view.step.check.id, turn.rest)
+
+
+def _leave_out(turn: Turn) -> None:
+    name, _, why = turn.rest.partition(" ")
+    turn.case.skip(picked(name, [one.id for one in turn.checks()], "check"), why)
+    output.data("Left out.")
 
 
 def _back(turn: Turn) -> None:
@@ -82,7 +152,9 @@ def _trail(turn: Turn) -> None:
 
 
 def _ranking(turn: Turn) -> None:
-    lines(list(ranking_lines(turn.view, 12)))
+    if turn.exercise is not None:
+        turn.case.ask_ranking()
+    lines(list(ranking_lines(turn.case.view(), 12)))
 
 
 def _why(turn: Turn) -> None:
@@ -98,6 +170,22 @@ def _other(turn: Turn) -> None:
     lines(list(other_lines(turn.case.other_checks())))
 
 
+def _list(turn: Turn) -> None:
+    numbers = {one.id: number for number, one in enumerate(turn.checks(), start=1)}
+    found = turn.checks(turn.rest)
+    for one in found:
+        said = f"{one.ask} ({one.state}; {minutes_words(one.minutes)}) [{one.id}]"
+        lines(wrapped(said, f"  {numbers[one.id]:>3} "))
+    if not found:
+        output.data("No check that can be done has these words.")
+
+
+def _causes(turn: Turn) -> None:
+    for number, one in enumerate(turn.sitting.candidates(), start=1):
+        if turn.rest.casefold() in f"{one.id} {one.title} {one.term}".casefold():
+            lines(wrapped(f"{one.title} [{one.id}]", f"  {number:>3} "))
+
+
 def _choose(turn: Turn) -> None:
     names = [other.id for other in turn.case.other_checks()]
     turn.case.choose(turn.rest if turn.rest in turn.case.catalogue.checks else picked(turn.rest, names, "check"))
@@ -107,10 +195,25 @@ def _repair(turn: Turn) -> None:
     turn.case.repair(picked(turn.rest, [cause.id for cause in turn.view.ranked], "cause"))
 
 
+def _name(turn: Turn) -> None:
+    cause = picked(turn.rest, [one.id for one in turn.sitting.candidates()], "cause")
+    turn.sitting.repair(cause)
+    title, practice = turn.case.catalogue.causes[cause].title, turn.sitting.practice
+    if practice is None:
+        lines(wrapped(f"{title}. Name a second cause if you think there are two; finish hands in.", "NAMED: "))
+    else:
+        lines(wrapped(f"{title}. Retest: {RETEST_WORDS[practice.retest()]}.", "REPAIRED: "))
+
+
 def _recording(turn: Turn) -> None:
     from troubleshoot.cli.recording_taking import take_or_show
 
     take_or_show(turn.case, turn.word, turn.rest)
+
+
+def _trace(turn: Turn) -> None:
+    if turn.record is not None:
+        turn.record(turn.rest)
 
 
 def _note(turn: Turn) -> None:
@@ -130,23 +233,67 @@ def _close(turn: Turn) -> None:
     turn.case.close("left")
 
 
-_ACTS: dict[str, Callable[[Turn], None]] = {
-    "skip": _skip,
-    "back": _back,
-    "b": _back,
-    "undo": _back,
-    "change": _change,
-    "trail": _trail,
-    "ranking": _ranking,
-    "why": _why,
-    "w": _why,
-    "other": _other,
-    "o": _other,
-    "choose": _choose,
-    "repair": _repair,
-    "note": _note,
-    "log": _recording,
-    "capture": _recording,
-    "report": _report,
-    "close": _close,
-}
+def _time(turn: Turn) -> None:
+    from troubleshoot.classroom.sitting import real_minutes
+
+    limit = turn.sitting.drill.minutes
+    of = f" of {limit:.0f}" if limit is not None else ""
+    used = f"{turn.view.minutes:.0f}{of} minutes used in the workshop"
+    output.data(f"{used}; {real_minutes(turn.case.events):.0f} by the clock.")
+
+
+def _hint(turn: Turn) -> None:
+    hint = turn.sitting.next_hint()
+    lines(wrapped(hint, "HINT: ") if hint else ["There is no further hint."])
+
+
+def _judge_waiting(turn: Turn) -> None:
+    if not turn.sitting.unjudged:
+        output.data("Nothing waits.")
+    judge_in_turn(turn.sitting, turn.sitting.unjudged)
+
+
+def _finish(turn: Turn) -> None:
+    from troubleshoot.classroom.handing_in import finish
+
+    named = "; ".join(turn.case.catalogue.causes[one].title for one in turn.sitting.named) or "no cause"
+    if ask(f"You name: {named}. y to finish:").casefold() in ("y", "yes"):
+        finish(turn.sitting)
+
+
+_CAR: tuple[Place, ...] = ("car",)
+_SAT: tuple[Place, ...] = ("drill", "practice")
+_ALL: tuple[Place, ...] = ("car", "drill", "practice")
+
+COMMANDS = (
+    Command(("list",), _list, "list [WORDS]", "the checks that can be done, or those with these words in them", _SAT),
+    Command(("causes",), _causes, "causes [WORDS]", "the causes that can be named, or those with these words", _SAT),
+    Command(("skip",), _skip, "skip WHY", "this check cannot be done", _CAR),
+    Command(("skip",), _leave_out, "skip ID WHY", "leave a check out", _SAT),
+    Command(("back", "b", "undo"), _back, "back", "take the last thing back; at a drill a reading stays", _ALL),
+    Command(
+        ("change",), _change, "change N TEXT",
+        "give another answer in place of line N of the trail (or: change N skipped)", _CAR,
+    ),
+    Command(("trail",), _trail, "trail", "what has been done", _ALL),
+    Command(("ranking",), _ranking, "ranking", "all causes that are likely; at a drill it may cost marks", _ALL),
+    Command(("why", "w"), _why, "why [N]", "why cause N stands where it does", _CAR),
+    Command(("other", "o"), _other, "other", "other checks, by worth", _CAR),
+    Command(("choose",), _choose, "choose N or ID", "do that check now", _CAR),
+    Command(("repair",), _repair, "repair ID", "a repair was made that was not proposed", _CAR),
+    Command(("repair", "name"), _name, "repair ID or N", "say what you would repair", _SAT),
+    Command(("judge",), _judge_waiting, "judge", "say where a number lies that was not judged yet", _SAT),
+    Command(("hint",), _hint, "hint", "the trainer's next hint, where there is one", _SAT),
+    Command(("time",), _time, "time", "minutes used", _SAT),
+    Command(("trace",), _trace, "trace [RUN]", "record a run of the car, as trace pull", ("practice",)),
+    Command(("note",), _note, "note TEXT", "keep a note", _ALL),
+    Command(
+        ("log", "capture"), _recording, "log FILE",
+        "readings from a log; capture FILE PROBE from a capture. Then, to take them, again with their numbers"
+        " behind it, or all: log FILE 1 3", _CAR,
+    ),
+    Command(("report",), _report, "report", "the record so far", _CAR),
+    Command(("close",), _close, "close", "close the case as it is", _CAR),
+    Command(("finish", "close", "end"), _finish, "finish", "finish the drill; a sitting is handed in", _SAT),
+)  # fmt: skip
+"""Every command, in the order of the help."""

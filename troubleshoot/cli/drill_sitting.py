@@ -23,7 +23,7 @@ def sit_drill(
         write_hand_in,
     )
     from troubleshoot.classroom.sitting import sit
-    from troubleshoot.cli.drill_talk import talk
+    from troubleshoot.cli.conversation import Talk, hold
 
     drill = read_drill(wanted.here / drill_path)
     catalogue = wanted.catalogue()
@@ -47,7 +47,7 @@ def sit_drill(
         if wanted.exercise_screens and (screens if screens is not None else screens_possible()):
             over = wanted.exercise_screens(wanted.trees, book, exercise)
         else:
-            over = talk(exercise)
+            over = hold(Talk(exercise.case, exercise))
         if not over:
             output.data("Saved. To go on, give the same command and name again.")
             return output.DONE

@@ -45,7 +45,7 @@ def _practise(
     ranking: Literal["hidden", "asked", "shown"], case: str | None, screens: bool | None, seed: int | None,
 ) -> int:  # fmt: skip
     from troubleshoot.classroom.practising import PRACTICE_BITS, begin_practice, draw_practice, go_on
-    from troubleshoot.cli.drill_talk import talk
+    from troubleshoot.cli.conversation import Talk, hold
 
     catalogue = wanted.catalogue()
     with wanted.open_casebook() as book:
@@ -60,7 +60,7 @@ def _practise(
         if wanted.exercise_screens and (screens if screens is not None else screens_possible()):
             closed = wanted.exercise_screens(wanted.trees, book, exercise)
         else:
-            closed = talk(exercise, {"trace": _tracer(exercise, key, wanted.here)})
+            closed = hold(Talk(exercise.case, exercise, _tracer(exercise, key, wanted.here)))
         if closed:
             _debrief(exercise, key)
         else:

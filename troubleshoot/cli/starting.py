@@ -21,7 +21,7 @@ def screens_possible() -> bool:
 def start(wanted: GlobalOptions, screens: Screens | None) -> int:
     """Open the screens where they can be drawn, else ask in plain lines; return the exit code."""
     if screens is None or not screens_possible():
-        from troubleshoot.cli.conversation import converse
+        from troubleshoot.cli.ask import converse
 
         return converse(wanted, None)
     return screens(wanted.trees, wanted.casebook, None)
