@@ -13,6 +13,8 @@ import pytest
 from browser import until
 
 from troubleshoot.classroom import seats as class_seats
+from troubleshoot.classroom.board import board_lines, seats_in
+from troubleshoot.classroom.name_list import Person, with_codes
 
 pytest.importorskip("textual_serve.server")
 
@@ -253,3 +255,50 @@ async def test_a_crowd_at_the_door_takes_no_seat_that_somebody_has_begun_in(serv
         mine = await visitor.come(SEAT)
         await mine.shows(b"here")
         assert len(running()) == 2
+
+
+async def front(visitor, cookie="", query="") -> str:
+    """Return the words of the page that a browser with this cookie gets."""
+    async with aiohttp.ClientSession(headers={"Cookie": f"{class_seats.COOKIE}={cookie}"} if cookie else {}) as one:
+        return await (await one.get(visitor.url.removesuffix("/ws") + f"/{query}")).text()
+
+
+async def test_full_handed_in_and_closed_are_three_pages(served):
+    """And each is what there is: who has a seat goes on, who has handed in is told so, who comes late as well."""
+    async with served(seats=1) as (server, visitor, _running):
+        assert "textual-terminal" in await front(visitor, SEAT)
+        page = await visitor.come(SEAT)
+        await page.shows(b"here")
+        assert "The class is full" in await front(visitor)
+        assert "textual-terminal" in await front(visitor, SEAT)
+        class_seats.note_handed_in(server.into, SEAT, "a seal")
+        text = await front(visitor, SEAT)
+        assert "Handed in" in text and "textual-terminal" not in text
+        assert server.state_of(SEAT) == "handed-in"
+        server.over = True
+        assert "The class is closed" in await front(visitor, SEAT)
+        server.over = False
+
+
+async def test_a_code_brings_back_to_the_same_seat_and_nothing_else_gets_one(served, tmp_path):
+    """On whatever computer it is typed, and however; a guess gets the page that asks for it."""
+    people = with_codes([Person("Anna Berg"), Person("Bo Lind")], tmp_path / "class")
+    async with served() as (server, visitor, running):
+        assert "Your code" in await front(visitor)
+        assert "There is no code" in await front(visitor, query="?code=AAAAAA")
+        stranger = await visitor.come(SEAT)
+        await until(lambda: stranger.socket.closed, 10, "it is sent away")
+        code = people[0].code
+        assert "textual-terminal" in await front(visitor, query=f"?code={code[:3].lower()}-{code[3:]}")
+        page = await visitor.come(people[0].seat)
+        await page.shows(b"here")
+        assert len(running()) == 1
+        board = list(board_lines(seats_in(server.into), 0.0))
+        assert "not come" in next(line for line in board if "Bo Lind" in line)
+    assert with_codes([Person("Anna Berg")], tmp_path / "class")[0].code == code
+
+
+async def test_the_page_takes_the_focus_and_looks_why_its_seat_closed(served):
+    async with served() as (_server, visitor, _running):
+        text = await front(visitor, SEAT)
+        assert ".focus()" in text and 'fetch("/state")' in text

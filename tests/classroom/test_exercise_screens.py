@@ -10,6 +10,7 @@ import pytest
 from conftest import Clock
 
 from troubleshoot.casebook.store import Casebook
+from troubleshoot.classroom.addresses import is_loopback
 from troubleshoot.classroom.board import seats_in
 from troubleshoot.classroom.drill_file import drill_text, read_drill
 from troubleshoot.classroom.drill_maker import DrillPlan
@@ -17,7 +18,6 @@ from troubleshoot.classroom.handing_in import finish, hand_in
 from troubleshoot.classroom.key_file import key_text, read_key
 from troubleshoot.classroom.replaying import replay
 from troubleshoot.classroom.seats import seat_environment, seat_folder, seat_of
-from troubleshoot.classroom.serving import is_loopback
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.drill_app import ExerciseApp

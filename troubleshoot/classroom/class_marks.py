@@ -13,6 +13,7 @@ from troubleshoot.classroom.handing_in import ENDING, FileThere
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.marks_pages import Marked, class_page, trainee_page
 from troubleshoot.classroom.marks_table import answer_words, class_figures, table_lines
+from troubleshoot.classroom.noticing import noticed
 from troubleshoot.classroom.replaying import HandInRefused, replay
 from troubleshoot.classroom.rubric import Rubric
 from troubleshoot.classroom.sitting import refuse_unknown_checks
@@ -60,15 +61,19 @@ def mark_class(
     """
     refuse_unknown_checks(key.drill, catalogue)
     found: list[Marked] = []
+    read: list[tuple[str, Path]] = []
     refused: list[str] = []
     for place, path in enumerate(files, start=1):
         try:
-            replayed = replay(read_hand_in(path), path.name, key.drill, catalogue)
+            text = read_hand_in(path)
+            replayed = replay(text, path.name, key.drill, catalogue)
             found.append(Marked(replayed, mark(replayed, key, rubric, catalogue)))
+            read.append((text, path))
         except TroubleshootError as problem:
             refused.append(str(problem))
         if done is not None:
             done(place, len(files))
+    found = noticed(found, [text for text, _ in read], [path for _, path in read])
     found.sort(key=lambda one: (-one.marks.total, one.marks.trainee.casefold()))
     return ClassMarks(key, tuple(found), tuple(refused))
 

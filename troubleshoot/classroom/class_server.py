@@ -11,6 +11,7 @@ import importlib.util
 import logging
 import os
 import socket
+import ssl
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -19,11 +20,14 @@ from urllib.parse import urlsplit
 import jinja2
 from aiohttp import WSMsgType, web
 
+from troubleshoot.classroom.class_folder import note_connected
+from troubleshoot.classroom.name_list import kept_names, person_at, seat_of_code
 from troubleshoot.classroom.seat import Seat, SeatProcess
 from troubleshoot.classroom.seats import (
     COOKIE,
     COOKIE_LASTS,
     is_address,
+    is_handed_in,
     seat_environment,
     seat_folder,
     seat_of,
@@ -32,6 +36,13 @@ from troubleshoot.classroom.seats import (
 
 log = logging.getLogger(__name__)
 
+NOTICES = {
+    "full": ("The class is full", "Every seat of this class is taken. Ask the trainer."),
+    "handed-in": ("Handed in", "You have finished, and the trainer has your hand-in. You may close this page."),
+    "no-code": ("Your code", "Type the code on your slip of paper. It brings you to your seat from any computer."),
+    "over": ("The class is closed", "Everything is saved. Ask the trainer when it goes on."),
+}
+"""Heading and words of the pages that are no seat."""
 FULL = b"Every seat of this class is taken. Ask the trainer.\r\n"
 PAGES = Path(__file__).with_name("pages")
 LONGEST_MESSAGE = 64 * 1024
@@ -56,6 +67,8 @@ class ClassServer:
         self.drill = drill
         self.taken: dict[str, Seat] = {}
         self.over = False
+        self.tls: ssl.SSLContext | None = None
+        self.named = bool(kept_names(into))
         self._page = jinja2.Environment(loader=jinja2.FileSystemLoader(PAGES), autoescape=True)
 
     async def stand(self, ready: Callable[[], object] = lambda: None) -> None:
@@ -64,12 +77,13 @@ class ClassServer:
         app.add_routes([
             web.get("/", self.front),
             web.get("/ws", self.seat),
+            web.get("/state", self.state),
             web.static("/static", terminal_files()),
         ])  # fmt: skip
         runner = web.AppRunner(app, access_log=None, shutdown_timeout=2.0)
         await runner.setup()
         try:
-            await web.TCPSite(runner, self.host, self.port).start()
+            await web.TCPSite(runner, self.host, self.port, ssl_context=self.tls).start()
             ready()
             await asyncio.Event().wait()
         finally:
@@ -78,23 +92,50 @@ class ClassServer:
             await runner.cleanup()
 
     async def front(self, request: web.Request) -> web.Response:
-        """Give the page with addresses of the host it was asked under, and the browser its seat."""
-        size = request.query.get("fontsize", "")
-        text = self._page.get_template("app_index.html").render(
-            font_size=int(size) if size.isdecimal() and len(size) < 3 else 16,
-            socket=f"{request.scheme.replace('http', 'ws')}://{request.host}/ws",
-        )
+        """Give the seat's page with addresses of the host it was asked under, or a page that says why there is none."""
+        code = request.query.get("code", "")
+        seat = seat_of_code(code) if self.named and code else seat_of(request.cookies.get(COOKIE))
+        state = self.state_of(seat)
+        if state == "open":
+            size = request.query.get("fontsize", "")
+            text = self._page.get_template("app_index.html").render(
+                font_size=int(size) if size.isdecimal() and len(size) < 3 else 16,
+                socket=f"{request.scheme.replace('http', 'ws')}://{request.host}/ws",
+            )
+        else:
+            heading, words = NOTICES[state]
+            if state == "no-code" and code:
+                words = f"There is no code {code[:20]} in this class. {words}"
+            text = self._page.get_template("notice.html").render(
+                heading=heading, words=words, asks=state == "no-code", again=state == "full"
+            )
         response = web.Response(text=text, content_type="text/html")
-        seat = seat_of(request.cookies.get(COOKIE))
-        response.set_cookie(COOKIE, seat, max_age=COOKIE_LASTS, httponly=True, samesite="Strict")
+        if state in ("open", "handed-in"):
+            response.set_cookie(
+                COOKIE, seat, max_age=COOKIE_LASTS, httponly=True, samesite="Strict", secure=self.tls is not None
+            )
         return response
+
+    async def state(self, request: web.Request) -> web.Response:
+        """Say in one word what there is for this browser: open, handed-in, full, no-code or over."""
+        return web.Response(text=self.state_of(seat_of(request.cookies.get(COOKIE))))
+
+    def state_of(self, seat: str) -> str:
+        """Return what there is for whoever comes to a seat."""
+        if self.over:
+            return "over"
+        if self.named and person_at(self.into, seat) is None:
+            return "no-code"
+        if is_handed_in(self.into, seat, self.drill):
+            return "handed-in"
+        return "open" if self.has_place_for(seat) else "full"
 
     async def seat(self, request: web.Request) -> web.WebSocketResponse:
         """Run a seat's process for as long as its browser is there."""
         page = web.WebSocketResponse(heartbeat=15, max_msg_size=LONGEST_MESSAGE)
         await page.prepare(request)
         name = seat_of(request.cookies.get(COOKIE))
-        if not (self.own_address(request) and self.has_place_for(name)):
+        if not (self.own_address(request) and self.state_of(name) == "open"):
             with contextlib.suppress(ConnectionError):
                 await page.send_bytes(FULL)
                 await page.close()
@@ -102,6 +143,7 @@ class ClassServer:
         seat = self.taken.setdefault(name, Seat(seat_folder(self.into, name)))
         seat.pages += 1
         try:
+            note_connected(seat.folder, True)
             with contextlib.suppress(ConnectionError):  # the browser went while it was being answered
                 await self._sit(request, page, name, seat)
         except Exception:
@@ -110,6 +152,7 @@ class ClassServer:
             seat.pages -= 1
             if not seat.pages:
                 del self.taken[name]
+                note_connected(seat.folder, False)
         return page
 
     def own_address(self, request: web.Request) -> bool:

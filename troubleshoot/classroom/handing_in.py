@@ -63,8 +63,9 @@ def write_hand_in(sitting: Sitting) -> None:
     path = sitting.hand_in_at
     if path is None:
         return
+    text = hand_in(sitting)
     try:
-        write_whole(path, hand_in(sitting))
+        write_whole(path, text if sitting.stamp is None else sitting.stamp(text))
     except OSError as refused:
         raise HandInUnwritten(
             f"The hand-in {path} cannot be written: {refused.strerror or refused}. You have not finished yet.",

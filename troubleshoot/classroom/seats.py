@@ -70,6 +70,16 @@ def note_sitting(into: Path, seat: str, seal: str) -> None:
     (seat_folder(into, seat) / _sits(seal)).touch()
 
 
+def note_handed_in(into: Path, seat: str, seal: str) -> None:
+    """Note that the drill with this seal was handed in from a seat."""
+    (seat_folder(into, seat) / f"handed-in-{seal[:16]}").touch()
+
+
+def is_handed_in(into: Path, seat: str, seal: str) -> bool:
+    """Return whether the drill with this seal was handed in from a seat."""
+    return SEAT_NAME.fullmatch(seat) is not None and (into / SEATS / seat / f"handed-in-{seal[:16]}").exists()
+
+
 def seats_sat_in(into: Path, seal: str) -> Iterator[str]:
     """Yield the seats in which somebody has begun the drill with this seal."""
     for path in sorted((into / SEATS).glob(f"*/{_sits(seal)}")):

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import asyncio
-import ipaddress
 import os
 import socket
+import ssl
 import sys
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from troubleshoot.classroom.addresses import addresses, certificate, fingerprint, qr_lines
+from troubleshoot.classroom.class_folder import ServedClass, class_secret, note_class
 from troubleshoot.classroom.drill_file import read_drill
+from troubleshoot.classroom.name_list import read_names, with_codes, write_slips
 from troubleshoot.classroom.seats import HAND_INS, SEATS
 from troubleshoot.problems import TroubleshootError
 
@@ -20,49 +24,68 @@ class ServeRefused(TroubleshootError):
     """A class cannot be served so."""
 
 
-def is_loopback(host: str) -> bool:
-    """Return whether an address can be reached from this computer only."""
-    if host == "localhost":
-        return True
-    try:
-        return ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return False
+@dataclass(frozen=True)
+class ClassPlan:
+    """How a class is served: drill, seats, folder, address, a list of names, TLS, and a QR code of the address."""
+
+    drill: Path
+    seats: int
+    into: Path
+    host: str
+    port: int
+    own_trees: Path | None = None
+    names: Path | None = None
+    tls: bool = False
+    qr: bool = False
 
 
-def serve(
-    program: Sequence[str],
-    drill: Path,
-    seats: int,
-    into: Path,
-    host: str,
-    port: int,
-    own_trees: Path | None,
-    say: Callable[[str], None],
-) -> None:
+def serve(program: Sequence[str], plan: ClassPlan, say: Callable[[str], None]) -> None:
     """Serve a drill until interrupted; ServeRefused when that cannot be.
 
     `program` starts the screens of a seat; drill, folder and own trees are added to it.
     """
-    seal = read_drill(drill).seal
+    drill = read_drill(plan.drill)
+    people = read_names(plan.names) if plan.names is not None else ()
     server_class = _server_class()
-    refuse_port(host, port)
+    refuse_port(plan.host, plan.port)
+    into, seats = plan.into, len(people) or plan.seats
     for folder in (into / SEATS, into / HAND_INS):
         folder.mkdir(parents=True, exist_ok=True)
-    command = seat_command(program, drill.resolve(), into.resolve(), own_trees)
-    server = server_class(command, seal, seats, into.resolve(), host, port)
+    class_secret(into)
+    where = addresses(plan.host, plan.port, plan.tls)
+    if people:
+        slips = write_slips(with_codes(people, into), drill.title, where, into)
+        say(f"Slips with {len(people)} codes, to print and cut out: {slips}")
+    command = seat_command(program, plan.drill.resolve(), into.resolve(), plan.own_trees)
+    server = server_class(command, drill.seal, seats, into.resolve(), plan.host, plan.port)
+    if plan.tls:
+        server.tls = _certified(into, say)
+    served = ServedClass(drill=drill.seal, title=drill.title, minutes=drill.minutes, seats=seats, process=os.getpid())
 
     def stands() -> None:
         """Say where the class is, once a browser that goes there is answered."""
-        say(f"The class is at http://{host}:{port} (Ctrl+C ends it). Hand-ins go to {into / HAND_INS}.")
+        note_class(into, served)
+        say(f"The class is at {' or '.join(where)} (Ctrl+C ends it). Hand-ins go to {into / HAND_INS}.")
         say(f"Who is where: troubleshoot drill board {into}")
+        for line in qr_lines(where[0]) if plan.qr else ():
+            say(line)
 
     try:
         asyncio.run(server.stand(stands))
     except KeyboardInterrupt:
         say("The class is over; everything is saved.")
     except OSError as problem:
-        raise _port_problem(host, port, problem) from problem
+        raise _port_problem(plan.host, plan.port, problem) from problem
+
+
+def _certified(into: Path, say: Callable[[str], None]) -> ssl.SSLContext:
+    """Return TLS with the class's own certificate, which is made when it is first wanted."""
+    chain, key = certificate(into)
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.load_cert_chain(chain, key)
+    say("The certificate is self-made: browsers warn of it once. Its SHA-256 fingerprint, to compare:")
+    say(fingerprint(chain))
+    return context
 
 
 def refuse_port(host: str, port: int) -> None:

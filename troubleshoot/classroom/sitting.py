@@ -49,6 +49,8 @@ class Sitting:
     rules: DrillRules
     hand_in_at: Path | None = None
     """The file that the sitting is handed in as; None where nothing is handed in."""
+    stamp: Callable[[str], str] | None = None
+    """What the class that is served puts on a hand-in; None elsewhere."""
 
     @property
     def drill(self) -> Drill:

@@ -8,7 +8,7 @@ knows what is wrong; nothing says that no path is shorter.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from troubleshoot.bench.fault_causes import same_cause
@@ -180,3 +180,15 @@ def yardstick_of(key: Key, catalogue: Catalogue) -> Yardstick:
         _MADE.clear()
         _MADE[which] = Yardstick(key, catalogue)
     return _MADE[which]
+
+
+def belief_in(key: Key, catalogue: Catalogue) -> Callable[[Sequence[str]], float]:
+    """Return what says how probable some readings of a drill make what is wrong: of two faults, the less probable."""
+    yardstick = yardstick_of(key, catalogue)
+
+    def believed(checks: Sequence[str]) -> float:
+        """Return the probability after the readings of these checks."""
+        told = yardstick.told_by(checks)
+        return min(yardstick.probability(told, cause) for cause in key.causes)
+
+    return believed

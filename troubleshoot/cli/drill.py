@@ -167,9 +167,19 @@ def serve(
     into: Annotated[Path, typer.Option(help="The folder for seats and hand-ins.")] = Path("class"),
     host: Annotated[str, typer.Option(help="The address to listen on; only 127.0.0.1 is closed.")] = "127.0.0.1",
     port: Annotated[int, typer.Option(help="The port.", min=1, max=65535)] = 8080,
+    names: Annotated[Path | None, typer.Option(help="A list of names: each gets a code for a seat, on paper.")] = None,
+    tls: Annotated[bool, typer.Option("--tls", help="Hide what goes over the network; makes a certificate.")] = False,
+    qr: Annotated[bool, typer.Option("--qr", help="Show the address as a QR code too.")] = False,
 ) -> None:
     """Let a class sit a drill in the browser; needs the extra `class`."""
-    drill_class.serve_class(global_options(context), drill, seats, into, host, port)
+    from troubleshoot.classroom.serving import ClassPlan
+
+    wanted = global_options(context)
+    here = wanted.here
+    people = None if names is None else here / names
+    drill_class.serve_class(
+        wanted, ClassPlan(here / drill, seats, here / into, host, port, wanted.trees, people, tls, qr)
+    )
 
 
 @group.command("board")
@@ -177,9 +187,10 @@ def board(
     context: typer.Context,
     into: Annotated[Path, typer.Argument(help="The folder of the class.")] = Path("class"),
     watch: Annotated[float | None, typer.Option(help="Show it again every so many seconds.", min=1)] = None,
+    key: Annotated[Path | None, typer.Option(help="The key: shows how far each points to what is wrong.")] = None,
 ) -> None:
     """Show who is where."""
-    drill_class.show_board(global_options(context), into, watch)
+    drill_class.show_board(global_options(context), into, watch, key)
 
 
 def register(app: typer.Typer) -> None:

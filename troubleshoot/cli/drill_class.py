@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from troubleshoot.cli import output
 from troubleshoot.cli.options import GlobalOptions
 from troubleshoot.cli.waiting import waiting
+
+if TYPE_CHECKING:
+    from troubleshoot.classroom.serving import ClassPlan
 
 
 def print_card(wanted: GlobalOptions, cause: str, car: str, severity: float | None) -> None:
@@ -31,24 +35,40 @@ def print_plantable(wanted: GlobalOptions) -> None:
     output.say(f"{len(found)} faults can be set; `troubleshoot drill plant NAME` prints the card of one.")
 
 
-def serve_class(wanted: GlobalOptions, drill: Path, seats: int, into: Path, host: str, port: int) -> None:
+def serve_class(wanted: GlobalOptions, plan: ClassPlan) -> None:
     """Serve a drill until interrupted."""
-    from troubleshoot.classroom.serving import is_loopback, serve
+    from troubleshoot.classroom.addresses import is_loopback
+    from troubleshoot.classroom.serving import serve
 
-    if not is_loopback(host):
-        output.say(
-            f"WARNING: {host} can be reached by others, and there are no passwords: anyone who can open the page can"
-            " take a seat. Use a network that only the class is on."
+    if not is_loopback(plan.host):
+        who = (
+            "anyone with a code can"
+            if plan.names is not None
+            else "there are no passwords: anyone who can open the page can"
         )
-    serve(wanted.seat_program, wanted.here / drill, seats, wanted.here / into, host, port, wanted.trees, output.say)
+        output.say(
+            f"WARNING: {plan.host} can be reached by others, and {who} take a seat. Use a network that only the class"
+            " is on."
+        )
+        if not plan.tls:
+            output.say("What is typed goes over the network as it is; --tls hides it.")
+    serve(wanted.seat_program, plan, output.say)
 
 
-def show_board(wanted: GlobalOptions, into: Path, watch: float | None) -> None:
-    """Show who is where, once or again and again until interrupted."""
+def show_board(wanted: GlobalOptions, into: Path, watch: float | None, key: Path | None) -> None:
+    """Show who is where, once or again and again until interrupted; with the key, how right they are."""
     from troubleshoot.classroom.board import board_lines, seats_in
 
+    catalogue = wanted.catalogue()
+    titles = {name: one.ask for name, one in catalogue.checks.items()}
+    believed = None
+    if key is not None:
+        from troubleshoot.classroom.key_file import read_key
+        from troubleshoot.classroom.yardstick import belief_in
+
+        believed = belief_in(read_key(wanted.here / key), catalogue)
     while True:
-        for line in board_lines(seats_in(wanted.here / into), wanted.clock()):
+        for line in board_lines(seats_in(wanted.here / into, believed), wanted.clock(), titles):
             output.data(line)
         if watch is None:
             return

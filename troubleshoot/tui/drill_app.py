@@ -33,7 +33,11 @@ class ExerciseApp(TroubleshootApp):
     def show_exercise(self, exercise: Sitting) -> None:
         """Show an exercise; leaving it leaves the program."""
         self.exercise = exercise
-        self.push_screen(ExerciseScreen(self.workspace, exercise), lambda _: self.exit(0))
+        self.push_screen(ExerciseScreen(self.workspace, exercise), lambda _: self.left())
+
+    def left(self) -> None:
+        """End the program when the exercise is left or over."""
+        self.exit(0)
 
 
 def run_exercise(own_trees: Path | None, casebook: Casebook, exercise: Sitting) -> bool:

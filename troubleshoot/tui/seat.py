@@ -6,16 +6,26 @@ import contextlib
 import os
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 from textual import events
 
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
+from troubleshoot.classroom.class_folder import class_secret, stamped
 from troubleshoot.classroom.drill_file import Drill, read_drill
 from troubleshoot.classroom.handing_in import FileThere, drill_name, file_name, to_hand_in_at, write_hand_in
+from troubleshoot.classroom.name_list import person_at
 from troubleshoot.classroom.sat_cases import sitting_of
-from troubleshoot.classroom.seats import HAND_INS, SeatRefused, hand_in_paths, note_sitting, seat_casebook
+from troubleshoot.classroom.seats import (
+    HAND_INS,
+    SeatRefused,
+    hand_in_paths,
+    note_handed_in,
+    note_sitting,
+    seat_casebook,
+)
 from troubleshoot.classroom.sitting import Sitting, sit
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import FAULT_FILE, run_app
@@ -43,8 +53,9 @@ class SeatApp(ExerciseApp):
             event.prevent_default()
             self.set_interval(LOOKS_EVERY, self.leave_if_alone)
         before = open_sitting(self.workspace.casebook, self.drill)
-        if before:
-            self.take_seat(before)
+        person = person_at(self.into, self.seat)
+        if before or person is not None:
+            self.take_seat(before or (person.name if person is not None else ""))
         else:
             self.push_screen(name_form(self.drill), self.named)
 
@@ -69,18 +80,26 @@ class SeatApp(ExerciseApp):
         exercise = handed_in_to(exercise, self.into, wanted, self.seat)
         if exercise.over:
             write_hand_in(exercise)
-            self.exit(0)
+            self.left()
         else:
             self.show_exercise(exercise)
+
+    def left(self) -> None:
+        """Leave; what was handed in is noted, so that the page says so."""
+        if self.exercise is None or self.exercise.over:
+            note_handed_in(self.into, self.seat, self.drill.seal)
+        self.exit(0)
 
 
 def handed_in_to(exercise: Sitting, into: Path, name: str, seat: str) -> Sitting:
     """Return the sitting with its file in the folder of hand-ins; two trainees of one name get the seat's number."""
     folder = into / HAND_INS
     folder.mkdir(parents=True, exist_ok=True)
+    secret = class_secret(into)
     for path in hand_in_paths(folder, name, seat):
         with contextlib.suppress(FileThere):
-            return to_hand_in_at(exercise, path)
+            found = to_hand_in_at(exercise, path)
+            return replace(found, stamp=lambda text: stamped(text, secret, seat))
     raise SeatRefused(f"{folder} is full of hand-ins of one name.", "Clear it.")
 
 

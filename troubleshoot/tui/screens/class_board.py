@@ -43,6 +43,7 @@ class BoardScreen(Screen[None]):
     def __init__(self, workspace: Workspace, folder: Path) -> None:
         super().__init__()
         self.workspace, self.folder = workspace, folder
+        self.titles = {name: one.ask for name, one in workspace.catalogue.checks.items()}
 
     def compose(self) -> ComposeResult:
         """Lay out the board."""
@@ -64,7 +65,7 @@ class BoardScreen(Screen[None]):
 
     def _read(self) -> None:
         try:
-            lines = tuple(board_lines(seats_in(self.folder), self.workspace.clock()))
+            lines = tuple(board_lines(seats_in(self.folder), self.workspace.clock(), self.titles))
         except TroubleshootError as refused:
             self.app.call_from_thread(tell_problem, self, refused)
         else:
