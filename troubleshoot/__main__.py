@@ -12,11 +12,11 @@ if TYPE_CHECKING:
     from troubleshoot.classroom.sitting import Sitting
 
 
-def screens(own_trees: Path | None, casebook: Path | None, place: str | None) -> int:
+def screens(own_trees: Path | None, casebook: Path | None, place: str | None, units: str | None) -> int:
     """Open the screens and return the exit code; imported only then."""
     from troubleshoot.tui.app import run_screens
 
-    return int(run_screens(own_trees, casebook, place))
+    return int(run_screens(own_trees, casebook, place, units))
 
 
 def exercise_screens(own_trees: Path | None, book: Casebook, exercise: Sitting) -> bool:

@@ -5,10 +5,10 @@ import math
 import pytest
 
 from troubleshoot.bench.answer_table import CHANGES, CHOICES, NUMBERS
-from troubleshoot.bench.answering import DIFFERENCES, answer, can_answer, own_parameter_checks, readings_behind
+from troubleshoot.bench.answering import answer, can_answer, own_parameter_checks, readings_behind
 from troubleshoot.bench.complaint_concerns import COMPLAINT_CONCERNS, concerns_of
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS, FAULT_CAUSES
-from troubleshoot.calculations.units import convert, convert_difference
+from troubleshoot.calculations.units import convert
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.virtual_engine.complaints import COMPLAINTS
 from troubleshoot.virtual_engine.engines import ENGINES
@@ -63,8 +63,7 @@ def test_every_reading_of_the_table_exists(sound):
 def test_units_convert(name):
     """The unit of the engine's reading turns into the unit that the check asks for."""
     unit = TREES.checks[name].reading.unit
-    turn = convert_difference if name in DIFFERENCES else convert
-    assert math.isfinite(turn(1.0, NUMBERS[name].unit, unit))
+    assert math.isfinite(convert(1.0, NUMBERS[name].unit, unit))
 
 
 @pytest.mark.parametrize("name", sorted(CHOICES))

@@ -177,11 +177,11 @@ def test_importing_the_registry_is_light():
 
 
 def test_notes_speak_the_units_of_the_person(samples):
-    """Under 2 psi of margin the note says so in psi or in kPa, as asked."""
+    """Under 2 psi of margin the note says so in psi or in bar, as asked."""
     hot = {**samples["vapour-margin"], "fuel-temperature": 130}
     us, metric = (calculation("vapour-margin").answer(hot, system).notes for system in ("us", "metric"))
     assert any("from 2 psi up" in note for note in us)
-    assert any("from 13.79 kPa up" in note for note in metric)
+    assert any("from 0.1379 bar up" in note for note in metric)
     assert not any("psi" in note for note in metric)
 
 

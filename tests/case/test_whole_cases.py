@@ -274,12 +274,12 @@ def test_metric_units_are_shown_and_typed(begin: Begin) -> None:
     read_cautions(case)
     check = case.view().step.check
     assert check is not None
-    assert check.unit == "kPa"
-    assert check.bands[0].high == pytest.approx(46 * 6.894757, rel=1e-4)
-    assert check.plausible == pytest.approx((0, 120 * 6.894757), rel=1e-4)
-    case.take("pressure", "262")
+    assert check.unit == "bar"
+    assert check.bands[0].high == pytest.approx(46 * 0.06894757, rel=1e-4)
+    assert check.plausible == pytest.approx((0, 120 * 0.06894757), rel=1e-4)
+    case.take("pressure", "2,62")
     assert case.assessment.latest["pressure"].value == pytest.approx(38.0, abs=0.01)
-    assert case.view().trail[-1].answer.startswith("262")
+    assert case.view().trail[-1].answer.startswith("2.62")
 
 
 def test_a_case_made_with_other_trees_opens_and_says_what_differs(

@@ -48,10 +48,10 @@ def test_takes_trade_spellings_and_uncertainty(command):
 
 
 def test_metric_reads_and_shows_metric(command):
-    ran = command("--units", "metric", "calc", "injector-pressure-above-blades", "--rail", "400")
-    assert "400 kPa" in ran.out
+    ran = command("--units", "metric", "calc", "injector-pressure-above-blades", "--rail", "4")
+    assert "4 bar" in ran.out
     other = command("calc", "injector-pressure-above-blades", "--rail", "58 psi", "--units", "metric")
-    assert "399.9 kPa" in other.out
+    assert "3.999 bar" in other.out
 
 
 def test_json_is_data_and_nothing_else(command):

@@ -152,7 +152,7 @@ def test_readings_from_stdin_and_bare_numbers_in_the_checks_unit(
         "-",
         answers="pressure-when-lean: 38\n",
     )
-    assert "262 ± 6.9 kPa" in metric.out
+    assert "2.62 ± 0.069 bar" in metric.out
 
 
 def test_closed_cases_teach_unless_told_not_to(command: Command) -> None:

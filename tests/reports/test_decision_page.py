@@ -114,13 +114,13 @@ def test_depth_is_kept(drawn):
 
 
 def test_limits_are_those_of_this_car_in_the_units_asked_for(trees, drawn):
-    """1 psi is 6.895 kPa (NIST SP 811, appendix B.8), and no finer than a gauge good to 1 psi can tell."""
+    """1 psi is 0.06895 bar (NIST SP 811, appendix B.8), and no finer than a gauge good to 1 psi can tell."""
     check = trees.checks["pressure-when-lean"]
     low = bands_for(check, trees.cars[CAR], None, trees.checks)[0].high
     assert check.reading.unit == "psi"
-    for system, value, unit in (("us", low, "psi"), ("metric", low * 6.894757, "kPa")):
+    for system, value, unit in (("us", f"{low:.0f}", "psi"), ("metric", f"{low * 0.06894757:.2f}", "bar")):
         page = decision_page(*drawn("lean-top", system))
-        assert f"low (up to {value:.0f} {unit})" in page
+        assert f"low (up to {value} {unit})" in page
 
 
 def test_a_step_names_its_cautions_the_worst_first(drawn):

@@ -435,22 +435,22 @@ async def test_two_concerns_are_found_by_typing_and_both_marked(screens) -> None
 async def test_units_chosen_at_the_car_hold_from_then_on(screens, workspace) -> None:
     """F2 on the form of the car is the setting: the case and the next start are in the same units."""
     async with screens() as (_, press):
-        assert "kPa" in await press("n", "enter", "1", "f2")
+        assert "bar" in await press("n", "enter", "1", "f2")
         assert workspace.settings.units == "metric"
         await press("escape", "escape", "escape")
-        assert "kPa" in await press(*BEGIN)
+        assert "in bar" in await press(*BEGIN)
 
 
 async def test_metric_units_from_the_setting_to_the_ruler(screens) -> None:
-    """In metric the limits stand in kPa (1 psi = 6.894757 kPa), a number alone is kPa, and psi may still be typed."""
+    """In metric the limits stand in bar (1 psi = 0.06894757 bar), a number alone is bar, and psi may still be typed."""
     async with screens(120, 40) as (_, press):
         await press("s", "right", "enter")
         text = await press(*BEGIN)
-        assert "in kPa" in text and "317" in text and "372" in text
-        low = await press(*"262")
-        assert "262 kPa: below the set pressure" in low
+        assert "in bar" in text and "3.17" in text and "3.72" in text
+        low = await press(*"2.62")
+        assert "2.62 bar: below the set pressure" in low
         await press("escape")
         same = await press(*"38 psi")
-        assert "below the set pressure" in same and "262" in same
+        assert "below the set pressure" in same and "2.62" in same
         columns = [next(line.index("▼") for line in text.splitlines() if "▼" in line) for text in (low, same)]
         assert columns[0] == columns[1]

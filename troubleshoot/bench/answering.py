@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 
 from troubleshoot.bench.answer_table import CHANGES, CHOICES, NUMBERS
-from troubleshoot.calculations.units import convert, convert_difference
+from troubleshoot.calculations.units import convert
 from troubleshoot.knowledge.model import Check
 from troubleshoot.virtual_engine.instruments import READINGS
 
@@ -49,13 +49,7 @@ def _number(identifier: str, unit: str, readings: Mapping[str, float]) -> float 
         return None
     if unit == known.unit:
         return value
-    if identifier in DIFFERENCES:
-        return convert_difference(value, known.unit, unit)
     return convert(value, known.unit, unit)
-
-
-DIFFERENCES = frozenset({"coolant-error", "coolant-cold-soak"})
-"""Checks whose reading is a difference of two temperatures, so that no zero is shifted."""
 
 
 def _choice(identifier: str, readings: Mapping[str, float]) -> str | None:

@@ -40,6 +40,7 @@ _PASSES = {
     ("count", "number"),
     ("number", "air-fuel ratio"),
     ("air-fuel ratio", "number"),
+    ("temperature", "temperature difference"),
 }
 _MARK = re.compile(r"\s*(?:±|\+/-|\+-|\+/−)\s*")
 ABOUT = 0.05
@@ -76,7 +77,13 @@ def convert(value: float, from_unit: str, to_unit: str) -> float:
         return value
     source, target = _unit(from_unit), _unit(to_unit)
     _same_kind(source, target)
-    return (value * source.factor + source.offset - target.offset) / target.factor
+    return _between(value, source, target)
+
+
+def _between(value: float, source: Unit, target: Unit) -> float:
+    """Return a value of one unit in another of its kind; degrees where a difference is asked for have no zero point."""
+    zero = 0.0 if target.dimension == "temperature difference" else source.offset - target.offset
+    return (value * source.factor + zero) / target.factor
 
 
 def convert_difference(value: float, from_unit: str, to_unit: str) -> float:
@@ -202,7 +209,7 @@ def _middle(low: str, high: str, text: str, unit: str) -> Measured:
     typed = upper_unit or lower_unit or asked
     if lower_unit is not None and lower_unit != typed:
         _same_kind(lower_unit, typed)
-        lower = (lower * lower_unit.factor + lower_unit.offset - typed.offset) / typed.factor
+        lower = _between(lower, lower_unit, typed)
     if not lower < upper:
         raise QuantityRefused(f'"{_short(text)}" is no range from low to high.', "Write it as 38 to 42.")
     return _measured((lower + upper) / 2, (upper - lower) / 2, typed, asked)
@@ -318,8 +325,7 @@ for _letter in ("h", "g", "mohm", "mω"):
 def _measured(value: float, spread: float | None, typed: Unit, asked: Unit) -> Measured:
     """Convert a value in the unit typed to the unit asked and say what was understood."""
     _same_kind(typed, asked)
-    inside = value * typed.factor + typed.offset
-    result = value if typed.name == asked.name else (inside - asked.offset) / asked.factor
+    result = value if typed.name == asked.name else _between(value, typed, asked)
     wide = None if spread is None else spread * typed.factor / asked.factor
     if not math.isfinite(result) or not (wide is None or math.isfinite(wide)):
         raise QuantityRefused("The number is too large to be a measurement.", f"Type a number{_in_words(asked.name)}.")

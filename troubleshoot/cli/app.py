@@ -72,7 +72,7 @@ def top(
     context: typer.Context,
     trees: Annotated[Path | None, typer.Option(help="A folder of your own trees, laid over the shipped ones.")] = None,
     casebook: Annotated[Path | None, typer.Option(help="The casebook file to use.")] = None,
-    units: Annotated[Literal["us", "metric"], typer.Option(help="The units shown and typed.")] = "us",
+    units: Annotated[Literal["us", "metric"] | None, typer.Option(help="The units shown and typed (us).")] = None,
     learning: Annotated[bool, typer.Option(help="Let closed cases add to how often things fail.")] = True,
     debug: Annotated[bool, typer.Option(help="Show the traceback of a problem.")] = False,
     version: Annotated[  # noqa: ARG001 - its callback answers
@@ -81,7 +81,7 @@ def top(
 ) -> None:
     """Keep the options for the command, or open the screens when there is none."""
     screens, exercise_screens, seat_program = context.obj if isinstance(context.obj, tuple) else (None, None, ())
-    context.obj = GlobalOptions(trees, casebook, units, learning, debug, exercise_screens, seat_program)
+    context.obj = GlobalOptions(trees, casebook, units or "us", learning, debug, exercise_screens, seat_program, units)
     if context.invoked_subcommand is None:
         raise typer.Exit(start(context.obj, screens))
 

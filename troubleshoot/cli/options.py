@@ -30,12 +30,15 @@ class GlobalOptions:
     exercise_screens: ExerciseScreens | None = None
     seat_program: tuple[str, ...] = ()
     """The words that start one seat's screens."""
+    asked_units: Literal["us", "metric"] | None = None
+    """The units that the command line names; they stand above those kept in the settings."""
 
     def catalogue(self) -> Catalogue:
         """Return the trees to work with."""
         from troubleshoot.knowledge.catalogue import load_catalogue
+        from troubleshoot.knowledge.prose import in_units
 
-        return load_catalogue(self.trees)
+        return in_units(load_catalogue(self.trees), self.units)
 
     def open_casebook(self, writable: bool = True) -> Casebook:
         """Open the casebook; CasebookRefused when it cannot be."""

@@ -9,8 +9,8 @@ from pathlib import Path
 
 from troubleshoot.cli.options import GlobalOptions
 
-Screens = Callable[[Path | None, Path | None, str | None], int]
-"""Opens the screens for own trees, a casebook and a place to start, and returns the exit code."""
+Screens = Callable[[Path | None, Path | None, str | None, str | None], int]
+"""Opens the screens for own trees, a casebook, a place to start and the units asked for, and returns the exit code."""
 
 
 def screens_possible() -> bool:
@@ -24,4 +24,4 @@ def start(wanted: GlobalOptions, screens: Screens | None) -> int:
         from troubleshoot.cli.ask import converse
 
         return converse(wanted, None)
-    return screens(wanted.trees, wanted.casebook, None)
+    return screens(wanted.trees, wanted.casebook, None, wanted.asked_units)

@@ -17,6 +17,7 @@ from troubleshoot.calculations.units import (
     QuantityRefused,
     convert,
     convert_difference,
+    dimension_of,
     display_unit,
     read_quantity,
     said_roughly,
@@ -45,10 +46,6 @@ LEAST_RATIO = 7.0
 
 AS_DISPLAYED = ("kPa", "kPa abs")
 """Manifold pressure is read off the controller, which shows kilopascals in every country (SAE J1979, from memory)."""
-
-COLDEST_COOLANT = -60.0
-"""degF; a temperature check that plausibly reads less is a difference of temperatures and keeps its unit."""
-
 
 SKIPPED = "skipped"
 """What is written for a check that could not be made."""
@@ -95,13 +92,7 @@ def shown_unit_of(check: Check, system: System | None) -> str:
     if check.reading is None:
         return ""
     unit = check.reading.unit
-    if (
-        system is None
-        or unit in AS_DISPLAYED
-        or (unit in ("degF", "degC") and check.reading.plausible[0] < COLDEST_COOLANT)
-    ):
-        return unit
-    return display_unit(unit, system)
+    return unit if system is None or unit in AS_DISPLAYED else display_unit(unit, system)
 
 
 def in_shown_unit(check: Check, value: float, system: System | None) -> float:
@@ -183,6 +174,8 @@ def read_text(check: Check, text: str, context: ReadingContext, sure: bool = Fal
             spread = max(spread, ABOUT * check.reading.uncertainty)
         elif _MARKED.search(text) is None:
             spread = max(spread, check.reading.uncertainty)
+    if not sure:
+        _ask_about_the_unit(check, text, value, context)
     low, high = check.reading.plausible
     if not sure and not low <= value <= high:
         advice = "Look at the unit and the instrument; if it really reads that, say that you are sure."
@@ -194,6 +187,37 @@ def read_text(check: Check, text: str, context: ReadingContext, sure: bool = Fal
             advice,
         )
     return understood_value(check, value, spread, context)
+
+
+FAR = 4.0
+"""How many times outside all its limits a bare number lies before it is asked whether the other unit was meant."""
+
+
+def _ask_about_the_unit(check: Check, text: str, value: float, context: ReadingContext) -> None:
+    """Ask about a bare number far outside the limits that would lie among them in the other system's unit.
+
+    3.2 typed where psi is asked for, on a system set to 58 psi, is most likely 3.2 bar.
+    """
+    unit = shown_unit_of(check, context.system)
+    if check.reading is None or not _BARE.fullmatch(text.strip()) or dimension_of(unit) not in ASKED_ABOUT:
+        return
+    other = OTHER_SYSTEM.get(unit, "")
+    limits = [one for band in context.bands(check) for one in (band.low, band.high) if 0 < one < math.inf]
+    if not other or not limits or min(limits) / FAR <= value <= max(limits) * FAR:
+        return
+    typed = convert(value, check.reading.unit, unit)
+    meant = convert(typed, other, check.reading.unit)
+    if min(limits) / 2 <= meant <= max(limits) * 2:
+        as_asked, as_other = with_unit(show_number(typed), unit), with_unit(show_number(typed), other)
+        raise ReadingImplausible(
+            f"{as_asked} is far outside the limits; {as_other} would be among them.",
+            f"If it is {as_other}, type {as_other}.",
+        )
+
+
+_BARE = re.compile(r"[-+]?[0-9][0-9.,\s]*(?:±[0-9.,\s]*)?")
+ASKED_ABOUT = frozenset({"pressure", "volume flow"})
+OTHER_SYSTEM = {"psi": "bar", "bar": "psi", "gal/h": "L/h", "L/h": "gal/h"}
 
 
 def _quantity(check: Check, text: str, system: System | None) -> Quantity:

@@ -6,6 +6,7 @@ import io
 import os
 from pathlib import Path
 
+import msgspec
 from rich.console import Console
 from textual import events
 from textual.app import App
@@ -105,13 +106,18 @@ class TroubleshootApp(WorkspaceApp):
         self.exit(0)
 
 
-def run_screens(own_trees: Path | None, casebook_path: Path | None, start: str | None = None) -> int:
+def run_screens(
+    own_trees: Path | None, casebook_path: Path | None, start: str | None = None, units: str | None = None
+) -> int:
     """Run the screens until the person leaves and return the exit code.
 
+    `units` stand above those of the settings.
     `start` names a case id, or one of new, example, examples, casebook, calculators, settings.
     A TroubleshootError escapes when the casebook cannot be opened at all.
     """
     workspace = Workspace(own_trees, casebook_path)
+    if units == "us" or units == "metric":
+        workspace.settings = msgspec.structs.replace(workspace.settings, units=units)
     try:
         return run_app(TroubleshootApp(workspace, start), workspace.casebook_path.with_name(FAULT_FILE))
     finally:

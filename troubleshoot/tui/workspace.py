@@ -42,6 +42,8 @@ class Workspace:
         self._path = casebook_path
         self._casebook: Casebook | None = None
         self._catalogue: Catalogue | None = None
+        self._worded: dict[str, Catalogue] = {}
+        """The trees with the figures in their words in the units of each system asked for."""
         self._loading = threading.Lock()
         self.settings = read_settings(self.settings_path)
 
@@ -74,7 +76,11 @@ class Workspace:
                 from troubleshoot.knowledge.catalogue import load_catalogue
 
                 self._catalogue = load_catalogue(self.own_trees, self._trees)
-            return self._catalogue
+            if self.settings.units not in self._worded:
+                from troubleshoot.knowledge.prose import in_units
+
+                self._worded[self.settings.units] = in_units(self._catalogue, self.settings.units)
+            return self._worded[self.settings.units]
 
     def warm_up(self) -> None:
         """Load what the first case will need, in a thread, so that no key waits for it; problems show up later."""

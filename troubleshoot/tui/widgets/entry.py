@@ -63,11 +63,14 @@ class Entry(Widget, can_focus=True):
         self.refresh()
 
     def render(self) -> Content:
-        """Write the sign, the text, a block where the next key goes, and the hint at the right."""
+        """Write the sign, the text, a block where the next key goes, and the hint, at least its unit, at the right."""
         head = beside(plain("▸ ", "bold $accent"), plain(self.text, "bold $strong"), plain("▁", "$accent"))
-        hint = plain(self.hint, "$quiet")
-        gap = self.size.width - head.cell_length - hint.cell_length
-        return beside(head, " " * gap, hint) if gap >= 2 else head
+        for words in (self.hint, self.hint.split(",")[0]):
+            hint = plain(words, "$quiet")
+            gap = self.size.width - head.cell_length - hint.cell_length
+            if gap >= 2:
+                return beside(head, " " * gap, hint)
+        return head
 
     def on_key(self, event: events.Key) -> None:
         """Add or take away a character; every other key is left to the screen."""
