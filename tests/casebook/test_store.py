@@ -340,3 +340,32 @@ def test_memory_is_forgotten(tmp_path: Path) -> None:
 def test_the_usual_place_follows_the_environment(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("TROUBLESHOOT_DATA", str(tmp_path / "mine"))
     assert default_path() == tmp_path / "mine" / "casebook.sqlite"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="an open file cannot be moved there")
+@pytest.mark.parametrize("away", ["removed", "moved", "replaced"])
+def test_nothing_is_taken_into_a_file_that_is_no_longer_in_its_place(path: Path, away: str) -> None:
+    case = filled(path, 2)
+    with Casebook(path) as book:
+        if away == "removed":
+            path.unlink()
+        else:
+            path.rename(path.with_name("elsewhere.sqlite"))
+        if away == "replaced":
+            filled(path, 1)
+        with pytest.raises(CasebookRefused, match="no longer there"):
+            book.append(case, b"{}", 1.7e9)
+
+
+def test_not_a_byte_of_a_newer_or_foreign_file_is_changed(tmp_path: Path) -> None:
+    for name, pragma in (("newer", "user_version = 99"), ("foreign", "application_id = 7")):
+        path = tmp_path / f"{name}.sqlite"
+        filled(path, 1)
+        with sqlite3.connect(path) as raw:
+            raw.execute("PRAGMA journal_mode = DELETE")
+            raw.execute(f"PRAGMA {pragma}")
+        raw.close()
+        before = path.read_bytes()
+        with pytest.raises(CasebookRefused):
+            Casebook(path)
+        assert path.read_bytes() == before

@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 from troubleshoot.casebook.refusing import missing, no_file
-from troubleshoot.casebook.schema import VERSION, settle
+from troubleshoot.casebook.schema import VERSION, refuse_foreign, settle
 from troubleshoot.file_writing import PRIVATE
 
 IN_MEMORY = ":memory:"
@@ -62,6 +62,7 @@ def _to_write(where: Path, wait: float) -> sqlite3.Connection:
             os.close(os.open(where, os.O_CREAT | os.O_EXCL | os.O_WRONLY, PRIVATE))
     connection = _opened(where, "rwc", wait)
     try:
+        refuse_foreign(connection, where)
         connection.execute("PRAGMA synchronous = FULL")
         if os.access(where, os.W_OK):
             _write_ahead(connection, wait)

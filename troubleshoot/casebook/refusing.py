@@ -99,6 +99,14 @@ def missing(path: Path) -> CasebookRefused:
     )
 
 
+def gone(path: Path) -> CasebookRefused:
+    """Return the problem of a file that was moved, removed or replaced while it was open."""
+    return CasebookRefused(
+        f"The casebook {path} is no longer there.",
+        "Put it or its disk back in its place, then start the program again; the last thing was not saved.",
+    )
+
+
 def newer(path: Path, version: int, known: int) -> CasebookNewer:
     """Return the problem of a file that a later program wrote."""
     return CasebookNewer(

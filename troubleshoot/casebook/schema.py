@@ -42,11 +42,7 @@ def chained(chain: int, checksum: int) -> int:
 
 def settle(connection: sqlite3.Connection, path: Path, writable: bool) -> None:
     """Make the tables of a new file, bring up an older one, and refuse a newer or foreign one."""
-    version, mark, tables = _look(connection)
-    if tables and mark != MARK:
-        raise damaged(path, "belongs to another program")
-    if version > VERSION:
-        raise newer(path, version, VERSION)
+    version, tables = refuse_foreign(connection, path)
     if version == VERSION and tables:
         return
     if not writable:
@@ -60,6 +56,16 @@ def settle(connection: sqlite3.Connection, path: Path, writable: bool) -> None:
     except BaseException:
         connection.execute("ROLLBACK")
         raise
+
+
+def refuse_foreign(connection: sqlite3.Connection, path: Path) -> tuple[int, int]:
+    """Refuse a newer or foreign file before anything of it is changed; return its form and how many tables it has."""
+    version, mark, tables = _look(connection)
+    if tables and mark != MARK:
+        raise damaged(path, "belongs to another program")
+    if version > VERSION:
+        raise newer(path, version, VERSION)
+    return version, tables
 
 
 def _look(connection: sqlite3.Connection) -> tuple[int, int, int]:

@@ -12,7 +12,7 @@ from pathlib import Path
 from zlib import crc32
 
 from troubleshoot.casebook.connecting import IN_MEMORY, connect
-from troubleshoot.casebook.refusing import CasebookRefused, CaseMovedOn, CaseUnknown, damaged, plainly
+from troubleshoot.casebook.refusing import CasebookRefused, CaseMovedOn, CaseUnknown, damaged, gone, plainly
 from troubleshoot.casebook.schema import chained
 
 __all__ = ["IN_MEMORY", "CaseRow", "Casebook", "Kept", "default_path"]
@@ -63,6 +63,7 @@ class Casebook:
         self._inside = False
         with plainly(self.path):
             self._connection = connect(path, wait, writable)
+            self._file = self._same_file() if writable and str(path) != IN_MEMORY else None
 
     def new_case(self, at: float) -> str:
         """Enter a new case and return its id, a date with a number."""
@@ -254,6 +255,14 @@ class Casebook:
         rows = self._connection.execute("SELECT rowid FROM case_words WHERE case_words MATCH ?", wanted).fetchall()
         self._connection.executemany("DELETE FROM case_words WHERE rowid = ?", rows)
 
+    def _same_file(self) -> tuple[int, int] | None:
+        """Return what tells the file from any other; None where it is no longer there."""
+        try:
+            found = self.path.stat()
+        except OSError:
+            return None
+        return found.st_dev, found.st_ino
+
     def _length(self, case_id: str) -> tuple[int, int]:
         """Return how many events a case has, and the checksum over them; CaseUnknown if there is no such case."""
         row = self._connection.execute("SELECT length, chain FROM cases WHERE id = ?", (case_id,)).fetchone()
@@ -267,6 +276,8 @@ class Casebook:
             yield self._connection
             return
         with plainly(self.path):
+            if self._file is not None and self._same_file() != self._file:
+                raise gone(self.path)
             self._connection.execute("BEGIN IMMEDIATE")
             self._inside = True
             try:
