@@ -69,3 +69,13 @@ def test_every_colour_can_be_seen(theme) -> None:
     for colour, least in [*((one, 4.5) for one in words), (theme.variables["rule"], 3.0)]:
         bright, dark = sorted((luminance(colour), behind), reverse=True)
         assert (bright + 0.05) / (dark + 0.05) >= least, colour
+
+
+@pytest.mark.parametrize("width", [1, 3, 4, 6, 9])
+async def test_finding_in_a_window_of_a_few_columns(screens, width: int) -> None:
+    """However narrow the window is made, before or after, the program goes on."""
+    async with screens(width, 10) as (_, press):
+        await press("ctrl+p", "a", "escape")
+    async with screens(60, 20) as (_, press):
+        await press("ctrl+p", "a")
+        await press("down", size=(width, 10))

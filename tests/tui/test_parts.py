@@ -200,10 +200,12 @@ def test_settings_are_kept_and_a_broken_file_means_the_usual(tmp_path) -> None:
     """What is written is read again; anything unreadable is passed over."""
     path = tmp_path / "deep" / "settings.json"
     write_settings(path, ScreenSettings(units="metric", theme="bright-sun"))
-    assert read_settings(path) == ScreenSettings(units="metric", theme="bright-sun")
+    assert read_settings(path) == (ScreenSettings(units="metric", theme="bright-sun"), "")
     for broken in (b"", b"{", b'{"units": 3}', b"\xff\xfe", b"[]"):
         path.write_bytes(broken)
-        assert read_settings(path) == ScreenSettings()
+        kept, words = read_settings(path)
+        assert kept == ScreenSettings()
+        assert "cannot be read" in words
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])

@@ -8,7 +8,11 @@ from typing import Annotated, Literal
 import msgspec
 from msgspec import Meta, Struct
 
+from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.file_writing import write_whole
+
+LARGEST = 100_000
+"""Bytes of a file of settings."""
 
 
 class ScreenSettings(Struct, frozen=True, kw_only=True, rename="kebab"):
@@ -21,12 +25,14 @@ class ScreenSettings(Struct, frozen=True, kw_only=True, rename="kebab"):
     money_per_minute: Annotated[float, Meta(ge=0, le=100)] = 1.0
 
 
-def read_settings(path: Path) -> ScreenSettings:
-    """Return the settings in the file; a missing or unreadable file means the defaults."""
+def read_settings(path: Path) -> tuple[ScreenSettings, str]:
+    """Return the settings in the file, and words for a file that cannot be read; the defaults hold then."""
     try:
-        return msgspec.json.decode(path.read_bytes(), type=ScreenSettings)
-    except (OSError, msgspec.DecodeError):
-        return ScreenSettings()
+        return msgspec.json.decode(read_at_most(path, LARGEST), type=ScreenSettings), ""
+    except FileNotFoundError:
+        return ScreenSettings(), ""
+    except (OSError, TooLong, msgspec.MsgspecError, UnicodeError):
+        return ScreenSettings(), f"The settings in {path} cannot be read; the usual ones hold. Save them to replace it."
 
 
 def write_settings(path: Path, settings: ScreenSettings) -> None:

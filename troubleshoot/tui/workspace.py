@@ -45,7 +45,7 @@ class Workspace:
         self._worded: dict[str, Catalogue] = {}
         """The trees with the figures in their words in the units of each system asked for."""
         self._loading = threading.Lock()
-        self.settings = read_settings(self.settings_path)
+        self.settings, self._settings_unread = read_settings(self.settings_path)
 
     @property
     def casebook_path(self) -> Path:
@@ -96,9 +96,9 @@ class Workspace:
             return
 
     def notices(self) -> tuple[str, ...]:
-        """Return what a person should know of the trees that were read: what is replaced, and what is left out."""
+        """Return what a person should know of what was read: what is replaced, and what is left out."""
         read = self.catalogue
-        said = []
+        said = [self._settings_unread] if self._settings_unread else []
         if read.own_overrides:
             said.append(f"Your own trees stand in place of the shipped ones for: {', '.join(read.own_overrides)}.")
         errors = [fault for fault in read.faults if fault.level == "error"]
@@ -159,7 +159,7 @@ class Workspace:
 
     def keep(self, settings: ScreenSettings) -> None:
         """Use other settings from now on and write them down."""
-        self.settings = settings
+        self.settings, self._settings_unread = settings, ""
         try:
             write_settings(self.settings_path, settings)
         except OSError as refused:
