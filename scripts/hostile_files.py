@@ -1,15 +1,9 @@
-"""Logs, captures and sounds with bytes changed at random: each is read or refused in a sentence, never anything else.
-
-    .venv/bin/python scripts/hostile.py [COUNT]     COUNT of each kind, 3000 unless given; prints what it met
-
-Exit code 1 where one raised anything but a refusal; the largest memory of the whole run is printed at the end.
-"""
+"""Files with bytes changed at random, of every form that the program reads: read, or refused in a sentence."""
 
 from __future__ import annotations
 
 import io
 import random
-import sys
 import tempfile
 import time
 import wave
@@ -18,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+from hostile_texts import TEXT_KINDS
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.recordings.capture import read_capture
@@ -122,7 +117,7 @@ def read_a_table(path: Path) -> None:
     read_pull(path)
 
 
-KINDS: dict[str, tuple[Callable[[], bytes], Callable[[Path], None]]] = {
+KINDS: dict[str, tuple[Callable[[], bytes], Callable[[Path], None]]] = TEXT_KINDS | {
     "log": (log_bytes, read_a_log),
     "table": (table_bytes, read_a_table),
     "capture": (capture_bytes, read_a_capture),
@@ -151,22 +146,17 @@ def met(kind: str, count: int, seed: int = 1) -> tuple[Counter[str], list[str]]:
     return found, wrong
 
 
-def main() -> int:
-    """Try all kinds and print what was met."""
+def main(count: int, seed: int = 1) -> int:
+    """Try `count` of each kind, print what was met and return how many went wrong."""
     import resource
     import warnings
 
     warnings.simplefilter("error")
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 3000
     bad = 0
     for kind in KINDS:
         begun = time.monotonic()
-        found, wrong = met(kind, count)
+        found, wrong = met(kind, count, seed)
         bad += len(wrong) + found["refused without a word"]
         print(f"{kind}: {dict(found)}, {len(wrong)} wrong, {time.monotonic() - begun:.0f} s", *wrong[:8], sep="\n  ")
     print(f"largest memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3:.0f} MB")
-    return 1 if bad else 0
-
-
-if __name__ == "__main__":
-    raise SystemExit(main())
+    return bad

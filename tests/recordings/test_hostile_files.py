@@ -19,13 +19,17 @@ COUNTS = {"log": 60, "table": 60, "capture": 40, "sound": 12}
 
 @pytest.fixture(scope="module")
 def hostile() -> ModuleType:
-    place = Path(__file__).parents[2] / "scripts" / "hostile.py"
-    spec = importlib.util.spec_from_file_location("hostile", place)
+    place = Path(__file__).parents[2] / "scripts" / "hostile_files.py"
+    spec = importlib.util.spec_from_file_location("hostile_files", place)
     assert spec is not None
     assert spec.loader is not None
     found = importlib.util.module_from_spec(spec)
-    sys.modules["hostile"] = found
-    spec.loader.exec_module(found)
+    sys.modules["hostile_files"] = found
+    sys.path.insert(0, str(place.parent))
+    try:
+        spec.loader.exec_module(found)
+    finally:
+        sys.path.remove(str(place.parent))
     return found
 
 
