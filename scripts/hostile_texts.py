@@ -14,10 +14,11 @@ from troubleshoot.casebook.exchange import export_case, import_case
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.classroom.drill_file import drill_text, read_drill
 from troubleshoot.classroom.drill_maker import MadeDrill, make_drills
+from troubleshoot.classroom.handing_in import hand_in
 from troubleshoot.classroom.key_file import key_text, read_key
 from troubleshoot.classroom.replaying import replay
 from troubleshoot.classroom.rubric import read_rubric, usual_rubric
-from troubleshoot.classroom.sitting import hand_in, sit
+from troubleshoot.classroom.sitting import sit
 from troubleshoot.classroom.story import read_plan, starters
 from troubleshoot.cli.car_choice import car_asked_for
 from troubleshoot.cli.readings_file import read_readings, take_readings
