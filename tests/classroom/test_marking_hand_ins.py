@@ -38,7 +38,7 @@ def marked(lean, trees):
 
     def come_to(exercise, rubric=None, text=None):
         replayed = replay(text or hand_in(exercise), "a.handin.json", lean[0], trees)
-        return Marked(replayed, mark(replayed, lean[1], rubric or read_rubric(), trees))
+        return Marked(replayed, mark(replayed, lean[1], rubric or read_rubric(), trees), lean[1])
 
     return come_to
 
@@ -362,8 +362,8 @@ def test_the_class_pages_say_what_separated_and_escape_names(sitting, work, mark
     assert {one.check for one in figures.separating} == set(SOUND[1:])
     assert figures.wrong_turns == ((trees.causes["filter-blocked"].title, 1),)
     assert [(one.found, one.others) for one in figures.separating] == [(1, 0), (1, 0)]
-    page = class_page([found, lost], lean[1], trees) + trainee_page(found, lean[1], trees)
-    against = trainee_page(lost, lean[1], trees)
+    page = class_page([found, lost], lean[1], trees) + trainee_page(found, trees)
+    against = trainee_page(lost, trees)
     assert "What you named that was not it" in against and "nothing you read spoke against it" in against
     assert len(marks_csv([]).split(",")) == len(set(marks_csv([]).strip().split(",")))
     assert "<b>Ann</b>" not in page and "&lt;b&gt;Ann" in page

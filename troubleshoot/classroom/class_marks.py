@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import chain, count
 from pathlib import Path
 
@@ -17,6 +17,7 @@ from troubleshoot.classroom.noticing import noticed
 from troubleshoot.classroom.replaying import HandInRefused, replay
 from troubleshoot.classroom.rubric import Rubric
 from troubleshoot.classroom.sitting import refuse_unknown_checks
+from troubleshoot.classroom.variants import key_for
 from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
@@ -50,24 +51,26 @@ def hand_in_files(given: Sequence[Path]) -> list[Path]:
 
 def mark_class(
     files: Sequence[Path],
-    key: Key,
+    keys: Key | Sequence[Key],
     rubric: Rubric,
     catalogue: Catalogue,
     done: Callable[[int, int], None] | None = None,
 ) -> ClassMarks:
-    """Mark each file; one that does not replay is refused in words, and the others are marked all the same.
+    """Mark each file by its key; one that does not replay is refused in words, and the others are marked all the same.
 
     `done` is told how many of how many files have been looked at.
     """
-    refuse_unknown_checks(key.drill, catalogue)
+    keys = [keys] if isinstance(keys, Key) else keys
+    refuse_unknown_checks(keys[0].drill, catalogue)
     found: list[Marked] = []
     read: list[tuple[str, Path]] = []
     refused: list[str] = []
     for place, path in enumerate(files, start=1):
         try:
             text = read_hand_in(path)
+            key = key_for(text, keys)
             replayed = replay(text, path.name, key.drill, catalogue)
-            found.append(Marked(replayed, mark(replayed, key, rubric, catalogue)))
+            found.append(Marked(replayed, mark(replayed, key, rubric, catalogue), key))
             read.append((text, path))
         except TroubleshootError as problem:
             refused.append(str(problem))
@@ -75,7 +78,7 @@ def mark_class(
             done(place, len(files))
     found = noticed(found, [text for text, _ in read], [path for _, path in read])
     found.sort(key=lambda one: (-one.marks.total, one.marks.trainee.casefold()))
-    return ClassMarks(key, tuple(found), tuple(refused))
+    return ClassMarks(keys[0], tuple(found), tuple(refused))
 
 
 def read_hand_in(path: Path) -> str:
@@ -121,6 +124,40 @@ def write_pages(found: ClassMarks, catalogue: Catalogue, folder: Path) -> int:
             raise FileThere(f"{path} is there already.", "Name another folder, or move that file away.")
     folder.mkdir(parents=True, exist_ok=True)
     for path, one in pages.items():
-        write_whole(path, trainee_page(one, found.key, catalogue), private=True, new=True)
+        write_whole(path, trainee_page(one, catalogue), private=True, new=True)
     write_whole(whole, class_page(found.marked, found.key, catalogue), private=True, new=True)
     return len(pages) + 1
+
+
+def read_remarks(path: Path) -> dict[str, str]:
+    """Return the trainer's remarks, `Name: words` on a line each; a line without a name goes on with the last.
+
+    TroubleshootError where the file cannot be read, or begins without a name.
+    """
+    advice = "Write `Name: what you want to say` on a line for each trainee."
+    try:
+        text = read_at_most(path, LARGEST).decode("utf-8-sig")
+    except (OSError, TooLong, UnicodeError) as problem:
+        raise TroubleshootError(f"{path} cannot be read as remarks: {problem}.", advice) from problem
+    found: dict[str, str] = {}
+    name = ""
+    for line in text.splitlines():
+        who, colon, words = line.partition(":")
+        if colon and who.strip() and not line.startswith((" ", "\t")):
+            name = " ".join(who.split()).casefold()
+            found[name] = words.strip()
+        elif line.strip():
+            if not name:
+                raise TroubleshootError(f"{path} begins without a name.", advice)
+            found[name] += f"\n{line.strip()}"
+    return found
+
+
+def with_remarks(found: ClassMarks, remarks: Mapping[str, str]) -> ClassMarks:
+    """Return the marks with the trainer's remarks; TroubleshootError for a name that nobody has."""
+    names = {one.marks.trainee.casefold() for one in found.marked}
+    unknown = sorted(remarks.keys() - names)
+    if unknown:
+        raise TroubleshootError(f"Nobody here is called {unknown[0][:60]}.", "Write the names as the table has them.")
+    marked = tuple(replace(one, remark=remarks.get(one.marks.trainee.casefold(), "")) for one in found.marked)
+    return replace(found, marked=marked)

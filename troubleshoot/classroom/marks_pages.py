@@ -34,6 +34,8 @@ td.who { min-width: 9em; }
 tr, li { page-break-inside: avoid; }
 .total { font-size: 15pt; }
 .sign { margin-top: 2.5em; }
+.write { border-bottom: 1px solid; height: 1.8em; margin: 0; }
+.remark { white-space: pre-line; }
 @media print { body { margin: 0; padding: 0; font-size: 10pt; } }
 </style>
 </head>
@@ -67,6 +69,8 @@ _TRAINEE = (
 <ul>{% for line in against %}<li>{{ line }}</li>{% endfor %}</ul>{% endif %}
 <h2>{{ best_title }}</h2>
 <ol>{% for line in best %}<li>{{ line }}</li>{% endfor %}</ol>
+<h2>From your trainer</h2>
+{% if remark %}<p class="remark">{{ remark }}</p>{% else %}<p class="write"></p><p class="write"></p>{% endif %}
 <p class="sign">Gone through with the trainee by ______________________  on ______________</p>
 </body>
 </html>
@@ -124,6 +128,9 @@ class Marked:
 
     replayed: Replayed
     marks: Marks
+    key: Key
+    remark: str = ""
+    """What the trainer says to this trainee, on their page."""
 
 
 def _render(page: str, **values: object) -> str:
@@ -131,8 +138,9 @@ def _render(page: str, **values: object) -> str:
     return environment.from_string(page).render(**values)
 
 
-def trainee_page(one: Marked, key: Key, catalogue: Catalogue) -> str:
+def trainee_page(one: Marked, catalogue: Catalogue) -> str:
     """Return the page of one trainee as HTML; everything in it is escaped."""
+    key = one.key
     return _render(
         _TRAINEE,
         title=key.drill.title,
@@ -144,6 +152,7 @@ def trainee_page(one: Marked, key: Key, catalogue: Catalogue) -> str:
         story=key.drill.story,
         best_title=best_title(key),
         best=best_path(key, catalogue),
+        remark=one.remark,
     )
 
 

@@ -91,11 +91,11 @@ def marks_csv(marks: Sequence[Marks]) -> str:
     for one in marks:
         points = {score.criterion: f"{score.points:.1f}" for score in one.scores}
         writer.writerow([
-            _plain(one.trainee), f"{one.total:.1f}", *(points.get(name, "") for name in CRITERIA),
+            plain_cell(one.trainee), f"{one.total:.1f}", *(points.get(name, "") for name in CRITERIA),
             *_off(one), "yes" if one.passed else "no",
             f"{one.minutes:.0f}", f"{one.real_minutes:.1f}", f"{one.parts:.0f}",
             " ".join(one.named), "yes" if one.found else "no", "yes" if one.finished else "no",
-            one.attempt, "; ".join(one.remarks), _plain(one.file),
+            one.attempt, "; ".join(one.remarks), plain_cell(one.file),
         ])  # fmt: skip
     return out.getvalue()
 
@@ -106,7 +106,8 @@ def _off(one: Marks) -> Iterator[str]:
         yield f"{off.get(words, 0.0):.1f}"
 
 
-def _plain(text: str) -> str:
+def plain_cell(text: str) -> str:
+    """Return a cell that no spreadsheet takes for a formula."""
     return f"'{text}" if text[:1] in "=+-@\t\r" else text
 
 

@@ -14,9 +14,9 @@ from typing import Any
 
 from troubleshoot.classroom.addresses import addresses, certificate, fingerprint, qr_lines
 from troubleshoot.classroom.class_folder import ServedClass, class_secret, note_class
-from troubleshoot.classroom.drill_file import read_drill
 from troubleshoot.classroom.name_list import read_names, with_codes, write_slips
 from troubleshoot.classroom.seats import HAND_INS, SEATS
+from troubleshoot.classroom.variants import drill_of_class
 from troubleshoot.problems import TroubleshootError
 
 
@@ -44,7 +44,7 @@ def serve(program: Sequence[str], plan: ClassPlan, say: Callable[[str], None]) -
 
     `program` starts the screens of a seat; drill, folder and own trees are added to it.
     """
-    drill = read_drill(plan.drill)
+    drill = drill_of_class(plan.drill)
     people = read_names(plan.names) if plan.names is not None else ()
     server_class = _server_class()
     refuse_port(plan.host, plan.port)

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from troubleshoot.cli import drill_class, drill_marking, drill_sitting, output
+from troubleshoot.cli import drill_class, drill_marking, drill_sitting, drill_term, output
 from troubleshoot.cli.options import global_options
 from troubleshoot.problems import TroubleshootError
 
@@ -58,6 +58,7 @@ def new(
     seed: Annotated[
         int | None, typer.Option(help="Draw the same drill again; whoever has it has the key.", min=0)
     ] = None,
+    variants: Annotated[int, typer.Option(help="So many with other figures, in a folder.", min=1, max=200)] = 1,
 ) -> None:
     """Set a drill: write its file and its key.
 
@@ -69,7 +70,7 @@ def new(
         "tools-missing": without or None, "hints": hint or None,
     }  # fmt: skip
     wanted = {name: value for name, value in given.items() if value is not None}
-    drill_marking.set_drill(global_options(context), story, to, wanted, unproved, seed)
+    drill_marking.set_drill(global_options(context), story, to, wanted, unproved, seed, variants)
 
 
 def _severities(named: list[str] | None) -> dict[str, float] | None:
@@ -122,12 +123,66 @@ def mark(
     csv: Annotated[Path | None, typer.Option(help="Write the marks as CSV.")] = None,
     pages: Annotated[Path | None, typer.Option(help="A folder for printable pages, one each and one for all.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the marks as JSON.")] = False,
+    book: Annotated[Path | None, typer.Option(help="Enter the marks in this grade book too.")] = None,
+    class_name: Annotated[str, typer.Option("--class", help="The class they belong to, for the grade book.")] = "",
+    names: Annotated[Path | None, typer.Option(help="The list of names, for ids and e-mails.")] = None,
+    remarks: Annotated[Path | None, typer.Option(help="Your own words for the pages, `Name: words` a line.")] = None,
 ) -> None:
     """Replay hand-ins against the drill and mark them.
 
     One that does not replay is refused, and where; exit code 2 then.
     """
-    raise typer.Exit(drill_marking.mark_hand_ins(global_options(context), key, hand_ins, rubric, csv, pages, as_json))
+    wanted = global_options(context)
+    found, code = drill_marking.mark_hand_ins(wanted, key, hand_ins, rubric, csv, pages, as_json, remarks)
+    if book is not None and found.marked:
+        drill_term.enter(wanted, found, book, class_name, names)
+    raise typer.Exit(code)
+
+
+@group.command("grades")
+def grades(
+    context: typer.Context,
+    book: Annotated[Path, typer.Argument(help="The grade book, as `drill mark --book` makes it.")],
+    class_name: Annotated[str | None, typer.Option("--class", help="One class alone.")] = None,
+    trainee: Annotated[str | None, typer.Option(help="One trainee alone.")] = None,
+    beside: Annotated[str | None, typer.Option(help="An earlier class to compare with.")] = None,
+    course: Annotated[Path | None, typer.Option(help="A course: order, aims, pass mark, scale.")] = None,
+    csv: Annotated[Path | None, typer.Option(help="Write the marks as CSV for a school's system.")] = None,
+    xapi: Annotated[Path | None, typer.Option(help="Write the marks as xAPI statements, a line each.")] = None,
+    home: Annotated[str, typer.Option(help="The school's address, for xAPI.")] = "http://school.invalid",
+) -> None:
+    """Show marks over drills and classes, and how they went."""
+    drill_term.show_grades(global_options(context), book, class_name, trainee, beside, course, csv, xapi, home)
+
+
+@group.command("course")
+def course(
+    to: Annotated[Path | None, typer.Option("-o", "--output", help="The file to write; stdout if left out.")] = None,
+) -> None:
+    """Write a course over the starters, to edit."""
+    from troubleshoot.classroom.course import usual_course
+
+    drill_marking.write_new(usual_course(), to)
+
+
+@group.command("replay")
+def replay(
+    context: typer.Context,
+    key: Annotated[Path, typer.Argument(help="The key file, or a folder of variants with their keys.")],
+    hand_in: Annotated[Path, typer.Argument(help="The hand-in.")],
+) -> None:
+    """Show a hand-in step by step, with the belief beside it."""
+    drill_marking.replay_hand_in(global_options(context), key, hand_in)
+
+
+@group.command("paper")
+def paper(
+    context: typer.Context,
+    drill: Annotated[Path, typer.Argument(help="The drill file.")],
+    to: Annotated[Path | None, typer.Option("-o", "--output", help="The page to write, as HTML.")] = None,
+) -> None:
+    """Write a drill on paper: story, checks, cards, answer sheet."""
+    drill_marking.write_paper(global_options(context), drill, to)
 
 
 @group.command("rubric")

@@ -27,6 +27,7 @@ from troubleshoot.classroom.seats import (
     seat_casebook,
 )
 from troubleshoot.classroom.sitting import Sitting, sit
+from troubleshoot.classroom.variants import drill_for, drill_of_class
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import FAULT_FILE, run_app
 from troubleshoot.tui.drill_app import ExerciseApp
@@ -42,9 +43,9 @@ class SeatApp(ExerciseApp):
 
     TITLE = "Drill"
 
-    def __init__(self, workspace: Workspace, drill: Drill, stem: str, into: Path, seat: str) -> None:
+    def __init__(self, workspace: Workspace, drill: Drill, stem: str, into: Path, seat: str, of_class: str) -> None:
         super().__init__(workspace, None)
-        self.drill, self.stem, self.into, self.seat = drill, stem, into, seat
+        self.drill, self.stem, self.into, self.seat, self.of_class = drill, stem, into, seat, of_class
         self.server = os.getppid()
 
     def on_mount(self, event: events.Mount | None = None) -> None:
@@ -75,7 +76,7 @@ class SeatApp(ExerciseApp):
         """Open the sitting; one that is finished already is handed in again, and nothing else."""
         settings = CaseSettings(learn=False, units=self.workspace.settings.units)
         exercise, _ = sit(self.workspace.casebook, self.workspace.catalogue, time.time, self.drill, name, settings)
-        note_sitting(self.into, self.seat, self.drill.seal)
+        note_sitting(self.into, self.seat, self.of_class)
         wanted = file_name(self.stem, exercise.trainee, exercise.attempt)
         exercise = handed_in_to(exercise, self.into, wanted, self.seat)
         if exercise.over:
@@ -87,7 +88,7 @@ class SeatApp(ExerciseApp):
     def left(self) -> None:
         """Leave; what was handed in is noted, so that the page says so."""
         if self.exercise is None or self.exercise.over:
-            note_handed_in(self.into, self.seat, self.drill.seal)
+            note_handed_in(self.into, self.seat, self.of_class)
         self.exit(0)
 
 
@@ -118,11 +119,11 @@ def run_seat(arguments: list[str]) -> int:
     own_trees = Path(arguments[2]) if len(arguments) > 2 else None
     seat = os.environ.get("TROUBLESHOOT_SEAT", "")
     try:
+        drill_path, of_class = drill_for(drill_path, seat), drill_of_class(drill_path).seal
         drill = read_drill(drill_path)
         workspace = Workspace(own_trees, seat_casebook(into, seat))
-        run_app(
-            SeatApp(workspace, drill, drill_name(drill_path), into, seat), workspace.casebook_path.with_name(FAULT_FILE)
-        )
+        screens = SeatApp(workspace, drill, drill_name(drill_path), into, seat, of_class)
+        run_app(screens, workspace.casebook_path.with_name(FAULT_FILE))
         workspace.close()
     except TroubleshootError as refused:
         sys.stderr.write(f"{refused}\n")

@@ -7,12 +7,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from troubleshoot.classroom.class_marks import ClassMarks, hand_in_files, mark_class, write_pages
-from troubleshoot.classroom.debriefing import against_named, told_by, trail_words
+from troubleshoot.classroom.debriefing import against_named, told_by
 from troubleshoot.classroom.handing_in import FileThere
-from troubleshoot.classroom.key_file import Key, read_key
+from troubleshoot.classroom.key_file import read_key
 from troubleshoot.classroom.marks_pages import Marked
 from troubleshoot.classroom.marks_table import answer_words, class_figures, marks_csv, table_lines
 from troubleshoot.classroom.rubric import read_rubric
+from troubleshoot.classroom.step_replay import step_lines
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
@@ -79,7 +80,7 @@ class MarksScreen(ChooseScreen, inherit_bindings=False):
     def open(self, row: Row) -> None:
         """Show why one trainee has these marks."""
         one = self.found.marked[int(row.id)]
-        self.app.push_screen(PageScreen(one.marks.trainee, tuple(trainee_lines(one, self.found.key))))
+        self.app.push_screen(PageScreen(one.marks.trainee, tuple(trainee_lines(one, self.catalogue))))
 
     def action_write(self) -> None:
         """Write the pages and the CSV where one works; neither where some of it is there already."""
@@ -98,9 +99,9 @@ class MarksScreen(ChooseScreen, inherit_bindings=False):
             tell(self, f"{count} pages to print in {pages.name}, and {csv.name}, in {csv.parent}")
 
 
-def trainee_lines(one: Marked, key: Key) -> Iterator[str]:
+def trainee_lines(one: Marked, catalogue: Catalogue) -> Iterator[str]:
     """Yield why a trainee has these marks: part by part, the path, what the readings told."""
-    marks = one.marks
+    marks, key = one.marks, one.key
     late = "" if marks.finished else "; not handed in"
     yield f"{marks.total:.0f} of 100{late}. {marks.minutes:.0f} minutes, {marks.real_minutes:.0f} by the clock."
     if marks.remarks:
@@ -110,8 +111,8 @@ def trainee_lines(one: Marked, key: Key) -> Iterator[str]:
         yield f"- {score.title}: {score.points:.0f} of {score.out_of:.0f}; {score.why}."
     for words, count, points in marks.penalties:
         yield f"- {words}: {count}, {points:.0f} off."
-    yield "The path:"
-    yield from (f"- {line}" for line in trail_words(one.replayed.sitting))
+    yield "Step by step, with the belief in what is wrong after each:"
+    yield from (f"- {line.strip()}" for line in step_lines(one.replayed, key, catalogue))
     told = told_by(one.replayed.sitting, key)
     if told:
         yield "What these readings told:"
