@@ -105,6 +105,8 @@ BAD = [
     ("moves-nothing", OTHER, ("    regulator-high: {kinked: 0.2}", "    {}")),
     ("cause-moves-nothing", CHECKS, ("    strainer-blocked: {low: 0.75}\n", "")),
     ("unused-cause", CONCERN, ("regulator-high: sometimes}", "}")),
+    ("shown-by-another", OTHER, ("words: kinked or flat}", "words: kinked or flat, shows: strainer-blocked}")),
+    ("shows-unmoved", OTHER, ("words: kinked or flat}", "words: kinked or flat, shows: strainer-blocked}")),
     ("outcome-twice", OTHER, ("outcome: kinked", "outcome: clear")),
     ("one-outcome", OTHER, ("    - {outcome: kinked, words: kinked or flat}\n", "")),
     ("bands-or-choices", OTHER, ("  choices:", "  bands: [{outcome: a, to: 1}, {outcome: b}]\n  choices:")),

@@ -99,6 +99,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
     "Choice": {
         "outcome": "The outcome's id.",
         "words": "What to call it on screen.",
+        "shows": "The cause that this is, seen with one's own eyes: nothing else gives this answer, so it decides.",
     },
     "Limit": {
         "car": "A car field the limit is taken from.",

@@ -92,9 +92,27 @@ def _moved_by(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Fin
         if not wrong and _same(signature_shares(check, cause, known), usual_shares(check)):
             what = f"{cause} leaves this check as it usually is"
             yield trees.at(record, yaml_path, what, "say how it moves, or remove the line", "moves-nothing")
+    yield from _seen_itself(trees, record, check)
     if not check.moved_by:
         advice = "name the causes it tells of, or remove the check"
         yield trees.at(record, (), "no cause moves this check", advice, "moves-nothing")
+
+
+def _seen_itself(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Finding]:
+    """Find an answer that is said to be a cause itself, and that the cause does not move or another one does."""
+    for position, choice in enumerate(check.choices):
+        if choice.shows is None:
+            continue
+        for cause, signature in check.moved_by.items():
+            named = any(choice.outcome in leaf for _, leaf in leaves(signature) if not isinstance(leaf, Expects))
+            if named and cause != choice.shows:
+                what = f"{choice.outcome} is {choice.shows} itself, and {cause} is said to give it too"
+                advice = "take it out of one of the two"
+                yield trees.at(record, ("moved-by", cause, choice.outcome), what, advice, "shown-by-another")
+        if choice.outcome == check.normal or choice.shows not in check.moved_by:
+            what = f"{choice.outcome} is {choice.shows} itself, which is not said to move this check"
+            advice = "add it under moved-by:"
+            yield trees.at(record, ("choices", position, "shows"), what, advice, "shows-unmoved")
 
 
 def _unreasoned(

@@ -104,10 +104,11 @@ class Band(_Form, frozen=True, kw_only=True):
 
 
 class Choice(_Form, frozen=True, kw_only=True):
-    """One outcome of a check that is seen, heard or smelt and not measured."""
+    """One outcome of a check that is seen, heard or smelt and not measured; `shows` is the cause that it is itself."""
 
     outcome: Identifier
     words: Words
+    shows: Identifier | None = None
 
 
 class Instrument(_Form, frozen=True, kw_only=True):

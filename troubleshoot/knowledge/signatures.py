@@ -44,7 +44,7 @@ class Signatures:
 
     def usual(self, check: str) -> Shares:
         """Return a check's distribution when no listed cause moves it."""
-        return self._once((check, None), lambda: usual_shares(self._checks[check]))
+        return self._once((check, None), lambda: unseen(self._checks[check], None, usual_shares(self._checks[check])))
 
     def of(self, check: str, cause: str) -> Shares:
         """Return a check's distribution when this cause alone is present and clear; KeyError if it moves nothing."""
@@ -64,18 +64,27 @@ class Signatures:
 
     def _variants(self, check: str, cause: str, car: Car) -> tuple[Shares | None, ...]:
         known = self._checks[check]
-        return tuple(
-            variant_shares(known, known.moved_by[cause], one, car) for one in variants_of(self._causes.get(cause))
-        )
+        each = (variant_shares(known, known.moved_by[cause], one, car) for one in variants_of(self._causes.get(cause)))
+        return tuple(None if shares is None else unseen(known, cause, shares) for shares in each)
 
     def broad(self, check: str) -> Shares:
         """Return a check's distribution under a cause nobody listed."""
-        return self._once((check, ""), lambda: broad_shares(self._checks[check]))
+        return self._once((check, ""), lambda: unseen(self._checks[check], "", broad_shares(self._checks[check])))
 
     def _once(self, key: tuple[str, str | None], make: Callable[[], Shares]) -> Shares:
         if key not in self._kept:
             self._kept[key] = make()
         return self._kept[key]
+
+
+def unseen(check: Check, cause: str | None, shares: Shares) -> Shares:
+    """Return a distribution without the outcomes in which another cause than this one is itself seen."""
+    others = {one.outcome for one in check.choices if one.shows is not None and one.shows != cause}
+    if not others:
+        return shares
+    return _summing_to_one(
+        tuple(0.0 if one in others else share for one, share in zip(check.outcomes, shares, strict=True))
+    )
 
 
 def usual_shares(check: Check) -> tuple[float, ...]:

@@ -53,19 +53,21 @@ class Terms:
 
 def terms_of(tables: Tables, readings: Sequence[Evidence]) -> Terms:
     """Return what one or more readings of one check say together."""
-    table, g = tables.checks[readings[0].check], tables.problem.mistakes
+    table = tables.checks[readings[0].check]
     outcomes, moved = len(table.u), table.moved
     right = np.ones(outcomes)
     for reading in readings:
+        g = mistake_share(tables.problem, reading)
         right = right * ((1.0 - g) * np.array(reading.shares, dtype=np.float64) + g / outcomes)
     kept = float(right[table.normal]) if table.normal >= 0 else 0.0
     x, y = table.x[:, moved], table.y[moved]
     sized = [reading for reading in readings if reading.sizes]
     if sized:
-        usual, push, normal = _sized(tables, sized[-1], right, moved, g)
+        usual, push, normal = _sized(tables, sized[-1], right, moved)
     else:
         usual, push, normal = float(right @ table.u), right @ x, kept * y
     for reading in readings:
+        g = mistake_share(tables.problem, reading)
         for cause, variant, density in reading.expected:
             at = int(np.searchsorted(moved, tables.begins[tables.index[cause]] + variant))
             in_normal = float(reading.shares[table.normal]) if table.normal >= 0 else 0.0
@@ -74,10 +76,15 @@ def terms_of(tables: Tables, readings: Sequence[Evidence]) -> Terms:
     return Terms(usual, kept, moved, push, normal, y)
 
 
-def _sized(tables: Tables, reading: Evidence, right: Floats, moved: Indices, g: float) -> tuple[float, Floats, Floats]:
+def mistake_share(problem: Problem, reading: Evidence) -> float:
+    """Return how often a reading like this one is grossly wrong."""
+    return problem.mistakes if reading.mistake is None else reading.mistake
+
+
+def _sized(tables: Tables, reading: Evidence, right: Floats, moved: Indices) -> tuple[float, Floats, Floats]:
     """Return the terms of a reading whose size inside its outcomes speaks too; a mistake may have any size."""
     table = tables.checks[reading.check]
-    sizes, wrong = np.array(reading.sizes), g / len(table.u)
+    sizes, wrong = np.array(reading.sizes), mistake_share(tables.problem, reading) / len(table.u)
     factors = 1.0 + (right - wrong)[:, None] / np.maximum(right, SAFE)[:, None] * (sizes - 1.0)
     degree = tables.degree_of[moved]
     by_degree = np.concatenate([factors[:, 1:], np.ones((len(factors), 1))], axis=1)
