@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,11 +23,13 @@ from troubleshoot.classroom.drill_maker import (
     make_drills,
     possible_causes,
 )
+from troubleshoot.classroom.hinting import with_hints
 from troubleshoot.classroom.key_file import Key, key_text, read_key
 from troubleshoot.classroom.sitting import Practice, Sitting, begin, take_up
 from troubleshoot.classroom.solvability import DrillUnsolved, solve_quickly, with_best
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.model import Cause
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.virtual_engine.faults import onset as onset_of
 from troubleshoot.virtual_engine.traces import Trace, trace
@@ -46,11 +49,19 @@ class Level:
     high: float
     faults: int = 1
     missing: int = 0
+    repair: float = math.inf
+    """Minutes that putting the fault right takes at most; what is inside the engine is none of these."""
+    path: float = math.inf
+    """Minutes that a good path takes at most."""
+
+    def takes(self, cause: Cause) -> bool:
+        """Return whether a cause belongs to this level."""
+        return math.isinf(self.repair) or (cause.repair.minutes <= self.repair and cause.system != "engine")
 
 
 LEVELS: dict[int, Level] = {
-    1: Level("gross faults, every tool", 1.0, 1.0),
-    2: Level("plain faults, every tool", 0.7, 1.0),
+    1: Level("gross faults put right within the hour, every tool", 1.0, 1.0, repair=60.0, path=180.0),
+    2: Level("plain faults put right in two hours, every tool", 0.7, 1.0, repair=120.0, path=300.0),
     3: Level("middling faults, three tools missing", 0.5, 0.8, missing=3),
     4: Level("slight faults, five tools missing", 0.2, 0.5, missing=5),
     5: Level("two faults at once, three tools missing", 0.6, 1.0, faults=2, missing=3),
@@ -85,7 +96,10 @@ def draw_practice(
                 best = solve_quickly(made.drill, made.key, found, catalogue)
             except DrillUnsolved:
                 continue
-            return MadeDrill(made.drill, with_best(made.key, best), found)
+            if best.minutes > LEVELS[level].path:
+                continue
+            key = with_hints(with_best(made.key, best), catalogue)
+            return MadeDrill(key.drill, key, found)
     what = catalogue.concerns[concern].title if concern else "anything"
     raise PracticeRefused(
         f"No fault of level {level} on the {catalogue.cars[chosen].title} gave “{what}”.",
@@ -96,7 +110,7 @@ def draw_practice(
 def _plan(
     rng: np.random.Generator, concern: str | None, level: Level, car: str, ranking: Ranking, catalogue: Catalogue
 ) -> DrillPlan:
-    possible = list(possible_causes(car, catalogue))
+    possible = [one for one in possible_causes(car, catalogue) if level.takes(catalogue.causes[one])]
     if concern is not None:
         showing = [one for one in possible if one in catalogue.concerns[concern].shows]
         possible = showing or possible

@@ -31,12 +31,16 @@ def practise(
     case: Annotated[str | None, typer.Option(help="Go on with this practice.")] = None,
     screens: Annotated[bool | None, typer.Option(help="With screens; left out: where they can be drawn.")] = None,
     seed: Annotated[int | None, typer.Option(help="Draw the same car again.", min=0)] = None,
+    record: Annotated[bool, typer.Option("--record", help="Show how practice has gone, week by week.")] = False,
 ) -> None:
     """Practise alone on the virtual engine: it answers each check, you repair, it is retested.
 
     At the end: what it was, what your readings told, a good path and yours.
     """
     wanted = global_options(context)
+    if record:
+        _show_record(wanted)
+        raise typer.Exit(output.DONE)
     raise typer.Exit(_practise(wanted, concern, level, car, ranking, case, screens, seed))
 
 
@@ -68,6 +72,15 @@ def _practise(
     return output.DONE
 
 
+def _show_record(wanted: GlobalOptions) -> None:
+    """Print how practice has gone over the weeks."""
+    from troubleshoot.classroom.practice_record import practised, record_lines
+
+    with wanted.open_casebook() as book:
+        for line in record_lines(practised(book, wanted.catalogue())):
+            output.data(line)
+
+
 def _tracer(exercise: Sitting, key: Key, folder: Path) -> Callable[[str], None]:
     """Return the command that records a run of the car: `trace pull` and the like."""
 
@@ -80,7 +93,7 @@ def _tracer(exercise: Sitting, key: Key, folder: Path) -> Callable[[str], None]:
         write_whole(path, found.to_csv())
         for name, values in found.channels.items():
             low, high = float(values.min()), float(values.max())
-            output.data(f"  {name:<20} {low:8.4g} to {high:8.4g} {found.units.get(name, '')}")
+            output.data(f"  {name:<20} {low:8.3g} to {high:8.3g} {found.units.get(name, '')}")
         output.data(f"The run is in {path}; `troubleshoot run {path}` reads it.")
 
     return record
