@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from troubleshoot.case.assessing import LEAK_CAUSE, Assessment, leak_may_be_it
+from troubleshoot.case.before_repair import clear, short_check_first, shown_place
 from troubleshoot.case.events import (
     Aside,
     CheckChosen,
@@ -22,7 +23,7 @@ from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.hazards import opens_running
 from troubleshoot.knowledge.model import Check, Concern
-from troubleshoot.reasoning.belief import Belief, chance_it_ends
+from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.worth import NOTHING_WRONG, Appraisal, CheckWorth, NextStep, step_from
 
@@ -47,21 +48,11 @@ OPENS_FUEL = "fuel-vapour"
 LEADS = 0.5
 """While the leading cause is less probable than this, the tree is walked on before any repair is proposed."""
 
-CLEAR = 0.7
-"""The tree's repair is proposed, whatever else could be looked at, for a cause at least this probable ..."""
-
 NOT_CLEARED = (
     "NOT CLEARED. No leak was found, and that is no proof that there is none. Do not start it and do not turn the key:"
     " have the lines pressure-tested, engine off, by someone equipped for it."
 )
 """How a danger ends that nobody found: never in the words that nothing is wrong."""
-
-ENDS = 0.5
-"""... if it is also at least this probable that the repair ends all that was complained of.
-
-On 400 pairs of faults kept for work on the trees both then stand in the first four at the first repair in 51 %, without
-it in 38 % (78 and 58 % where each fault can be heard), for 3 % more minutes; with one fault it takes 3 % more as well.
-"""
 
 
 @dataclass(frozen=True)
@@ -266,10 +257,28 @@ def _only_inspections(seen: Assessment, catalogue: Catalogue) -> bool:
 
 
 def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Belief) -> Proposal:
-    """Weigh the tree's step, the best check, the repair and the referral against each other."""
+    """Weigh what comes next; before a repair whose place has not been shown comes what tells it from its rival."""
+    danger = any(concern.stops for concern in _concerns(seen, catalogue))
+    shown = "" if danger else shown_place(seen, catalogue, belief)
+    if shown:
+        return Proposal("repair", shown, "A check has shown the place.")
     available = available_checks(seen, catalogue)
+    end = _weighed(seen, catalogue, problem, belief, available)
+    if danger or end.kind != "repair":
+        return end
+    look, rival = short_check_first(seen, catalogue, belief, end.id, available)
+    if not look:
+        return end
+    one, other = (catalogue.causes[cause].title for cause in (end.id, rival))
+    return Proposal("check", look, f"It is short and tells “{one}” from “{other}” before anything is taken apart.")
+
+
+def _weighed(
+    seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Belief, available: frozenset[str]
+) -> Proposal:
+    """Weigh the tree's step, the best check, the repair and the referral against each other."""
     tree = _tree_step(seen, catalogue, available)
-    if tree and tree.kind == "repair" and _clear(belief, tree.id):
+    if tree and tree.kind == "repair" and clear(belief, tree.id):
         return tree
     tree_check = tree if tree and tree.kind == "check" else None
     asked = tree_check.id if tree_check else None
@@ -344,17 +353,9 @@ def _tree_step(seen: Assessment, catalogue: Catalogue, available: frozenset[str]
     """Return where the trees of the concerns stand: a repair one of them is clear about, a check, or any repair."""
     ends = [end for concern in _concerns(seen, catalogue) if (end := _walk_tree(concern, seen, catalogue, available))]
     repairs = [end for end in ends if end.kind == "repair"]
-    clear = [end for end in repairs if seen.belief is not None and _clear(seen.belief, end.id)]
+    likely = [end for end in repairs if seen.belief is not None and clear(seen.belief, end.id)]
     checks = [end for end in ends if end.kind == "check"]
-    return next(iter([*clear, *checks, *repairs]), None)
-
-
-def _clear(belief: Belief, cause: str) -> bool:
-    """Return whether this cause is probable, and repairing it likely to end all that was complained of."""
-    repair = belief.problem.cause_named[cause].repair
-    if repair is None or belief.probability(cause) < CLEAR:
-        return False
-    return chance_it_ends(belief, repair) >= ENDS
+    return next(iter([*likely, *checks, *repairs]), None)
 
 
 def _walk_tree(concern: Concern, seen: Assessment, catalogue: Catalogue, available: frozenset[str]) -> Proposal | None:

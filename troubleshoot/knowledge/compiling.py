@@ -9,7 +9,7 @@ from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.degrees import variants_of
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.frequencies import frequency
-from troubleshoot.knowledge.model import Check, Concern, Conditions
+from troubleshoot.knowledge.model import Cause, Check, Concern, Conditions
 from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning import problem as reasoning
@@ -77,7 +77,7 @@ def compile_problem(
     return reasoning.Problem(
         causes=tuple(_cause(catalogue, cause, trees, rates, repairs, cause not in listed) for cause in causes),
         checks=tuple(_check(identifier, check, among, catalogue, known, car) for identifier, check in chosen.items()),
-        repairs=tuple(_repair(catalogue, cause) for cause in causes if repairs and cause != SOMETHING_ELSE),
+        repairs=_repairs(catalogue, causes) if repairs else (),
         concerns=tuple(concerns),
         leak=tuple(frequency(tree.reported_anyway) for tree in trees),
         setups=tuple(
@@ -105,7 +105,7 @@ def _cause(
         cause,
         _rate(catalogue, cause, rates),
         shows,
-        cause if repairs and cause != SOMETHING_ELSE else None,
+        work_of(catalogue, cause) if repairs and cause != SOMETHING_ELSE else None,
         tuple(
             reasoning.Variant(one.degree, one.way or "", one.weight, _heard(one.degree, shows))
             for one in variants_of(catalogue.causes.get(cause) if cause != SOMETHING_ELSE else None)
@@ -214,6 +214,27 @@ def _check(
     )
 
 
-def _repair(catalogue: Catalogue, cause: str) -> reasoning.Repair:
-    repair = catalogue.causes[cause].repair
-    return reasoning.Repair(cause, repair.minutes, repair.parts, {cause: repair.cures}, frozenset(repair.undoes))
+def work_of(catalogue: Catalogue, cause: str) -> str:
+    """Return the cause after which the work that puts this one right is named; mostly its own name."""
+    known = catalogue.causes.get(cause)
+    return known.repair.same_work_as or cause if known is not None else cause
+
+
+def _repairs(catalogue: Catalogue, causes: Sequence[str]) -> tuple[reasoning.Repair, ...]:
+    """Return the repairs; one for several causes takes what each of them takes, as often as it is met."""
+    works: dict[str, list[str]] = {}
+    for cause in causes:
+        if cause != SOMETHING_ELSE:
+            works.setdefault(work_of(catalogue, cause), []).append(cause)
+    return tuple(_repair(work, {one: catalogue.causes[one] for one in some}) for work, some in works.items())
+
+
+def _repair(work: str, causes: Mapping[str, Cause]) -> reasoning.Repair:
+    met = sum(cause.rate for cause in causes.values())
+    return reasoning.Repair(
+        work,
+        sum(cause.rate * cause.repair.minutes for cause in causes.values()) / met,
+        sum(cause.rate * cause.repair.parts for cause in causes.values()) / met,
+        {identifier: cause.repair.cures for identifier, cause in causes.items()},
+        frozenset(setup for cause in causes.values() for setup in cause.repair.undoes),
+    )

@@ -46,6 +46,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "cures": "How often it cures: 0.95 is 95 in 100.",
         "cautions": "Hazards of the work.",
         "undoes": "Set-ups the work takes away.",
+        "same-work-as": "A cause that the same work puts right, so that the two are decided on together.",
     },
     "Proof": {
         "words": "What shows that it is cured.",

@@ -80,6 +80,9 @@ def _causes(trees: SourcedTrees) -> Iterator[Finding]:
         yield from _each(trees, record, ("repair", "cautions"), cause.repair.cautions, cautions, "caution")
         yield from _each(trees, record, ("plant", "cautions"), cause.plant.cautions, cautions, "caution")
         yield from _each(trees, record, ("repair", "undoes"), cause.repair.undoes, trees.known("setups"), "set-up")
+        if cause.repair.same_work_as is not None:
+            where = ("repair", "same-work-as")
+            yield from unknown(trees, record, where, cause.repair.same_work_as, trees.known("causes"), "cause")
         if cause.proof.check is not None:
             yield from unknown(trees, record, ("proof", "check"), cause.proof.check, trees.known("checks"), "check")
 

@@ -217,6 +217,7 @@ class Repair(_Form, frozen=True, kw_only=True):
     cures: Annotated[float, Meta(gt=0, le=1)] = 0.95
     cautions: list[Identifier] = field(default_factory=list)
     undoes: list[Identifier] = field(default_factory=list)
+    same_work_as: Identifier | None = None
 
 
 class Proof(_Form, frozen=True, kw_only=True):

@@ -18,7 +18,7 @@ from troubleshoot.case.proposing import Proposal
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
-from troubleshoot.knowledge.compiling import compile_problem
+from troubleshoot.knowledge.compiling import compile_problem, work_of
 from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.proof.mistakes import with_mistake
 from troubleshoot.reasoning.problem import Problem
@@ -232,7 +232,7 @@ def _repair(now: _Walk, cause: str) -> bool:
     case.repair(cause)
     result.repairs += 1
     result.parts += now.catalogue.causes[cause].repair.parts
-    gone = frozenset(name for name, _ in now.faults if same_cause(result.engine, FAULT_CAUSES[name], cause))
+    gone = frozenset(name for name, _ in now.faults if _puts_right(now, cause, FAULT_CAUSES[name]))
     now.faults = left_after(now.faults, gone)
     remains = remaining(now.patient, now.faults)
     said = "gone" if remains == 0.0 else "partly" if remains < 1.0 else "still"
@@ -242,6 +242,12 @@ def _repair(now: _Walk, cause: str) -> bool:
         result.cured, result.gone = not now.faults, True
         result.first_cured = result.cured and result.repairs == 1
     return said == "gone"
+
+
+def _puts_right(now: _Walk, repaired: str, cause: str) -> bool:
+    """Return whether repairing one cause puts another right: it is the same to find, or the same work."""
+    same_work = work_of(now.catalogue, repaired) == work_of(now.catalogue, cause)
+    return same_work or same_cause(now.result.engine, cause, repaired)
 
 
 def remaining(patient: Patient, faults: FaultsPresent) -> float:

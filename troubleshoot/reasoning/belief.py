@@ -84,6 +84,13 @@ class Belief:
         """P(this cause is present, alone or with another)."""
         return float(self.marginals[self.tables.index[cause]])
 
+    def chance_of(self, repair: str) -> float:
+        """P(something that this repair cures is present)."""
+        causes = list(self.problem.repair_named[repair].cures)
+        if len(causes) == 1:
+            return self.probability(causes[0])
+        return float(self.weights @ self.scope.space.holds([self.tables.index[cause] for cause in causes]))
+
     @property
     def leader(self) -> Ranked:
         """The most probable cause; the first of `ranked`."""

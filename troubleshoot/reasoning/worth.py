@@ -36,7 +36,7 @@ SEES_ENOUGH = 0.6
 """Two steps are looked at only while no cause is more probable than this."""
 
 STANDS_CLEAR = 0.98
-"""A cause at least this probable is repaired without more checks, ..."""
+"""What is at least this probable to be put right by one repair is repaired without more checks, ..."""
 
 ENDS_ALL = 0.5
 """... unless something else is likelier than not to go on after it."""
@@ -77,14 +77,14 @@ def next_step(
 
 def step_from(now: Appraisal) -> NextStep:
     """The same from an appraisal, which can then be asked what other checks are worth."""
-    problem, belief = now.problem, now.belief
+    belief = now.belief
     if belief.none >= NOTHING_WRONG:
         return NextStep("done", "", 0.0, "Nothing listed is likely to be wrong any more.")
     repair = _repair_from(now)
     leader = belief.leader
-    clear = repair.kind == "repair" and leader.probability >= STANDS_CLEAR and _mends(problem, repair.id, leader.cause)
+    clear = repair.kind == "repair" and belief.chance_of(repair.id) >= STANDS_CLEAR
     if clear and chance_it_ends(belief, repair.id) >= ENDS_ALL:
-        return replace(repair, why="One cause stands clear of all others.")
+        return replace(repair, why="What it puts right stands clear of all else.")
     best = now.best() if now.at_most > 0.0 else ()
     if best and best[0].worth > 0.0:
         if repair.kind == "repair" and _can_wait(now, repair.id, best[0].worth):
@@ -122,10 +122,6 @@ def _as_step(worth: CheckWorth) -> NextStep:
         worth.saves,
         f"It is expected to save {worth.saves:.0f} minutes and takes {worth.costs:.0f}.",
     )
-
-
-def _mends(problem: Problem, repair: str, cause: str) -> bool:
-    return problem.repair_named[repair].cures.get(cause, 0.0) > 0.0
 
 
 def _repair_from(now: Appraisal) -> NextStep:
