@@ -6,6 +6,7 @@ from collections import defaultdict
 from pathlib import Path
 
 import pytest
+from careless_advice import CARELESS, SAFE
 from hostile_advice import EVERYTHING, GOOD, PASSED_BEFORE, Bad
 from hostile_trees import hostile_trees
 
@@ -14,6 +15,8 @@ from troubleshoot.knowledge.dangerous_advice import dangers
 from troubleshoot.knowledge.hazards import cautions_needed
 from troubleshoot.knowledge.lint_safety import safety
 from troubleshoot.knowledge.load_trees import read_catalogue
+
+ALL = (*EVERYTHING, *CARELESS)
 
 
 @pytest.fixture(scope="module")
@@ -25,7 +28,7 @@ def trees() -> Catalogue:
 def findings(tmp_path_factory: pytest.TempPathFactory, trees: Catalogue) -> dict[str, set[str]]:
     """The codes of what the lint says of each record that holds a piece of hostile advice."""
     folder = tmp_path_factory.mktemp("hostile")
-    names = hostile_trees(folder, EVERYTHING, trees.cautions)
+    names = hostile_trees(folder, ALL, trees.cautions)
     reading = read_catalogue((shipped_trees(), folder))
     assert not [fault for fault in reading.catalogue.faults if str(folder) in fault.file]
     columns = {
@@ -49,11 +52,27 @@ def findings(tmp_path_factory: pytest.TempPathFactory, trees: Catalogue) -> dict
 
 def test_there_is_enough_of_it() -> None:
     assert len(EVERYTHING) >= 60 and len(PASSED_BEFORE) == 12
+    assert len(CARELESS) >= 40 and len(SAFE) >= 40
 
 
-@pytest.mark.parametrize(("number", "bad"), list(enumerate(EVERYTHING)), ids=lambda one: getattr(one, "words", one))
+@pytest.mark.parametrize(("number", "bad"), list(enumerate(ALL)), ids=lambda one: getattr(one, "words", one))
 def test_it_is_refused(number: int, bad: Bad, findings: dict[str, set[str]]) -> None:
     assert findings.get(f"bad-{number}"), bad.words
+
+
+@pytest.mark.parametrize("words", SAFE)
+@pytest.mark.parametrize("state", ["key off", "cranking", "idle", "under load"])
+def test_safe_advice_in_the_same_words_passes(words: str, state: str) -> None:
+    assert not list(dangers([words], state)), words
+
+
+def test_a_loaded_engine_is_loaded_somewhere_named(tmp_path: Path, trees: Catalogue) -> None:
+    """Full load belongs on a dyno or closed course; a check that names no place at all is refused (common practice)."""
+    words = (Bad("Read it as it pulls.", state="under load", hands=("cabin",)),
+             Bad("At a steady cruise a helper reads it.", state="under load", hands=("cabin",)))  # fmt: skip
+    hostile_trees(tmp_path, words, trees.cautions)
+    found = [one for one in safety(read_catalogue((shipped_trees(), tmp_path))) if str(tmp_path) in one.file]
+    assert [one.code for one in found] == ["road"]
 
 
 @pytest.mark.parametrize("words", GOOD)

@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from troubleshoot.case.cautioning import STOP_PREFIX, cautions_shown
 from troubleshoot.case.view import CautionShown
+from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.tui.screens.caution import CautionScreen
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.screens.start import StartScreen
@@ -73,6 +75,27 @@ async def test_a_smell_of_fuel_stops_at_a_caution(screens) -> None:
         assert isinstance(app.screen, CautionScreen)
         await press("s")
         assert isinstance(app.screen, StopScreen)
+
+
+@pytest.mark.parametrize(("width", "height"), [(60, 20), (80, 24)])
+async def test_every_shipped_card_is_seen_whole_and_help_is_there(screens, width: int, height: int) -> None:
+    """The longest question ahead and any card: nothing is cut above `I have read it`, and one press reads it."""
+    trees = load_catalogue()
+    stops = [STOP_PREFIX + name for name, concern in trees.concerns.items() if concern.stop]
+    ahead = max((check.ask for check in trees.checks.values()), key=len)
+    async with screens(width, height) as (app, press):
+        for caution in cautions_shown(trees, [*trees.cautions, *stops]):
+            shown = CautionScreen()
+            shown.show((caution,), f"Before: {ahead} (the engine will turn)")
+            app.push_screen(shown)
+            text = await press()
+            assert not shown.unread() and "I have read it" in text, caution.id
+            assert len(caution.card) <= 4, caution.id
+            for line in caution.card:
+                assert " ".join(line.split()[:3]) in text, (caution.id, line)
+            assert "full text" in await press("question_mark")
+            await press("escape", "y")
+            assert app.screen is not shown
 
 
 async def test_help_is_there_on_a_caution_and_on_a_stop(screens) -> None:

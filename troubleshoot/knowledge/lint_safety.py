@@ -16,6 +16,8 @@ from troubleshoot.knowledge.loading import YamlPath
 from troubleshoot.knowledge.model import Cause, Check, Hands, Setup
 
 _SECONDARY = r"\b(?:plug lead|coil tower|secondary|king lead|coil lead)s?\b"
+_PLACE = re.compile(r"\bdyno\b|closed course|\bcruise\b|\bspeed limit|\bsteady\b|\bgentl", re.IGNORECASE)
+"""Words that say where, or how gently, an engine is loaded."""
 _SWITCHED_OFF = re.compile(r"\b(?:ignition|engine|key)\b[^.;:]{0,20}\boff\b|\bbattery ground off\b")
 
 
@@ -41,6 +43,9 @@ def _check(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Findin
     if not check.hands:
         advice = f"add hands: with one or more of {', '.join(get_args(Hands))}"
         yield trees.at(record, ("do",), "nothing says where the hands are meanwhile", advice, "hands-unsaid")
+    if check.state == "under load" and not _PLACE.search(" ".join([check.ask, *check.do])):
+        what, advice = "the engine is loaded, and nothing says where", "name a dyno, a closed course or a steady cruise"
+        yield trees.at(record, ("do",), what, advice, "road")
     really = started(check.do, check.state)
     if really is not None:
         what = f"its words start the engine ({really}), and its state is {check.state}"
