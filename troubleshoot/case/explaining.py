@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.errors import UnknownCause, UnknownCheck
-from troubleshoot.case.proposing import available_checks, missing_for, worths
+from troubleshoot.case.proposing import TINY, available_checks, missing_for, propose, worths
 from troubleshoot.case.view import OtherCheck, WeightShown
 from troubleshoot.knowledge.answers import id_words
 from troubleshoot.knowledge.catalogue import Catalogue
@@ -80,7 +81,20 @@ def other_checks(seen: Assessment, catalogue: Catalogue, appraised: bool = True)
     if not appraised:
         bare = [replace(one, worth=0.0) for one in found]
         return tuple(sorted(bare, key=lambda one: (not one.available, one.ask.casefold())))
-    return tuple(sorted(found, key=lambda other: (not other.available, -other.worth)))
+    return _with_proposal(seen, catalogue, sorted(found, key=lambda other: (not other.available, -other.worth)))
+
+
+def _with_proposal(seen: Assessment, catalogue: Catalogue, found: Sequence[OtherCheck]) -> tuple[OtherCheck, ...]:
+    """Return other checks, the best first, with words at the proposed one: why, and what it costs against the best."""
+    step = propose(seen, catalogue)
+    mine = next((one for one in found if step.kind == "check" and one.id == step.id), None)
+    if mine is None:
+        return tuple(found)
+    behind = found[0].worth - mine.worth
+    words = {"tree": "proposed, as the tree looks here next", "person": "chosen by you"}.get(step.by, "proposed")
+    if behind > TINY:
+        words += f"; by the sums alone the first of these comes first, by {behind:.0f} minutes"
+    return tuple(replace(one, proposed=words) if one is mine else one for one in found)
 
 
 def would_change(seen: Assessment, catalogue: Catalogue, check: str) -> tuple[tuple[str, str, float], ...]:

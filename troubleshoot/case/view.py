@@ -140,7 +140,7 @@ class WeightShown:
 
 @dataclass(frozen=True)
 class OtherCheck:
-    """Another check that could be done, with what it is worth."""
+    """Another check that could be done, with what it is worth; `proposed` says why it is the one proposed, if it is."""
 
     id: str
     ask: str
@@ -151,6 +151,7 @@ class OtherCheck:
     available: bool
     missing: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    proposed: str = ""
 
 
 @dataclass(frozen=True)

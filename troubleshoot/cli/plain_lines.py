@@ -167,6 +167,11 @@ def other_lines(others: Sequence[OtherCheck], most: int = 12) -> Iterator[str]:
     if not others:
         yield "No check is left to do."
     for number, other in enumerate(others[:most], start=1):
-        worth = f"saves {other.saves:.0f}, takes {other.minutes:.0f} minutes" if other.available else "cannot be done"
+        worth = (
+            f"saves {other.saves:.0f}, takes {other.minutes:.0f} minutes, net {round(other.worth)}"
+            if other.available
+            else "cannot be done"
+        )
         missing = f" (lacks {', '.join(other.missing)})" if other.missing else ""
-        yield from wrapped(f"{other.ask}: {worth}{missing} [{other.id}]", f"  {number:>2} ")
+        proposed = f" ({other.proposed})" if other.proposed else ""
+        yield from wrapped(f"{other.ask}: {worth}{missing}{proposed} [{other.id}]", f"  {number:>2} ")

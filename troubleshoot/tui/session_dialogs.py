@@ -112,7 +112,7 @@ def open_others(session: CaseScreen) -> None:
             with session.changing():
                 session.investigation.choose(check)
 
-    words = "Those that save most time come first. Minutes count the set-up unless it is in place."
+    words = "What saves most for its minutes comes first. Minutes count the set-up unless it is in place."
 
     def appraised() -> list[Row]:
         return [other_row(other) for other in session.investigation.other_checks()]
@@ -124,14 +124,13 @@ def open_others(session: CaseScreen) -> None:
 
 
 def other_row(other: OtherCheck) -> Row:
-    """Return one other check as a row: what it takes and what it saves."""
-    aside = (
-        f"{minutes(other.minutes)}, saves {minutes(max(other.saves, 0))}"
-        if other.saves >= 0.5
-        else minutes(other.minutes)
-    )
+    """Return one other check as a row: what it takes, what it saves, and what is left of that."""
+    aside = minutes(other.minutes)
+    if other.saves >= 0.5:
+        aside += f", saves {minutes(other.saves)}, net {round(other.worth)} min"
     missing = f"not here: {', '.join(other.missing)}" if other.missing else ""
-    return Row(other.id, other.ask, aside, " · ".join(word for word in (other.state, missing) if word))
+    under = " · ".join(word for word in (other.state, missing, other.proposed) if word)
+    return Row(other.id, other.ask, aside, under)
 
 
 def open_why(session: CaseScreen) -> None:
