@@ -24,10 +24,11 @@ def believed_of(
     car = car_with(catalogue, healthy.car, healthy.differs)
     taken = written_readings(catalogue.checks, car, healthy.readings)
     read = set(taken)
+    every = evidence_from(catalogue, car, taken, catalogue.checks)
     found: dict[str, dict[str, float]] = {}
     for concern in concerns:
         problem = bench.problem(car, (concern,), read)
-        evidence = evidence_from(catalogue, car, taken, problem.check_named)
+        evidence = [one for one in every if one.check in problem.check_named]
         found[concern] = {one.cause: one.probability for one in believe(problem, evidence).ranked()}
     return found
 

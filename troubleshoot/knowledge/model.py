@@ -7,6 +7,7 @@ Anything not named here is refused, so that a slip of the pen is found and not i
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Annotated, Any, ClassVar, Literal
 
 from msgspec import Meta, Struct, field
@@ -153,7 +154,7 @@ CheckKind = Number | Look
 """How a check is answered; written in YAML as `reading` with `bands`, or as `choices`."""
 
 
-class Check(_Form, frozen=True, kw_only=True):
+class Check(_Form, frozen=True, kw_only=True, dict=True):
     """Something a person does that yields a reading."""
 
     ask: Words
@@ -182,17 +183,17 @@ class Check(_Form, frozen=True, kw_only=True):
     for_: Conditions = field(default_factory=dict, name="for")
     not_after: dict[Identifier, list[Identifier]] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def kind(self) -> CheckKind:
         """Return how it is answered."""
         return Look(self.choices) if self.reading is None else Number(self.reading, self.bands)
 
-    @property
+    @cached_property
     def named_outcomes(self) -> tuple[tuple[str, str], ...]:
         """Return the outcomes in their written order, each with its words."""
         return self.kind.named
 
-    @property
+    @cached_property
     def outcomes(self) -> tuple[str, ...]:
         """Return the outcome ids in their written order."""
         return tuple(outcome for outcome, _ in self.named_outcomes)
