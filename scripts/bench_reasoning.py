@@ -47,7 +47,7 @@ def random_problem(causes: int, variants: int = 1, moved_share: float = 0.15, se
     forms = tuple(Variant(weight=1.0 / variants) for _ in range(variants))
     return Problem(
         causes=tuple(
-            Cause(name, float(rng.uniform(0.005, 0.05)), (float(rng.uniform(0.2, 0.97)),), f"mend-{name}", forms)
+            Cause(name, float(rng.uniform(0.005, 0.05)), (float(rng.uniform(0.2, 0.97)),), f"repair-{name}", forms)
             for name in names
         ),
         checks=tuple(
@@ -61,7 +61,7 @@ def random_problem(causes: int, variants: int = 1, moved_share: float = 0.15, se
             )
             for j in range(CHECKS)
         ),
-        repairs=tuple(Repair(f"mend-{name}", float(rng.uniform(10, 200)), 0.0, {name: 0.95}) for name in names),
+        repairs=tuple(Repair(f"repair-{name}", float(rng.uniform(10, 200)), 0.0, {name: 0.95}) for name in names),
         concerns=("concern",),
         leak=(0.02,),
         referral_minutes=240.0,

@@ -143,7 +143,7 @@ def test_every_concern_begins_with_a_caution_or_a_check_and_its_own_tree(shipped
 
 
 def test_a_smell_of_fuel_stops_first(shipped: Catalogue) -> None:
-    """No key, no sparks, find and mend before anything else; fuel found stops whatever else was complained of."""
+    """No key, no sparks, find and repair before anything else; fuel found stops whatever else was complained of."""
     case = read(shipped, "fuel-smell", {})
     caution = case.view().step.caution
     assert caution is not None
@@ -290,7 +290,7 @@ def test_no_correction_is_asked_for_where_feedback_never_comes_in(shipped: Catal
 
 
 def test_of_two_concerns_a_clear_repair_goes_before_the_other_trees_first_check(shipped: Catalogue) -> None:
-    """Lean at the top and a loud pump, cured by a loose tank cap: the vent is mended before anything else is asked."""
+    """Lean at the top and a loud pump, cured by a loose tank cap: the vent is repaired before anything else is asked."""
     case = read(shipped, "lean-top", {})
     case.set_concerns(["pump-noise", "lean-top"])
     for check, text in {
@@ -307,7 +307,7 @@ def test_of_two_concerns_a_clear_repair_goes_before_the_other_trees_first_check(
 
 
 def test_a_clear_repair_waits_while_the_other_concern_is_unexplained(shipped: Catalogue) -> None:
-    """16 V at the battery explains no engine that will not rev: that is looked at before the alternator is mended."""
+    """16 V at the battery explains no engine that will not rev: that is looked at before the alternator is repaired."""
     case = read(shipped, "charging", {})
     case.set_concerns(["wont-rev", "charging"])
     case.take("charging-volts-idle", "15.7 V")

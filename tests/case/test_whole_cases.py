@@ -31,7 +31,7 @@ def leading(case: Case) -> str:
     return case.view().ranked[0].id
 
 
-def test_a_blocked_strainer_is_found_mended_and_proved(begin: Begin) -> None:
+def test_a_blocked_strainer_is_found_repaired_and_proved(begin: Begin) -> None:
     """Pressure falls from 50 to 38 psi with 13.4 V at the pump: the inlet (common practice, no source)."""
     case = begin("lean-top")
     assert case.view().step.kind == "caution"
@@ -71,7 +71,7 @@ def test_a_retest_that_fails_takes_the_case_up_again(begin: Begin) -> None:
     case.repair("strainer-blocked")
     case.retest("still")
     assert leading(case) != "strainer-blocked"
-    # What the mended cause moved may be read again; what it did not move stands.
+    # What the repaired cause moved may be read again; what it did not move stands.
     again = {other.id for other in case.other_checks()}
     assert "pressure" in again
     assert "pump-volts" not in again
@@ -109,7 +109,7 @@ def test_cautions_once_a_hazard_and_again_when_the_engine_first_turns(begin: Beg
     assert read_cautions(case) == []
 
 
-def test_fuel_found_stops_everything_until_the_leak_is_mended(begin: Begin) -> None:
+def test_fuel_found_stops_everything_until_the_leak_is_repaired(begin: Begin) -> None:
     for found in (lambda case: case.take("look", "fuel found"), lambda case: case.smell_fuel()):
         case = begin("lean-top")
         case.choose("pressure")
@@ -125,7 +125,7 @@ def test_fuel_found_stops_everything_until_the_leak_is_mended(begin: Begin) -> N
     assert case.view().step.kind in ("check", "caution")
 
 
-def test_mending_a_leak_the_concern_may_come_from_waits_for_a_retest(begin: Begin) -> None:
+def test_repairing_a_leak_the_concern_may_come_from_waits_for_a_retest(begin: Begin) -> None:
     case = begin("lean-top")
     case.take("look", "fuel-leak-found")
     assert leading(case) == "fuel-leak"

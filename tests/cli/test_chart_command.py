@@ -52,7 +52,7 @@ def walked_cost(node, reach=1.0):
 
 @pytest.mark.parametrize("path", PROBLEMS, ids=lambda path: path.stem)
 def test_the_tree_itself_adds_up_to_the_cost(command, path):
-    """Every branch ends mended, the chances sum to 1, and the costs along them to the expected cost."""
+    """Every branch ends repaired, the chances sum to 1, and the costs along them to the expected cost."""
     made = json.loads(command("chart", str(path), "--json").out)
     assert sum(leaves(made["tree"])) == pytest.approx(1.0)
     assert walked_cost(made["tree"]) == pytest.approx(made["expected_cost"])
@@ -118,9 +118,9 @@ def test_a_tree_of_the_catalogue(command):
 def test_no_chance_is_given_after_a_repair_where_a_second_fault_may_be_silent(command):
     """That nothing is wrong any more is rarer than that the complaint is gone; a reader takes one for the other."""
     lines = command("chart", "lean-top").out.splitlines()
-    mended = [line for line in lines if "mended" in line]
-    assert mended
-    assert all(line.endswith("mended: done") for line in mended)
+    repaired = [line for line in lines if "repaired" in line]
+    assert repaired
+    assert all(line.endswith("repaired: done") for line in repaired)
     assert not any("still there" in line and "%" in line.split(":")[0] for line in lines)
 
 

@@ -53,7 +53,7 @@ def walked(trees: Catalogue, capsys: pytest.CaptureFixture[str], monkeypatch: py
 
 
 def answer_of(trees: Catalogue, cause: str | None, seen: str) -> str:
-    """Answer the last question that was printed as a car with this fault, mended when the fault is."""
+    """Answer the last question that was printed as a car with this fault, repaired when the fault is."""
     prompt = seen.rstrip().splitlines()[-1]
     told = " ".join(seen.split())
     if "y when you have read it" in prompt or "y when it is made" in prompt:
@@ -61,8 +61,8 @@ def answer_of(trees: Catalogue, cause: str | None, seen: str) -> str:
     if "close as proved" in prompt or "c close" in prompt:
         return "c"
     if "g gone" in prompt:
-        mended = told.rsplit("REPAIR: ", 1)[-1]
-        return "g" if cause is not None and mended.startswith(trees.causes[cause].title) else "s"
+        repaired = told.rsplit("REPAIR: ", 1)[-1]
+        return "g" if cause is not None and repaired.startswith(trees.causes[cause].title) else "s"
     assert "Reading" in prompt, prompt
     asked = told.rsplit("CHECK: ", 1)[-1]
     check = max((one for one in trees.checks.values() if asked.startswith(one.ask)), key=lambda one: len(one.ask))
@@ -81,7 +81,7 @@ def answer_of(trees: Catalogue, cause: str | None, seen: str) -> str:
         ("charging", "alternator-weak"),
     ],
 )
-def test_the_fault_is_found_mended_and_written_up(walked, trees: Catalogue, capsys, concern: str, cause: str) -> None:
+def test_the_fault_is_found_repaired_and_written_up(walked, trees: Catalogue, capsys, concern: str, cause: str) -> None:
     """The usual reading of the fault for every check leads to its repair and to a case that is closed as proved."""
     printed = walked(concern, cause)
     assert "Closed: proved by a clean retest." in printed

@@ -160,9 +160,9 @@ meaning: Weak at every speed.
 shows: {strainer-blocked: usually, pump-volts-low: often, regulator-high: sometimes}
 steps:
   first: {check: pressure, next: {low: volts, normal: hose, high: set-it}}
-  volts: {check: volts, next: {low: mend-feed, normal: clean}}
+  volts: {check: volts, next: {low: repair-feed, normal: clean}}
   hose: {check: hose-look, next: {clear: volts, kinked: set-it}}
-  mend-feed: {repair: pump-volts-low}
+  repair-feed: {repair: pump-volts-low}
   clean: {repair: strainer-blocked}
   set-it: {repair: regulator-high}
 """,

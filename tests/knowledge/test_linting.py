@@ -57,7 +57,7 @@ BAD = [
     ("listed-something-else", CONCERN, ("shows: {", "shows: {something-else: often, ")),
     ("listed-something-else", CHECKS, ("    pump-volts-low:", "    something-else: {low: 0.5}\n    pump-volts-low:")),
     # steps
-    ("unreached-step", CONCERN, ("  mend-feed:", "  alone: {repair: pump-volts-low}\n  mend-feed:")),
+    ("unreached-step", CONCERN, ("  repair-feed:", "  alone: {repair: pump-volts-low}\n  repair-feed:")),
     ("unknown-step", CONCERN, ("clear: volts", "clear: vols")),
     ("unknown-outcome", CONCERN, ("{clear: volts", "{claer: volts")),
     ("circle", CONCERN, ("normal: clean}}", "normal: first}}")),
@@ -135,7 +135,7 @@ BAD = [
     ("bad-quantity", OTHER, ("to: 12.4", "to: {calc: lowest-cranking-voltage, inputs: {battery-temperature: 70 psi}}")),
     # safety
     ("no-caution", OTHER, ("Read the meter at the pump.", "Read it past the belts.")),
-    ("no-caution", FUEL, ("Mend the feed.", "Open the line and mend the feed.")),
+    ("no-caution", FUEL, ("Repair the feed.", "Open the line and repair the feed.")),
     ("no-caution", FUEL, ("Turn the screw half a turn.", "Reach past the fan.")),
     ("flame", OTHER, ("Look along the hose.", "Move a flame along the hose.")),
     ("flame", FUEL, ("Clean the strainer.", "Look into the tank by a match.")),

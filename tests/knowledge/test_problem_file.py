@@ -114,7 +114,7 @@ def test_all_faults_in_one_run(written):
     assert len(refused.value.findings) == 3
 
 
-def test_a_cause_nothing_mends_or_moves(written):
+def test_a_cause_nothing_repairs_or_moves(written):
     alone = GOOD.replace(
         "fuse: {prior: 0.1, repair: new-fuse}", "fuse: {prior: 0.1, repair: new-fuse}\n  cat: {prior: 0.1}"
     )

@@ -75,8 +75,8 @@ def test_a_car_does_not_depend_on_its_neighbours(single):
         assert alone.readings[state][name] == pytest.approx(value, rel=1e-9, abs=1e-9, nan_ok=True)
 
 
-def test_mending_everything_ends_the_complaint(single, double):
-    """With every fault mended nothing of what was reported remains, and with none mended all of it does."""
+def test_repairing_everything_ends_the_complaint(single, double):
+    """With every fault repaired nothing of what was reported remains, and with none repaired all of it does."""
     for patient in (*single, *double):
         assert remaining(patient, ()) == 0.0
         assert remaining(patient, patient.case.faults) == 1.0

@@ -40,7 +40,7 @@ def problems(draw, causes=(2, 5), checks=(1, 4), most=(1, 3), variants=3, **fixe
             c,
             draw(st.floats(0.005, 0.4)),
             draw(shows),
-            f"mend-{c}",
+            f"repair-{c}",
             tuple(
                 Variant(draw(st.sampled_from(["", *DEGREES])), "", weight, draw(st.none() | shows))
                 for weight in draw(distribution(forms[c]))
@@ -65,7 +65,7 @@ def problems(draw, causes=(2, 5), checks=(1, 4), most=(1, 3), variants=3, **fixe
                 draw(st.sampled_from([None, "gauge"])),
             )
         )
-    repairs = tuple(Repair(f"mend-{c}", draw(st.floats(5, 200)), 0.0, {c: draw(st.floats(0.5, 1.0))}) for c in names)
+    repairs = tuple(Repair(f"repair-{c}", draw(st.floats(5, 200)), 0.0, {c: draw(st.floats(0.5, 1.0))}) for c in names)
     return Problem(
         tuple(made),
         tuple(listed),

@@ -61,7 +61,7 @@ def sequencing(priors, signatures, costs=None):
     even = (0.5, 0.5)
     rows = {"0": no, "1": yes, "U": even}
     return Problem(
-        causes=tuple(Cause(s, p, (), f"mend-{s}") for s, p in zip(names, priors, strict=True)),
+        causes=tuple(Cause(s, p, (), f"repair-{s}") for s, p in zip(names, priors, strict=True)),
         checks=tuple(
             Check(
                 f"t{t + 1}",
@@ -73,7 +73,7 @@ def sequencing(priors, signatures, costs=None):
             )
             for t in tests
         ),
-        repairs=tuple(Repair(f"mend-{s}", IDENTIFY, 0, {s: 1.0}) for s in names),
+        repairs=tuple(Repair(f"repair-{s}", IDENTIFY, 0, {s: 1.0}) for s in names),
         exactly_one=True,
     )
 

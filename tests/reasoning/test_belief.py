@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import happenings, problems, readings
 
-from troubleshoot.reasoning.belief import believe, chance_it_ends, first_belief, mend
+from troubleshoot.reasoning.belief import believe, chance_it_ends, first_belief, with_repair
 from troubleshoot.reasoning.events import Evidence, Looked, Repaired, Retested
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair
 from troubleshoot.reasoning.refusing import EvidenceRefused
@@ -100,7 +100,7 @@ def test_a_repair_conserves_weight(data):
     problem = data.draw(problems())
     before = believe(problem, data.draw(readings(problem)))
     repair = data.draw(st.sampled_from(problem.repairs))
-    after = mend(before, repair.id)
+    after = with_repair(before, repair.id)
     assert after.weights.sum() == pytest.approx(1.0, abs=1e-12)
     ((cause, takes),) = repair.cures.items()
     assert after.probability(cause) == pytest.approx((1 - takes) * before.probability(cause), abs=1e-12)
@@ -112,9 +112,9 @@ def test_a_repair_conserves_weight(data):
 def two_causes(**changes):
     """Two independent causes and one repair each, with one check that tells them apart."""
     problem = Problem(
-        causes=(Cause("a", 0.1, (0.9,), "mend-a"), Cause("b", 0.05, (0.6,), "mend-b")),
+        causes=(Cause("a", 0.1, (0.9,), "repair-a"), Cause("b", 0.05, (0.6,), "repair-b")),
         checks=(Check("see", ("low", "good"), "good", (0.0, 1.0), {"a": (1.0, 0.0)}),),
-        repairs=(Repair("mend-a", 10, 0, {"a": 0.9}), Repair("mend-b", 20, 0, {"b": 1.0})),
+        repairs=(Repair("repair-a", 10, 0, {"a": 0.9}), Repair("repair-b", 20, 0, {"b": 1.0})),
         concerns=("it is bad",),
         leak=(0.01,),
         retest_error=0.0,
@@ -142,7 +142,7 @@ def test_retest_after_a_repair_by_hand():
         "ab": 0.1 * w["ab"],
     }
     total = sum(still.values())
-    after = believe(problem, [Repaired("mend-a"), Retested(1.0)])
+    after = believe(problem, [Repaired("repair-a"), Retested(1.0)])
     assert after.none == pytest.approx(still[""] / total, abs=1e-12)
     assert after.state("a") == pytest.approx(still["a"] / total, abs=1e-12)
     assert after.state("b") == pytest.approx(still["b"] / total, abs=1e-12)
@@ -150,23 +150,23 @@ def test_retest_after_a_repair_by_hand():
 
 
 def test_chance_that_a_repair_ends_the_concern_by_hand():
-    """What is gone after mending a: all that only a showed, and the part of both that b alone would not have shown."""
+    """What is gone after repairing a: all that only a showed, and the part of both that b alone would not have shown."""
     shows = {"": 0.01, "a": 1 - 0.99 * 0.1, "b": 1 - 0.99 * 0.4, "ab": 1 - 0.99 * 0.1 * 0.4}
     base = {"": 0.9 * 0.95, "a": 0.1 * 0.95, "b": 0.9 * 0.05, "ab": 0.1 * 0.05}
     gone = 0.9 * (base["a"] * (shows["a"] - shows[""]) + base["ab"] * (shows["ab"] - shows["b"]))
     heard = sum(base[state] * shows[state] for state in base)
-    assert chance_it_ends(believe(two_causes(), []), "mend-a") == pytest.approx(gone / heard, abs=1e-12)
+    assert chance_it_ends(believe(two_causes(), []), "repair-a") == pytest.approx(gone / heard, abs=1e-12)
 
 
 def test_concern_gone_after_the_repair_gives_the_weight_to_none():
-    gone = believe(two_causes(retest_error=0.02), [Evidence("see", (1.0, 0.0)), Repaired("mend-a"), Retested(0.0)])
+    gone = believe(two_causes(retest_error=0.02), [Evidence("see", (1.0, 0.0)), Repaired("repair-a"), Retested(0.0)])
     assert gone.none > 0.95
     assert gone.probability("a") < 0.02
 
 
 def test_a_repair_that_changes_nothing_turns_suspicion_to_the_other():
     before = believe(two_causes(), [])
-    after = believe(two_causes(), [Repaired("mend-a"), Retested(1.0)])
+    after = believe(two_causes(), [Repaired("repair-a"), Retested(1.0)])
     assert after.probability("b") > before.probability("b")
     assert after.probability("a") < before.probability("a")
 
@@ -174,27 +174,27 @@ def test_a_repair_that_changes_nothing_turns_suspicion_to_the_other():
 def test_partly_better_lies_between_gone_and_still_there():
     problem = two_causes(retest_error=0.02)
     gone, partly, there = (
-        believe(problem, [Repaired("mend-a"), Retested(remains)]).none for remains in (0.0, 0.5, 1.0)
+        believe(problem, [Repaired("repair-a"), Retested(remains)]).none for remains in (0.0, 0.5, 1.0)
     )
     assert there < partly < gone
 
 
-def test_two_faults_where_mending_one_is_not_enough():
-    """With both proved present, mending a leaves b: the concern stays and b stands alone."""
+def test_two_faults_where_repairing_one_is_not_enough():
+    """With both proved present, repairing a leaves b: the concern stays and b stands alone."""
     both = Check("other", ("low", "good"), "good", (0.0, 1.0), {"b": (1.0, 0.0)})
     problem = two_causes()
     problem = replace(problem, checks=(*problem.checks, both))
     seen = [Evidence("see", (1.0, 0.0)), Evidence("other", (1.0, 0.0))]
     assert believe(problem, seen).state("a", "b") == pytest.approx(1.0)
-    after = believe(problem, [*seen, Repaired("mend-a"), Retested(1.0)])
+    after = believe(problem, [*seen, Repaired("repair-a"), Retested(1.0)])
     assert after.state("b") > 0.8
     assert after.state("b") + after.state("a", "b") == pytest.approx(1.0)
 
 
 def test_looking_settles_whether_a_repair_is_needed():
-    found = believe(two_causes(), [Looked("mend-b", True)])
+    found = believe(two_causes(), [Looked("repair-b", True)])
     assert found.probability("b") == pytest.approx(1.0)
-    assert believe(two_causes(), [Looked("mend-b", False)]).probability("b") == 0.0
+    assert believe(two_causes(), [Looked("repair-b", False)]).probability("b") == 0.0
 
 
 def test_impossible_readings_keep_the_case_going_and_name_the_doubtful_check():
@@ -243,14 +243,14 @@ def test_readings_of_one_check_look_at_one_truth():
 
 def test_a_cause_that_shows_nothing_stands_beside_another_once_a_reading_speaks_for_it():
     """Unread it stays by itself; a reading that is likelier with it brings its pairs in, as enumeration has them."""
-    aside = Cause("c", 0.05, (0.002,), "mend-c", incidental=True)
+    aside = Cause("c", 0.05, (0.002,), "repair-c", incidental=True)
     see = Check("look", ("low", "good"), "good", (0.1, 0.9), {"c": (0.9, 0.1)})
     problem = two_causes()
     problem = replace(
         problem,
         causes=(*problem.causes, aside),
         checks=(*problem.checks, see),
-        repairs=(*problem.repairs, Repair("mend-c", 5, 0, {"c": 1.0})),
+        repairs=(*problem.repairs, Repair("repair-c", 5, 0, {"c": 1.0})),
     )
     assert believe(problem, []).state("a", "c") == 0.0
     assert believe(problem, [Evidence("look", (0.0, 1.0))]).state("a", "c") == 0.0

@@ -157,10 +157,10 @@ def test_observation_before_repair_and_its_price():
     S. M. Ross, A First Course in Probability (exercise on expectation; attribution from memory):
     p = 1/4, C = (10, 40), R = (300, 20) gives 130 against 132.5.
     """
-    p, look, mend = (0.25, 0.75), (10.0, 40.0), (300.0, 20.0)
+    p, look, work = (0.25, 0.75), (10.0, 40.0), (300.0, 20.0)
     problem = Problem(
         tuple(Cause(f"c{i}", p[i], (), f"r{i}") for i in range(2)),
-        repairs=tuple(Repair(f"r{i}", mend[i], 0, {f"c{i}": 1.0}, frozenset(), True, look[i]) for i in range(2)),
+        repairs=tuple(Repair(f"r{i}", work[i], 0, {f"c{i}": 1.0}, frozenset(), True, look[i]) for i in range(2)),
         exactly_one=True,
     )
     assert chart(problem, "exact").expected_cost == pytest.approx(130.0)
@@ -233,12 +233,12 @@ def gauge_problem():
         "loose-2": ({"a": (0.9, 0.1), "c": (0.9, 0.1)}, 14.0, None),
     }
     return Problem(
-        tuple(Cause(n, 0.25, (), f"mend-{n}") for n in names),
+        tuple(Cause(n, 0.25, (), f"repair-{n}") for n in names),
         tuple(
             Check(name, ("bad", "good"), "good", (0.1, 0.9), moved, minutes, 0.0, setup)
             for name, (moved, minutes, setup) in signs.items()
         ),
-        tuple(Repair(f"mend-{n}", 100.0, 0, {n: 1.0}) for n in names),
+        tuple(Repair(f"repair-{n}", 100.0, 0, {n: 1.0}) for n in names),
         setups=(Setup("gauge", 11.0),),
         exactly_one=True,
     )
@@ -274,7 +274,7 @@ def test_a_repair_may_undo_a_set_up():
     repairs = tuple(replace(repair, undoes=frozenset({"gauge"})) for repair in problem.repairs)
     position = start(replace(problem, repairs=repairs), in_place=frozenset({"gauge"}))
     assert cost_now(position, Action("check", "gauge-1")) == 4.0
-    still = next(b for b in branches(position, Action("repair", "mend-a")) if b.label == "still there")
+    still = next(b for b in branches(position, Action("repair", "repair-a")) if b.label == "still there")
     assert cost_now(still.position, Action("check", "gauge-1")) == 15.0
 
 
@@ -307,14 +307,14 @@ def test_authored_steps_are_followed_and_then_repairs():
     steps = {
         "first": AuthoredStep(check="loose-1", after={"bad": "second"}),
         "second": AuthoredStep(check="loose-2", after={"bad": "end"}),
-        "end": AuthoredStep(repair="mend-a"),
+        "end": AuthoredStep(repair="repair-a"),
     }
     made = chart(problem, authored(steps, probability_over_cost))
     assert made.root.id == "loose-1"
     by_label = {way.label: way for way in made.root.after}
     assert by_label["good"].kind == "repair"
     assert by_label["bad"].id == "loose-2"
-    assert {way.label: way.id for way in by_label["bad"].after}["bad"] == "mend-a"
+    assert {way.label: way.id for way in by_label["bad"].after}["bad"] == "repair-a"
     # By name, what comes past a leaf is the check of greatest worth; a step this problem lacks is a leaf.
     past_leaf = {way.label: way for way in chart(problem, "authored", steps=steps).root.after}["good"]
     assert past_leaf.kind == "check"

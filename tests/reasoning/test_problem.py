@@ -15,9 +15,9 @@ from troubleshoot.reasoning.states import state_space
 from troubleshoot.reasoning.tables import tables_of
 
 GOOD = Problem(
-    causes=(Cause("a", 0.1, (0.9,), "mend"), Cause("b", 0.2, (0.5,))),
+    causes=(Cause("a", 0.1, (0.9,), "repair-a"), Cause("b", 0.2, (0.5,))),
     checks=(Check("see", ("x", "y"), "y", (0.1, 0.9), {"a": (0.8, 0.2)}, 1.0, 0.0, "up"),),
-    repairs=(Repair("mend", 10, 0, {"a": 0.9}),),
+    repairs=(Repair("repair-a", 10, 0, {"a": 0.9}),),
     concerns=("bad",),
     leak=(0.01,),
     setups=(Setup("up", 5),),
@@ -92,7 +92,7 @@ def test_concerns_no_cause_can_show_are_refused():
 
 @pytest.mark.parametrize(("n", "most"), [(1, 1), (1, 2), (4, 1), (5, 2), (6, 3), (2, 3)])
 def test_the_states_are_all_sets_once(n, most):
-    """Of n causes there are sum over k up to `most` of n choose k sets; mending one leads to the set without it."""
+    """Of n causes there are sum over k up to `most` of n choose k sets; repairing one leads to the set without it."""
     space = state_space((1,) * n, most)
     sets = [frozenset(space.members(state)) for state in range(space.size)]
     assert len(set(sets)) == space.size == sum(math.comb(n, k) for k in range(most + 1))

@@ -61,9 +61,9 @@ def plain(n=3, **changes):
     """N causes, each with a check that proves it and a repair."""
     names = [f"c{i}" for i in range(n)]
     made = Problem(
-        causes=tuple(Cause(c, 0.1 + 0.02 * i, (0.9,), f"mend-{c}") for i, c in enumerate(names)),
+        causes=tuple(Cause(c, 0.1 + 0.02 * i, (0.9,), f"repair-{c}") for i, c in enumerate(names)),
         checks=tuple(Check(f"see-{c}", ("bad", "good"), "good", (0.02, 0.98), {c: (0.95, 0.05)}, 2.0) for c in names),
-        repairs=tuple(Repair(f"mend-{c}", 60 - 5 * i, 0, {c: 0.95}) for i, c in enumerate(names)),
+        repairs=tuple(Repair(f"repair-{c}", 60 - 5 * i, 0, {c: 0.95}) for i, c in enumerate(names)),
         concerns=("x",),
         leak=(0.02,),
         referral_minutes=200,
@@ -99,28 +99,28 @@ def test_negligible_causes_are_left_out_within_the_stated_bound():
     assert savings.now == pytest.approx(exact, abs=NEGLIGIBLE * plan.cost.sum())
 
 
-def test_next_step_asks_while_it_pays_and_then_mends():
+def test_next_step_asks_while_it_pays_and_then_repairs():
     problem = plain()
     step = next_step(problem, believe(problem, []), every_check(problem), (), ())
     assert step.kind == "check"
     assert step.saves > 2.0
     proved = believe(problem, [Evidence("see-c1", (1.0, 0.0)), Evidence("see-c0", (0.0, 1.0))])
     proved_more = next_step(problem, proved, [], (), every_check(problem))
-    assert (proved_more.kind, proved_more.id) == ("repair", "mend-c1")
+    assert (proved_more.kind, proved_more.id) == ("repair", "repair-c1")
 
 
 def test_a_proved_cause_waits_while_another_concern_is_unexplained():
     """Cause a is all but certain and shows only the first concern; what shows the second is looked for first."""
     causes = (
-        Cause("a", 0.02, (0.9, 0.0), "mend-a"),
-        Cause("b", 0.02, (0.0, 0.9), "mend-b"),
-        Cause("c", 0.02, (0.0, 0.9), "mend-c"),
+        Cause("a", 0.02, (0.9, 0.0), "repair-a"),
+        Cause("b", 0.02, (0.0, 0.9), "repair-b"),
+        Cause("c", 0.02, (0.0, 0.9), "repair-c"),
     )
     checks = (
         Check("for a", ("bad", "good"), "good", (0.001, 0.999), {"a": (0.99, 0.01)}, 1.0),
         Check("for b", ("bad", "good"), "good", (0.01, 0.99), {"b": (0.99, 0.01)}, 1.0),
     )
-    repairs = tuple(Repair(f"mend-{name}", 60, 0, {name: 1.0}) for name in "abc")
+    repairs = tuple(Repair(f"repair-{name}", 60, 0, {name: 1.0}) for name in "abc")
     problem = Problem(causes, checks, repairs, ("one", "two"), (0.0001, 0.0001), referral_minutes=300)
     belief = believe(problem, [Evidence("for a", (1.0, 0.0))])
     assert belief.probability("a") > 0.98
@@ -129,7 +129,7 @@ def test_a_proved_cause_waits_while_another_concern_is_unexplained():
         problem, concerns=("one",), leak=(0.0001,), causes=tuple(replace(c, shows=c.shows[:1]) for c in causes)
     )
     belief = believe(alone, [Evidence("for a", (1.0, 0.0))])
-    assert next_step(alone, belief, {"for b"}, taken={"for a"}).id == "mend-a"
+    assert next_step(alone, belief, {"for b"}, taken={"for a"}).id == "repair-a"
 
 
 def test_next_step_refers_when_nothing_is_left():
@@ -157,15 +157,15 @@ def test_next_step_is_done_when_nothing_is_wrong():
 
 def exclusive_or():
     """Two checks that say nothing alone and everything together."""
-    causes = tuple(Cause(c, 0.25, (), f"mend-{c}") for c in ("a", "b", "c", "d"))
+    causes = tuple(Cause(c, 0.25, (), f"repair-{c}") for c in ("a", "b", "c", "d"))
     low, high = (1.0, 0.0), (0.0, 1.0)
     rows = {"one": (low, low, high, high), "two": (low, high, low, high)}
     checks = tuple(
         Check(name, ("low", "high"), None, (0.5, 0.5), dict(zip("abcd", row, strict=True)), 1.0)
         for name, row in rows.items()
     )
-    repairs = (Repair("mend-a", 10, 0, {"a": 1.0, "d": 1.0}), Repair("mend-b", 10, 0, {"b": 1.0, "c": 1.0}))
-    own = {"a": "mend-a", "d": "mend-a", "b": "mend-b", "c": "mend-b"}
+    repairs = (Repair("repair-a", 10, 0, {"a": 1.0, "d": 1.0}), Repair("repair-b", 10, 0, {"b": 1.0, "c": 1.0}))
+    own = {"a": "repair-a", "d": "repair-a", "b": "repair-b", "c": "repair-b"}
     causes = tuple(replace(cause, repair=own[cause.id]) for cause in causes)
     return Problem(causes, checks, repairs, exactly_one=True, most_at_once=1)
 

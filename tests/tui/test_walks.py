@@ -218,7 +218,7 @@ async def test_a_check_left_out_says_what_may_stand_in(screens) -> None:
 
 
 async def test_the_smell_of_fuel_ends_everything_else(screens) -> None:
-    """`s` stops; only the mended leak, or a slip of the finger taken back, leads on."""
+    """`s` stops; only the repaired leak, or a slip of the finger taken back, leads on."""
     async with screens() as (app, press):
         await press(*BEGIN)
         text = await press("s")

@@ -60,9 +60,9 @@ def healthy_readings(engine: str, ignition: str) -> Mapping[str, np.ndarray]:
     return readings(engine, ignition, [[] for _ in range(HEALTHY_CARS)], list(range(HEALTHY_CARS)), noise=False)
 
 
-def left_after(faults: FaultsPresent, mended: frozenset[str]) -> FaultsPresent:
+def left_after(faults: FaultsPresent, gone: frozenset[str]) -> FaultsPresent:
     """Return the faults that remain."""
-    return tuple(one for one in faults if one[0] not in mended)
+    return tuple(one for one in faults if one[0] not in gone)
 
 
 def patients(cases: Sequence[BenchCase], seed: int) -> Iterator[Patient | None]:

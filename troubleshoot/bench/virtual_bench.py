@@ -1,4 +1,4 @@
-"""One car of the virtual engine on the bench: its readings with all its faults, and as each one is mended."""
+"""One car of the virtual engine on the bench: its readings with all its faults, and as each one is repaired."""
 
 from __future__ import annotations
 
@@ -47,10 +47,10 @@ class BenchCar:
     def after(self, repaired: Collection[str]) -> FaultsPresent:
         """Return the faults left when these causes have been repaired; a cause no reading separates counts as well."""
         engine = self.job.engine
-        mended = frozenset(
+        gone = frozenset(
             name for name, _ in self.job.faults if any(same_cause(engine, FAULT_CAUSES[name], one) for one in repaired)
         )
-        return left_after(self.job.faults, mended)
+        return left_after(self.job.faults, gone)
 
     def patient(self, number: int, reported: Sequence[str], missing_tools: frozenset[str]) -> Patient:
         """Return the car as a case that a policy can walk."""
@@ -156,7 +156,7 @@ def reading_texts(
 
 @dataclass
 class VirtualBench:
-    """The bench of one car that is being worked on; `repaired` says what has been mended so far."""
+    """The bench of one car that is being worked on; `repaired` says what has been repaired so far."""
 
     car: BenchCar
     catalogue: Catalogue

@@ -8,7 +8,7 @@ from troubleshoot.knowledge.compiling import compile_problem, fits
 from troubleshoot.knowledge.lint_steps import first_step
 from troubleshoot.knowledge.model import Concern
 from troubleshoot.reasoning.policies import AuthoredStep, Policy, authored, likeliest_repair, one_step
-from troubleshoot.reasoning.position import Position, branches, cost_now, expected_mended, start
+from troubleshoot.reasoning.position import Position, branches, cost_now, expected_repaired, start
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.repair_cost import expected_repair_cost
 
@@ -73,6 +73,6 @@ def _end(problem: Problem, position: Position) -> float:
     ways = [expected_repair_cost(problem, position.belief(), position.repaired), problem.referral_cost]
     repair = likeliest_repair(position)
     if repair is not None:
-        repaired = expected_mended(problem, repair, position.scope.space.marginals(position.weights))
+        repaired = expected_repaired(problem, repair, position.scope.space.marginals(position.weights))
         ways.append(problem.cost(repair.minutes, repair.parts) + (1.0 - repaired) * problem.referral_cost)
     return min(ways)

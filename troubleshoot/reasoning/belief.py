@@ -144,7 +144,7 @@ def believe(problem: Problem, happened: Sequence[Happening]) -> Belief:
     for epoch, repair in epochs(happened):
         belief = take_in(belief, epoch)
         if repair is not None:
-            belief = mend(belief, repair.repair)
+            belief = with_repair(belief, repair.repair)
     return belief
 
 
@@ -173,7 +173,7 @@ def take_in(belief: Belief, evidence: Sequence[Happening]) -> Belief:
     return replace(kept, nothing_fits=True, doubtful=check)
 
 
-def mend(belief: Belief, repair: str) -> Belief:
+def with_repair(belief: Belief, repair: str) -> Belief:
     """Belief after a repair: weight moves to the states without what it cured; none is lost."""
     if repair not in belief.problem.repair_named:
         raise EvidenceRefused(f"There is no repair {repair!r} in this problem.", "Use the id of a listed repair.")
@@ -194,7 +194,7 @@ def mend(belief: Belief, repair: str) -> Belief:
 
 def chance_it_ends(belief: Belief, repair: str) -> float:
     """P(nothing of what was complained of is left after this repair): what it cures may not be all that shows."""
-    return float(mend(belief, repair).hidden.sum())
+    return float(with_repair(belief, repair).hidden.sum())
 
 
 def _keeps_showing(shows: Floats, source: np.ndarray, target: np.ndarray) -> Floats:

@@ -34,11 +34,11 @@ LEAST_REACH = 1e-9
 
 @dataclass(frozen=True)
 class Ending:
-    """How a branch ends: the car is mended, or the tree is cut here and repairs alone are reckoned with."""
+    """How a branch ends: the car is repaired, or the tree is cut here and repairs alone are reckoned with."""
 
     label: str
     probability: float
-    mended: bool
+    repaired: bool
     expected_cost: float = 0.0
     extra: float = 0.0
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from troubleshoot.reasoning.belief import Belief, epochs, first_belief, mend, take_in
+from troubleshoot.reasoning.belief import Belief, epochs, first_belief, take_in, with_repair
 from troubleshoot.reasoning.events import Evidence, Happening
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.tables import Floats
@@ -83,7 +83,7 @@ def _epoch_readings(problem: Problem, happened: Sequence[Happening]) -> list[tup
     for epoch, repair in epochs(happened):
         found.append((belief, [event for event in epoch if isinstance(event, Evidence)]))
         if repair is not None:
-            belief = mend(take_in(belief, epoch), repair.repair)
+            belief = with_repair(take_in(belief, epoch), repair.repair)
     return found
 
 

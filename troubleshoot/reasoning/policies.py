@@ -20,7 +20,7 @@ from troubleshoot.reasoning.position import (
     Position,
     branches,
     cost_now,
-    expected_mended,
+    expected_repaired,
     helpful_repairs,
     may_refer,
 )
@@ -61,7 +61,7 @@ def likeliest_repair(position: Position) -> Repair | None:
     best: Repair | None = None
     most = 0.0
     for repair in helpful_repairs(position):
-        ratio = expected_mended(position.problem, repair, marginals) / max(
+        ratio = expected_repaired(position.problem, repair, marginals) / max(
             turn_cost(position.problem, repair), LEAST_COST
         )
         if ratio > most * (1.0 + 1e-12):

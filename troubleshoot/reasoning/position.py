@@ -22,9 +22,9 @@ IMPOSSIBLE = 1e-12
 """Branches less probable than this are left out."""
 
 LEAST_CHANCE = 1e-9
-"""A repair less likely than this to mend anything is not tried."""
+"""A repair less likely than this to cure anything is not tried."""
 
-MENDED = "mended"
+REPAIRED = "repaired"
 REFERRED = "referred"
 STILL_THERE = "still there"
 FOUND_GOOD = "found good"
@@ -65,7 +65,7 @@ class Position:
 
 @dataclass(frozen=True, eq=False)
 class Branch:
-    """One way an action can turn out; `position` is None when the car is mended, `extra` is paid only here."""
+    """One way an action can turn out; `position` is None when the car is repaired, `extra` is paid only here."""
 
     label: str
     probability: float
@@ -110,17 +110,17 @@ def may_refer(position: Position) -> bool:
 
 
 def helpful_repairs(position: Position) -> tuple[Repair, ...]:
-    """The repairs that have not been made and could mend something, in the problem's order."""
+    """The repairs that have not been made and could cure something, in the problem's order."""
     marginals = position.scope.space.marginals(position.weights)
     return tuple(
         repair
         for repair in position.problem.repairs
-        if repair.id not in position.repaired and expected_mended(position.problem, repair, marginals) >= LEAST_CHANCE
+        if repair.id not in position.repaired and expected_repaired(position.problem, repair, marginals) >= LEAST_CHANCE
     )
 
 
-def expected_mended(problem: Problem, repair: Repair, marginals: Floats) -> float:
-    """The expected number of causes a repair would mend."""
+def expected_repaired(problem: Problem, repair: Repair, marginals: Floats) -> float:
+    """The expected number of causes a repair would cure."""
     index = tables_of(problem).index
     return float(sum(takes * marginals[index[cause]] for cause, takes in repair.cures.items()))
 
@@ -151,8 +151,8 @@ def _repair_branches(position: Position, repair: Repair) -> tuple[Branch, ...]:
     good = position.weights * (1.0 - touched)
     bad = position.weights * touched if repair.looks_first else position.weights
     paid = found_cost(position.problem, repair)
-    after = mended_weights(position.problem, position.scope, bad, repair)
-    found: list[tuple[str, float, Floats | None, float]] = [(MENDED, float(after[0]), None, paid)]
+    after = repaired_weights(position.problem, position.scope, bad, repair)
+    found: list[tuple[str, float, Floats | None, float]] = [(REPAIRED, float(after[0]), None, paid)]
     after[0] = 0.0
     found.append((STILL_THERE, float(after.sum()), after, paid))
     if repair.looks_first:
@@ -186,7 +186,7 @@ def holds_any(problem: Problem, scope: Scope, repair: Repair) -> Floats:
     return scope.space.holds([index[cause] for cause, takes in repair.cures.items() if takes > 0.0])
 
 
-def mended_weights(problem: Problem, scope: Scope, weights: Floats, repair: Repair) -> Floats:
+def repaired_weights(problem: Problem, scope: Scope, weights: Floats, repair: Repair) -> Floats:
     """Weights after a repair: each cause it cures goes with its probability.
 
     What is left of a pair keeps the concern up only as often as it shows any of it; else nothing is left to do.

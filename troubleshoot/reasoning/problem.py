@@ -88,7 +88,7 @@ class Check:
 
 @dataclass(frozen=True)
 class Repair:
-    """Work that mends each cause in `cures` with the given probability, and undoes set-ups.
+    """Work that cures each cause in `cures` with the given probability, and undoes set-ups.
 
     With `looks_first` the part is looked at for `look_minutes`, and `minutes` and `parts` are
     spent only when one of the causes is found.

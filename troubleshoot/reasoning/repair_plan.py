@@ -43,11 +43,11 @@ class RepairPlan:
 
     @cached_property
     def only_cause(self) -> Indices | None:
-        """The one cause of each entry before the referral; None when some entry mends several."""
-        mended = np.flatnonzero(self.entry < len(self.cost) - 1)
-        if len(mended) != len(self.cost) - 1:
+        """The one cause of each entry before the referral; None when some entry cures several."""
+        with_repair = np.flatnonzero(self.entry < len(self.cost) - 1)
+        if len(with_repair) != len(self.cost) - 1:
             return None
-        by_entry: Indices = mended[np.argsort(self.entry[mended])]
+        by_entry: Indices = with_repair[np.argsort(self.entry[with_repair])]
         return by_entry
 
     def by_entry(self, per_cause: Floats) -> Floats:
@@ -104,7 +104,7 @@ def found_cost(problem: Problem, repair: Repair) -> float:
 
 
 def _repair_for(problem: Problem, cause: Cause, left: Mapping[str, Repair]) -> Repair | None:
-    """The cause's own repair, or the one that mends it for the least cost over probability, or none."""
+    """The cause's own repair, or the one that cures it for the least cost over probability, or none."""
     if cause.id == problem.something_else:
         return None
     if cause.repair is not None and cause.repair in left:

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from troubleshoot.reasoning.appraising import Appraisal, CheckWorth, check_cost, set_ups_after, worth_of_checks
-from troubleshoot.reasoning.belief import Belief, chance_it_ends, mend, take_in
+from troubleshoot.reasoning.belief import Belief, chance_it_ends, with_repair, take_in
 from troubleshoot.reasoning.events import Retested
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.repair_cost import expected_repair_cost, first_repair
@@ -102,11 +102,11 @@ def step_from(now: Appraisal) -> NextStep:
 def _can_wait(now: Appraisal, repair: str, worth: float) -> bool:
     """Whether the best check is worth no more now than when it is made only should this repair fail."""
     problem, belief = now.problem, now.belief
-    mended = mend(belief, repair)
-    chance = float(mended.hidden.sum())
+    repaired = with_repair(belief, repair)
+    chance = float(repaired.hidden.sum())
     if chance < LIKELY_ENOUGH:
         return False
-    after = take_in(mended, [Retested(1.0)])
+    after = take_in(repaired, [Retested(1.0)])
     kept = now.in_place - problem.repair_named[repair].undoes
     later = Appraisal(problem, after, now.available, kept, now.taken, now.repaired | {repair})
     if worth > (1.0 - chance) * later.at_most:

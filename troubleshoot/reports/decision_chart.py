@@ -40,7 +40,7 @@ def _node_data(node: Node | Ending, words: ChartWords) -> dict[str, Any]:
     if node.extra:
         found["extra_cost"] = node.extra
     if isinstance(node, Ending):
-        end = {"end": "mended"} if node.mended else {"end": "cut", "expected_cost": node.expected_cost}
+        end = {"end": "repaired"} if node.repaired else {"end": "cut", "expected_cost": node.expected_cost}
         return found | end
     return found | {
         "do": node.kind,
@@ -112,7 +112,7 @@ def share_words(node: Node, after: Node | Ending, words: ChartWords) -> str:
 def _headline(node: Node | Ending, words: ChartWords, came: str) -> str:
     if isinstance(node, Ending):
         extra = f", {node.extra:.4g} min" if node.extra else ""
-        return f"{came}{'done' if node.mended else f'{SELDOM}: not followed here'}{extra}"
+        return f"{came}{'done' if node.repaired else f'{SELDOM}: not followed here'}{extra}"
     extra = f" + {node.extra:.4g} for the one before" if node.extra else ""
     return f"{came}{action_words(node, words)}, {node.cost:.4g} min{extra}"
 
@@ -169,6 +169,6 @@ def _numbered(root: Node | Ending, depth: int | None) -> Iterator[Node]:
 
 def _goes_to(after: Node | Ending, number: Mapping[int, int]) -> str:
     if isinstance(after, Ending):
-        return "done; retest" if after.mended else f"{SELDOM}: not followed here"
+        return "done; retest" if after.repaired else f"{SELDOM}: not followed here"
     step = number.get(id(after))
     return f"go to {step}" if step else f"{after.expected_cost:.4g} min more are expected"

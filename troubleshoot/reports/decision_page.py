@@ -82,7 +82,7 @@ class _Page:
     def _row(self, node: Node | Ending, came: str, level: int, parent: int | None, opened: bool) -> Row:
         runs = [(CAME, f"{came}:")] if came else []
         if isinstance(node, Ending):
-            runs.append((TAKES, "done" if node.mended else SELDOM))
+            runs.append((TAKES, "done" if node.repaired else SELDOM))
         else:
             goes_on = "" if opened or not node.after else f" {GOES_ON}"
             runs += [
@@ -94,7 +94,7 @@ class _Page:
 
     def _ways(self, node: Node) -> Iterator[tuple[str, Node | Ending]]:
         """The branches of a node with how they are come to; those that are not followed are put together, last."""
-        cut = [one for one in node.after if isinstance(one, Ending) and not one.mended]
+        cut = [one for one in node.after if isinstance(one, Ending) and not one.repaired]
         for one in node.after:
             if one not in cut:
                 yield self._came(node, one), one

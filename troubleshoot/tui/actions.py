@@ -142,7 +142,9 @@ ACTIONS: tuple[Action, ...] = (
     Action("smell", "s", "fuel smell", "caution", "I smell or see fuel: everything else stops", True),
     Action("back", "escape", "not now", "caution", "Back without acknowledging; the check stays closed", True),
     # stop
-    Action("mended", "m", "leak repaired", "stop", "The leak is repaired and looked at again under pressure", True),
+    Action(
+        "leak_repaired", "m", "leak repaired", "stop", "The leak is repaired and looked at again under pressure", True
+    ),
     Action("mistake", "b", "by mistake", "stop", "No smell: the key was pressed by mistake"),
     Action("back", "escape", "leave", "stop", "Leave the case as it is; it opens here again"),
     # why

@@ -49,7 +49,7 @@ def show_cautions(session: CaseScreen, cautions: tuple[CautionShown, ...], words
 
 
 def _stopped(session: CaseScreen, how: str | None) -> None:
-    if how == "mended":
+    if how == "leak_repaired":
         with session.changing("Noted: the leak is repaired."):
             session.investigation.leak_repaired()
     elif how == "mistake":

@@ -14,7 +14,7 @@ from troubleshoot.tui.plain import beside, lines, plain
 from troubleshoot.tui.widgets.lines import KeyLine, MessageLine
 
 
-class StopScreen(ModalScreen[Literal["mended", "mistake", "leave"]]):
+class StopScreen(ModalScreen[Literal["leak_repaired", "mistake", "leave"]]):
     """The stop; its result is how it ended."""
 
     CSS_PATH = "../styles/caution.tcss"
@@ -39,9 +39,9 @@ class StopScreen(ModalScreen[Literal["mended", "mistake", "leave"]]):
         yield MessageLine()
         yield KeyLine("stop")
 
-    def action_mended(self) -> None:
+    def action_leak_repaired(self) -> None:
         """The leak is repaired."""
-        self.dismiss("mended")
+        self.dismiss("leak_repaired")
 
     def action_mistake(self) -> None:
         """There was no smell."""
