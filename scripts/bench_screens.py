@@ -73,14 +73,14 @@ async def answers(folder: str, concerns: tuple[str, ...] = ("lean-top",)) -> lis
         session = SessionScreen(workspace, case)
         await app.push_screen(session)
         for _ in range(ANSWERS):
-            while session.investigation.view().step.kind == "caution":
-                for caution in session.investigation.view().step.cautions:
-                    session.investigation.acknowledge(caution.id)
+            while session.case.view().step.kind == "caution":
+                for caution in session.case.view().step.cautions:
+                    session.case.acknowledge(caution.id)
                 session.show_case()
-            check = session.case.step.check
+            check = session.view.step.check
             if check is None:
-                while session.investigation.view().readings:
-                    session.investigation.undo()
+                while session.case.view().readings:
+                    session.case.undo()
                 session.show_case()
                 await pilot.pause()
                 continue

@@ -290,7 +290,7 @@ def test_no_correction_is_asked_for_where_feedback_never_comes_in(shipped: Catal
 
 
 def test_of_two_concerns_a_clear_repair_goes_before_the_other_trees_first_check(shipped: Catalogue) -> None:
-    """Lean at the top and a loud pump, cured by a loose tank cap: the vent is repaired before anything else is asked."""
+    """Lean at the top and a loud pump, cured by a loose tank cap: the vent is repaired first."""
     case = read(shipped, "lean-top", {})
     case.set_concerns(["pump-noise", "lean-top"])
     for check, text in {

@@ -69,7 +69,7 @@ pump-volts-low:
   rate: 0.04
   basis: common practice
   happens: The pump turns slowly.
-  repair: {do: [Mend the feed.], minutes: 30}
+  repair: {do: [Repair the feed.], minutes: 30}
   proof: {words: Volts hold., check: volts}
   plant: {never: It may overheat a wire.}
 regulator-high:

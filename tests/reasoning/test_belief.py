@@ -150,7 +150,7 @@ def test_retest_after_a_repair_by_hand():
 
 
 def test_chance_that_a_repair_ends_the_concern_by_hand():
-    """What is gone after repairing a: all that only a showed, and the part of both that b alone would not have shown."""
+    """Gone after repairing a: all that only a showed, and the part of both that b alone would not have shown."""
     shows = {"": 0.01, "a": 1 - 0.99 * 0.1, "b": 1 - 0.99 * 0.4, "ab": 1 - 0.99 * 0.1 * 0.4}
     base = {"": 0.9 * 0.95, "a": 0.1 * 0.95, "b": 0.9 * 0.05, "ab": 0.1 * 0.05}
     gone = 0.9 * (base["a"] * (shows["a"] - shows[""]) + base["ab"] * (shows["ab"] - shows["b"]))

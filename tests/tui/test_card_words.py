@@ -58,7 +58,7 @@ async def test_the_measurement_is_made_from_the_retest_and_leads_back_to_it(tmp_
             await pilot.pause()
         session = app.screen
         assert isinstance(session, SessionScreen)
-        walk = session.investigation
+        walk = session.case
         walk.take("charging-volts-idle", "12.4 V")
         walk.repair("alternator-weak")
         session.show_case()

@@ -32,7 +32,7 @@ async def test_enter_alone_leads_from_the_start_to_a_proved_cause(tmp_path, look
         assert "First time?" in look(app)
         await pilot.press("x")
         for _ in range(MOST):
-            if isinstance(app.screen, ExampleScreen) and app.screen.case.readings:
+            if isinstance(app.screen, ExampleScreen) and app.screen.view.readings:
                 break
             await go_on(app, pilot)
         await pilot.press("escape")
@@ -40,13 +40,13 @@ async def test_enter_alone_leads_from_the_start_to_a_proved_cause(tmp_path, look
         await pilot.press("1")
         await pilot.pause()
         for _ in range(MOST):
-            if isinstance(app.screen, ExampleScreen) and app.screen.case.step.kind == "closed":
+            if isinstance(app.screen, ExampleScreen) and app.screen.view.step.kind == "closed":
                 break
             await go_on(app, pilot)
         assert isinstance(app.screen, ExampleScreen)
-        case = app.screen.investigation
+        case = app.screen.case
         assert case.assessment.repaired == (CAUSE,)
-        assert app.screen.case.result == "proved" and app.screen.case.readings >= 2
+        assert app.screen.view.result == "proved" and app.screen.view.readings >= 2
         assert "PROVED" in look(app)
     book = Casebook(path)
     assert book.proved() == {}, "an invented engine teaches nothing of real cars"

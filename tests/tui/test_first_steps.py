@@ -51,8 +51,8 @@ async def test_three_keys_from_launch_to_the_first_check(tmp_path, look, digit: 
             await pilot.press("y")
             await pilot.pause()
         assert isinstance(app.screen, SessionScreen)
-        assert app.screen.case.step.check is not None
-        assert app.screen.case.concerns == (offered[int(digit) - 1].id.split()[1],)
+        assert app.screen.view.step.check is not None
+        assert app.screen.view.concerns == (offered[int(digit) - 1].id.split()[1],)
 
 
 async def test_page_down_reads_on_and_never_answers(tmp_path) -> None:
@@ -61,14 +61,14 @@ async def test_page_down_reads_on_and_never_answers(tmp_path) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("e", "1")
         await past_cautions(app, pilot)
-        assert isinstance(app.screen, SessionScreen) and app.screen.case.step.check.choices
+        assert isinstance(app.screen, SessionScreen) and app.screen.view.step.check.choices
         card = app.screen.query_one(Card)
         assert card.max_scroll_y > 0
         await pilot.press("pagedown")
         await pilot.pause()
         assert card.scroll_target_y > 0
         assert app.screen.query_one("#answers", Numbered).marked is None
-        assert app.screen.investigation.view().readings == 0
+        assert app.screen.case.view().readings == 0
         await pilot.press("pageup")
         await pilot.pause()
         assert card.scroll_target_y == 0
@@ -113,7 +113,7 @@ async def test_a_case_of_other_trees_says_so_when_opened(screens, workspace) -> 
     """A case whose trees have changed says it below its first step, readings or not, and in the card."""
     async with screens() as (app, press):
         await press("e", "1", "y", "y", "3", "8", "enter")
-        case = app.screen.investigation.case_id
+        case = app.screen.case.case_id
         while app.screen.NAME != "start":
             await press("escape")
         workspace._catalogue = other = msgspec.structs.replace(workspace.catalogue, version="other")

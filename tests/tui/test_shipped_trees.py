@@ -48,7 +48,7 @@ async def test_a_walk_through_a_shipped_concern(tmp_path, look, concern: str) ->
                 continue
             session = app.screen
             assert isinstance(session, SessionScreen)
-            step = session.case.step
+            step = session.view.step
             text = look(app)
             assert text.strip() and "Traceback" not in text
             if step.kind == "closed":

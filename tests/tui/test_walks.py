@@ -451,7 +451,7 @@ async def test_two_concerns_are_found_by_typing_and_both_marked(screens) -> None
         await press(*"surge", "enter", "1", "enter", "enter")
         for _ in range(6):
             await press("y")
-        concerns = app.screen.investigation.view().concern_titles
+        concerns = app.screen.case.view().concern_titles
         assert len(concerns) == 2 and any("lean" in one for one in concerns)
 
 

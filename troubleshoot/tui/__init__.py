@@ -1,1 +1,1 @@
-"""The screens: read input, call the investigation, show the result."""
+"""The screens: read input, drive the case, show the result."""

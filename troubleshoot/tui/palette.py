@@ -80,7 +80,7 @@ class FindCheck(_Finder):
         if not isinstance(session, SessionScreen):
             return
         try:
-            others = session.investigation.other_checks(appraised=False)
+            others = session.case.other_checks(appraised=False)
         except TroubleshootError:
             return
         for one in others:
@@ -127,7 +127,7 @@ def _choose(session: object, check: str) -> Callable[[], object]:
     def choose() -> None:
         if isinstance(session, SessionScreen):
             with session.changing():
-                session.investigation.choose(check)
+                session.case.choose(check)
 
     return choose
 

@@ -22,11 +22,11 @@ if TYPE_CHECKING:
 
 def open_at_once(session: CaseScreen) -> bool:
     """Open what stands before everything else, a stop or a caution, and return whether there is one."""
-    step = session.case.step
+    step = session.view.step
     if step.kind == "stop":
         session.app.push_screen(StopScreen(step.words), lambda how: _stopped(session, how))
     elif step.kind == "caution":
-        show_cautions(session, step.cautions, before(session.case))
+        show_cautions(session, step.cautions, before(session.view))
     return step.kind in ("stop", "caution")
 
 
@@ -51,7 +51,7 @@ def show_cautions(session: CaseScreen, cautions: tuple[CautionShown, ...], words
 def _stopped(session: CaseScreen, how: str | None) -> None:
     if how == "leak_repaired":
         with session.changing("Noted: the leak is repaired."):
-            session.investigation.leak_repaired()
+            session.case.leak_repaired()
     elif how == "mistake":
         session.action_undo()
     else:
@@ -64,7 +64,7 @@ def _read(session: CaseScreen, read: tuple[str, ...] | None) -> None:
     elif read:
         with session.changing():
             for caution in read:
-                session.investigation.acknowledge(caution)
+                session.case.acknowledge(caution)
     else:
         session.show_parts("The caution waits. Enter reads it again, or choose another check.")
 
@@ -85,7 +85,7 @@ CANNOT = (
 
 def open_cannot(session: CaseScreen) -> None:
     """Leave the check out, with the reason, and say what may stand in for it."""
-    check = session.case.step.check
+    check = session.view.step.check
     if check is None:
         tell(session, "There is no check to leave out just now.")
         return
@@ -94,7 +94,7 @@ def open_cannot(session: CaseScreen) -> None:
     def skip(why: str | None) -> None:
         if why is not None:
             with session.changing(instead or "Left out. b takes that back."):
-                session.investigation.skip(check.id, why)
+                session.case.skip(check.id, why)
 
     session.app.push_screen(ChooseScreen(f"Why not: {check.ask}", CANNOT, instead), skip)
 
@@ -102,7 +102,7 @@ def open_cannot(session: CaseScreen) -> None:
 def open_others(session: CaseScreen) -> None:
     """List the other checks by worth and take up the one chosen."""
     try:
-        others = session.investigation.other_checks(appraised=False)
+        others = session.case.other_checks(appraised=False)
     except TroubleshootError as refused:
         tell_problem(session, refused)
         return
@@ -110,12 +110,12 @@ def open_others(session: CaseScreen) -> None:
     def choose(check: str | None) -> None:
         if check is not None:
             with session.changing():
-                session.investigation.choose(check)
+                session.case.choose(check)
 
     words = "What saves most for its minutes comes first. Minutes count the set-up unless it is in place."
 
     def appraised() -> list[Row]:
-        return [other_row(other) for other in session.investigation.other_checks()]
+        return [other_row(other) for other in session.case.other_checks()]
 
     rows = [other_row(other) for other in others]
     session.app.push_screen(
@@ -140,25 +140,25 @@ def open_why(session: CaseScreen) -> None:
     if not session.ranking:
         tell(session, "The ranking is hidden in this exercise.")
         return
-    session.app.push_screen(WhyScreen(session.investigation, session.case))
+    session.app.push_screen(WhyScreen(session.case, session.view))
 
 
 def open_smell(session: CaseScreen) -> None:
     """Note the smell at once; the stop opens by itself."""
     with session.changing():
-        session.investigation.smell_fuel()
+        session.case.smell_fuel()
 
 
 def open_change(session: CaseScreen) -> None:
     """List the answers given, then ask anew for the one chosen."""
     from troubleshoot.tui.screens.change import CorrectScreen
 
-    answers = [line for line in session.case.trail if line.kind in ANSWERS]
+    answers = [line for line in session.view.trail if line.kind in ANSWERS]
     by_index = {str(line.index): line for line in answers}
 
     def correct(index: str | None) -> None:
         if index is not None:
-            screen = CorrectScreen(session.investigation, by_index[index])
+            screen = CorrectScreen(session.case, by_index[index])
             session.app.push_screen(screen, lambda done: session.show_case(said="Changed.") if done else None)
 
     rows = [trail_row(line) for line in answers]
@@ -172,7 +172,7 @@ def trail_row(line: TrailLine) -> Row:
 
 def open_repaired(session: CaseScreen) -> None:
     """Ask what was repaired, then how long it took."""
-    rows = [Row(cause.id, cause.title, cause.words, cause.term) for cause in session.case.ranked]
+    rows = [Row(cause.id, cause.title, cause.words, cause.term) for cause in session.view.ranked]
 
     def chosen(cause: str | None) -> None:
         if cause is not None:
@@ -189,9 +189,9 @@ def open_repair(session: CaseScreen, cause: str) -> None:
     def made(spent: object) -> None:
         if isinstance(spent, tuple):
             with session.changing("Repair noted. Now test again."):
-                session.investigation.repair(cause, minutes=spent[0], parts=spent[1])
+                session.case.repair(cause, minutes=spent[0], parts=spent[1])
 
-    known = session.investigation.catalogue.causes[cause]
+    known = session.case.catalogue.causes[cause]
     session.app.push_screen(repair_form(known.title, known.repair.minutes, known.repair.parts), made)
 
 
@@ -202,7 +202,7 @@ def open_note(session: CaseScreen) -> None:
     def noted(words: object) -> None:
         if isinstance(words, str) and words.strip():
             with session.changing("Noted."):
-                session.investigation.note(words)
+                session.case.note(words)
 
     session.app.push_screen(note_form(), noted)
 
@@ -211,7 +211,7 @@ def open_recording(session: CaseScreen) -> None:
     """Ask for a recording, show it, and take the readings marked."""
     from troubleshoot.tui.screens.recording import recording_form, recording_screen
 
-    case = session.investigation
+    case = session.case
 
     def read(found: object) -> None:
         from troubleshoot.case.recorded import offered, take_recorded
@@ -239,7 +239,7 @@ def open_report(session: CaseScreen) -> None:
     from troubleshoot.tui.screens.report import report_screen
 
     try:
-        screen = report_screen(session.investigation)
+        screen = report_screen(session.case)
     except TroubleshootError as refused:
         tell_problem(session, refused)
     else:
@@ -259,7 +259,7 @@ def open_finish(session: CaseScreen) -> None:
 
 def _close(session: CaseScreen, result: str) -> None:
     with session.changing("The case is closed."):
-        session.investigation.close(result)
+        session.case.close(result)
 
 
 def open_calculators(session: CaseScreen) -> None:
@@ -292,14 +292,14 @@ def open_concern(session: CaseScreen) -> None:
 
 def take_from_bench(session: CaseScreen) -> None:
     """Let the bench of an exercise answer the check."""
-    bench, check = session.investigation.bench, session.case.step.check
+    bench, check = session.case.bench, session.view.step.check
     if bench is None or check is None:
         tell(session, "No engine stands behind this case: type what you read.")
         return
     read = bench.read(check.id)
     if read is None:
         with session.changing("This cannot be measured here."):
-            session.investigation.skip(check.id, "cannot be measured")
+            session.case.skip(check.id, "cannot be measured")
     else:
         session.take(check.id, read, sure=True)
 
@@ -325,16 +325,16 @@ DIALOGS: Mapping[str, Callable[[CaseScreen], None]] = {
 def follow(session: CaseScreen, row: str) -> None:
     """Do what a row of the session says; `rows_for` names them."""
     what, _, which = row.partition(" ")
-    check, repair = session.case.step.check, session.case.step.repair
+    check, repair = session.view.step.check, session.view.step.repair
     if what == "answer" and check is not None:
         session.take(check.id, which)
     elif what == "retest":
         with session.changing():
-            session.investigation.retest(which)
-    elif what == "measure" and session.case.step.measure is not None:
+            session.case.retest(which)
+    elif what == "measure" and session.view.step.measure is not None:
         with session.changing():
-            session.investigation.choose(session.case.step.measure[0])
-    elif what == "proved" and gone(session.case):
+            session.case.choose(session.view.step.measure[0])
+    elif what == "proved" and gone(session.view):
         _close(session, "proved")
     elif what in ("refer", "left"):
         _close(session, "referred" if what == "refer" else "left")

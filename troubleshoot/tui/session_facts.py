@@ -18,31 +18,29 @@ def change_car(session: CaseScreen) -> None:
     def filled(car: object) -> None:
         if isinstance(car, Car):
             with session.changing("The car is changed."):
-                session.investigation.set_car(car)
+                session.case.set_car(car)
                 if car.title in {one.title for one in session.workspace.kept_cars().values()}:
                     session.workspace.keep_car(car)
 
-    session.app.push_screen(
-        car_screen(session.workspace, session.investigation.assessment.car, session.case.concerns), filled
-    )
+    session.app.push_screen(car_screen(session.workspace, session.case.assessment.car, session.view.concerns), filled)
 
 
 def change_concern(session: CaseScreen) -> None:
     """Show the concerns with the marks as they stand."""
-    screen = concern_screen(session.workspace, session.case.concerns)
+    screen = concern_screen(session.workspace, session.view.concerns)
 
     def marked(done: str | None) -> None:
         if done is not None:
             order = tuple(name for name in session.workspace.catalogue.concerns if name in screen.marked)
             with session.changing("What the car does is changed."):
-                session.investigation.set_concerns(order)
+                session.case.set_concerns(order)
 
     session.app.push_screen(screen, marked)
 
 
 def change_tools(session: CaseScreen) -> None:
     """Show the tools with the marks as they stand."""
-    at_hand = session.investigation.assessment.state.tools
+    at_hand = session.case.assessment.state.tools
     screen = tools_screen(
         session.workspace, at_hand if at_hand is not None else tuple(session.workspace.catalogue.tools)
     )
@@ -50,7 +48,7 @@ def change_tools(session: CaseScreen) -> None:
     def marked(done: str | None) -> None:
         if done is not None:
             with session.changing("The tools at hand are changed."):
-                session.investigation.set_tools(sorted(screen.marked))
+                session.case.set_tools(sorted(screen.marked))
 
     session.app.push_screen(screen, marked)
 

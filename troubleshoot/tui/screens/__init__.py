@@ -1,1 +1,1 @@
-"""The screens, one module each; a screen reads input, calls the investigation and shows the result."""
+"""The screens, one module each; a screen reads input, drives the case and shows the result."""

@@ -38,19 +38,19 @@ def on_ruler(read: InterpretedReading, unit: str) -> tuple[float | None, float |
 class CaseScreen(Screen[None]):
     """One open case, shown; `SessionScreen` adds the keys that open other screens over it."""
 
-    def __init__(self, workspace: Workspace, investigation: Case, ranking: bool = True) -> None:
+    def __init__(self, workspace: Workspace, case: Case, ranking: bool = True) -> None:
         """`ranking` False hides what is likely and what would change it, as an exercise may ask."""
         super().__init__()
-        self.workspace, self.investigation, self.ranking = workspace, investigation, ranking
-        self.case: CaseView = investigation.view()
+        self.workspace, self.case, self.ranking = workspace, case, ranking
+        self.view: CaseView = case.view()
         self.sure_of = ""
         """The implausible text that a second Enter takes."""
-        self.unsaid = " ".join(self.case.notices)
+        self.unsaid = " ".join(self.view.notices)
         """What differs from when the case was last open; said once, below the first step."""
 
     def compose(self) -> ComposeResult:
         """Lay out the four questions: now and the answer on the left, likely on the right, done at the foot."""
-        yield HeadLine(*headline(self.case), short_headline(self.case), id="head")
+        yield HeadLine(*headline(self.view), short_headline(self.view), id="head")
         with Horizontal(id="work"):
             with Vertical(id="now"):
                 yield Card(id="card")
@@ -65,15 +65,15 @@ class CaseScreen(Screen[None]):
         for moved in ("show_vertical_scrollbar", "scroll_y", "virtual_size"):
             self.watch(self.query_one(Card), moved, self.say_more)
         self.query_one(Likely).display = self.ranking
-        self.show_case(self.case)
+        self.show_case(self.view)
 
     def on_resize(self) -> None:
         """Show more or less of the card in another size; what was typed stays."""
-        self.query_one(Card).show(self.case, self.decides())
+        self.query_one(Card).show(self.view, self.decides())
 
     def show_case(self, view: CaseView | None = None, said: str = "") -> None:
         """Show a view of the case, or what must be read before anything else; that covers all, so the rest waits."""
-        self.case = view or self.investigation.view()
+        self.view = view or self.case.view()
         self.sure_of = ""
         if not self.covered():
             self.show_parts(said)
@@ -84,18 +84,18 @@ class CaseScreen(Screen[None]):
 
     def show_parts(self, said: str = "") -> None:
         """Show every part of the case as it stands."""
-        self.query_one("#head", HeadLine).show(*headline(self.case), short_headline(self.case))
-        self.query_one(Card).show(self.case, self.decides())
-        self.query_one(Likely).show(self.case)
-        listed = self.ranking and not shows_proof(self.case)
+        self.query_one("#head", HeadLine).show(*headline(self.view), short_headline(self.view))
+        self.query_one(Card).show(self.view, self.decides())
+        self.query_one(Likely).show(self.view)
+        listed = self.ranking and not shows_proof(self.view)
         self.query_one(Likely).display = listed
         self.query_one("#now").set_class(not listed, "alone")
-        self.query_one(Trail).show(self.case.trail)
-        check = self.case.step.check
-        if check is not None and wants_quantity(self.case):
+        self.query_one(Trail).show(self.view.trail)
+        check = self.view.step.check
+        if check is not None and wants_quantity(self.view):
             self.query_one(Answer).ask_quantity(check)
         else:
-            self.query_one(Answer).ask_choice(rows_for(self.case), first_marked(self.case))
+            self.query_one(Answer).ask_choice(rows_for(self.view), first_marked(self.view))
         tell(self, said or self.unsaid)
         self.unsaid = ""
 
@@ -108,11 +108,11 @@ class CaseScreen(Screen[None]):
 
     def decides(self) -> tuple[Decided, ...]:
         """Return what each outcome of the check would decide, where the screen is tall enough to say so."""
-        check = self.case.step.check
-        if check is None or self.case.step.kind != "check" or not (self.ranking and self.has_class("-tall")):
+        check = self.view.step.check
+        if check is None or self.view.step.kind != "check" or not (self.ranking and self.has_class("-tall")):
             return ()
         try:
-            return self.investigation.would_change(check.id)
+            return self.case.would_change(check.id)
         except TroubleshootError:
             return ()
 
@@ -131,13 +131,13 @@ class CaseScreen(Screen[None]):
         """Say how the typed text is understood and where it falls."""
         self.sure_of = ""
         tell(self, "")
-        answer, ruler, check = self.query_one(Answer), self.query_one(Ruler), self.case.step.check
+        answer, ruler, check = self.query_one(Answer), self.query_one(Ruler), self.view.step.check
         if check is None or not changed.entry.text.strip():
             ruler.mark(None)
             answer.echo("")
             return
         try:
-            read = self.investigation.understand(check.id, changed.entry.text)
+            read = self.case.understand(check.id, changed.entry.text)
         except TroubleshootError as refused:
             ruler.mark(None)
             answer.echo(refused.sentence, good=False)
@@ -153,7 +153,7 @@ class CaseScreen(Screen[None]):
     def take(self, check: str, text: str, sure: bool = False) -> None:
         """Take a reading; one that is hardly possible is taken at the second Enter."""
         try:
-            self.investigation.take(check, text, sure=sure or text == self.sure_of)
+            self.case.take(check, text, sure=sure or text == self.sure_of)
         except ReadingImplausible as doubted:
             self.sure_of = text
             tell_problem(self, TroubleshootError(doubted.sentence, "Enter again takes it all the same."))
@@ -164,13 +164,13 @@ class CaseScreen(Screen[None]):
 
     def last_said(self) -> str:
         """Return what the newest line of the trail says."""
-        trail = self.investigation.view().trail
+        trail = self.case.view().trail
         return f"Taken: {trail[-1].answer}. b takes it back." if trail else ""
 
     def action_undo(self) -> None:
         """Take back the last thing done."""
         try:
-            said = f"Taken back: {self.investigation.undo()}"
+            said = f"Taken back: {self.case.undo()}"
         except TroubleshootError as refused:
             tell_problem(self, refused)
         else:
@@ -178,8 +178,8 @@ class CaseScreen(Screen[None]):
 
     def action_back(self) -> None:
         """Clear the entry; when there is nothing in it, leave (everything is saved)."""
-        if self.query_one(Answer).typed and self.case.step.check is not None:
-            self.query_one(Answer).ask_quantity(self.case.step.check)
+        if self.query_one(Answer).typed and self.view.step.check is not None:
+            self.query_one(Answer).ask_quantity(self.view.step.check)
         else:
             self.dismiss(None)
 

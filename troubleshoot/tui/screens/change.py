@@ -28,10 +28,10 @@ class CorrectScreen(Screen[bool]):
     BINDINGS = bindings_of("list")
     NAME = "list"
 
-    def __init__(self, investigation: Case, line: TrailLine) -> None:
+    def __init__(self, case: Case, line: TrailLine) -> None:
         super().__init__()
-        self.investigation, self.line = investigation, line
-        self.check = investigation.catalogue.checks[line.check]
+        self.case, self.line = case, line
+        self.check = case.catalogue.checks[line.check]
         self.sure_of = ""
 
     def compose(self) -> ComposeResult:
@@ -66,7 +66,7 @@ class CorrectScreen(Screen[bool]):
     def echo(self, changed: Entry.Changed) -> None:
         """Say how the text is understood."""
         try:
-            read = self.investigation.understand(self.line.check, changed.entry.text)
+            read = self.case.understand(self.line.check, changed.entry.text)
         except TroubleshootError as refused:
             words = refused.sentence
         else:
@@ -88,7 +88,7 @@ class CorrectScreen(Screen[bool]):
     def correct(self, text: str) -> None:
         """Correct the answer; one that is hardly possible is taken at the second Enter."""
         try:
-            self.investigation.correct(self.line.index, text, sure=bool(text) and text == self.sure_of)
+            self.case.correct(self.line.index, text, sure=bool(text) and text == self.sure_of)
         except ReadingImplausible as doubted:
             self.sure_of = text
             tell_problem(self, TroubleshootError(doubted.sentence, "Enter again takes it all the same."))

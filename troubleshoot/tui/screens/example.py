@@ -23,10 +23,10 @@ TRY = "Enter: start the engine and see whether it is gone."
 class ExampleScreen(SessionScreen):
     """One example."""
 
-    def __init__(self, workspace: Workspace, investigation: Case) -> None:
-        super().__init__(workspace, investigation)
-        assert isinstance(investigation.bench, ExampleBench), "the example has its engine"
-        self.engine = investigation.bench
+    def __init__(self, workspace: Workspace, case: Case) -> None:
+        super().__init__(workspace, case)
+        assert isinstance(case.bench, ExampleBench), "the example has its engine"
+        self.engine = case.bench
 
     def on_mount(self) -> None:
         """Compute the engine while the first caution is read."""
@@ -35,16 +35,16 @@ class ExampleScreen(SessionScreen):
     def show_parts(self, said: str = "") -> None:
         """Show every part, and what Enter does here."""
         super().show_parts(said)
-        hint = {"check": ASK, "repair": REPAIR, "retest": TRY}.get(self.case.step.kind, "")
-        if hint and not gone(self.case):
+        hint = {"check": ASK, "repair": REPAIR, "retest": TRY}.get(self.view.step.kind, "")
+        if hint and not gone(self.view):
             tell(self, " ".join(word for word in (said, hint) if word))
 
     def action_take(self) -> None:
         """Take what was typed or marked; where there is nothing, let the engine answer."""
-        answer, step = self.query_one(Answer), self.case.step
+        answer, step = self.query_one(Answer), self.view.step
         if step.kind == "repair" and step.repair is not None and (answer.chosen and answer.chosen.id == "repair"):
             with self.changing():
-                self.investigation.repair(step.repair.cause)
+                self.case.repair(step.repair.cause)
         elif step.kind in ("check", "retest") and not answer.typed.strip() and answer.chosen is None:
             self.action_bench()
         else:
@@ -68,8 +68,8 @@ class ExampleScreen(SessionScreen):
 
     def answer_from_engine(self) -> None:
         """Take the engine's answer to what is asked now."""
-        if self.case.step.kind == "retest" and not gone(self.case):
+        if self.view.step.kind == "retest" and not gone(self.view):
             with self.changing():
-                self.investigation.retest(self.engine.retest())
+                self.case.retest(self.engine.retest())
         else:
             dialogs.take_from_bench(self)

@@ -50,7 +50,7 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
     def show_case(self, view: CaseView | None = None, said: str = "") -> None:
         """Show the case; when it is over, leave."""
         super().show_case(view, said)
-        if self.case.step.kind == "closed":
+        if self.view.step.kind == "closed":
             self.dismiss(None)
 
     def show_parts(self, said: str = "") -> None:
@@ -58,19 +58,19 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         self.ranking = self.exercise.ranking_shown
         self.query_one(Likely).display = self.ranking
         super().show_parts(said)
-        left, right = headline(self.case)
+        left, right = headline(self.view)
         worked = f"{real_minutes(self.exercise.case.events):.0f} by the clock"
-        self.query_one("#head", HeadLine).show(left, f"{right} · {worked}", short_headline(self.case))
-        if self.case.step.kind == "free":
+        self.query_one("#head", HeadLine).show(left, f"{right} · {worked}", short_headline(self.view))
+        if self.view.step.kind == "free":
             self.query_one(Answer).ask_choice(FREE_ROWS, 0)
-            self.query_one("#do", Words).show(turn_words(self.case, self.exercise))
+            self.query_one("#do", Words).show(turn_words(self.view, self.exercise))
             self.query_one(Card).scroll_home(animate=False)
-        elif self.case.step.kind == "check" and not said:
+        elif self.view.step.kind == "check" and not said:
             tell(self, "Enter: the bench gives the reading.")
 
     def action_take(self) -> None:
         """Let the bench answer the check, else do what is marked."""
-        answer, step = self.query_one(Answer), self.case.step
+        answer, step = self.query_one(Answer), self.view.step
         if step.kind == "check" and step.check is not None:
             self.action_bench()
         elif step.kind == "repair" and step.repair is not None:
@@ -84,8 +84,8 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
     def action_bench(self) -> None:
         """Take the bench's reading, then let the person judge it."""
-        check, bench = self.case.step.check, self.exercise.case.bench
-        if check is None or bench is None or self.case.step.kind != "check":
+        check, bench = self.view.step.check, self.exercise.case.bench
+        if check is None or bench is None or self.view.step.kind != "check":
             tell(self, "Choose a check first: c lists them.")
             return
         read = bench.read(check.id)

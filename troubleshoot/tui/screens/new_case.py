@@ -131,10 +131,10 @@ async def enter_case(app: App[Any], workspace: Workspace) -> Case | None:
 
 def begin(workspace: Workspace, car: Car, concerns: Collection[str], tools: Collection[str] | None) -> Case:
     """Open the case in the casebook."""
-    investigation = workspace.open_case()
+    case = workspace.open_case()
     order = [name for name in workspace.catalogue.concerns if name in concerns]
-    investigation.start_with(car, order, None if tools is None else sorted(tools))
-    return investigation
+    case.start_with(car, order, None if tools is None else sorted(tools))
+    return case
 
 
 def example_screen(workspace: Workspace) -> ChooseScreen:

@@ -76,6 +76,6 @@ class ReportScreen(Screen[None]):
         self.dismiss(None)
 
 
-def report_screen(investigation: Case) -> ReportScreen:
+def report_screen(case: Case) -> ReportScreen:
     """Return the report of a case, ready to read."""
-    return ReportScreen(report_of(investigation), f"case-{investigation.case_id}", Path.cwd())
+    return ReportScreen(report_of(case), f"case-{case.case_id}", Path.cwd())

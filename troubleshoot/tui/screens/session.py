@@ -23,8 +23,8 @@ class SessionScreen(CaseScreen):
 
     def action_take(self) -> None:
         """Take what was typed or marked."""
-        answer, check = self.query_one(Answer), self.case.step.check
-        if wants_quantity(self.case) and check is not None:
+        answer, check = self.query_one(Answer), self.view.step.check
+        if wants_quantity(self.view) and check is not None:
             if answer.typed.strip():
                 self.take(check.id, answer.typed)
             else:

@@ -157,9 +157,9 @@ class StartScreen(HomeScreen):
         from troubleshoot.tui.screens.session import SessionScreen
 
         try:
-            investigation = await enter_case(self.app, self.workspace)
-            if investigation is not None:
-                self.app.push_screen(SessionScreen(self.workspace, investigation))
+            case = await enter_case(self.app, self.workspace)
+            if case is not None:
+                self.app.push_screen(SessionScreen(self.workspace, case))
         except TroubleshootError as refused:
             tell_problem(self, refused)
 

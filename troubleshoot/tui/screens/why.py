@@ -50,9 +50,9 @@ class WhyScreen(Screen[None]):
     BINDINGS = bindings_of("why")
     NAME = "why"
 
-    def __init__(self, investigation: Case, view: CaseView) -> None:
+    def __init__(self, case: Case, view: CaseView) -> None:
         super().__init__()
-        self.investigation, self.case = investigation, view
+        self.case, self.view = case, view
         self.at = 0
 
     def compose(self) -> ComposeResult:
@@ -70,23 +70,23 @@ class WhyScreen(Screen[None]):
 
     def show_cause(self, at: int) -> None:
         """Show the weights for the cause at a place of the ranking."""
-        if not self.case.ranked:
+        if not self.view.ranked:
             self.query_one("#text", Words).show([plain("No cause is ranked yet.", "$quiet")])
             return
-        self.at = at % len(self.case.ranked)
-        cause = self.case.ranked[self.at]
-        self.query_one("#head", HeadLine).show(f"Why: {cause.title}", f"{self.at + 1} of {len(self.case.ranked)}")
+        self.at = at % len(self.view.ranked)
+        cause = self.view.ranked[self.at]
+        self.query_one("#head", HeadLine).show(f"Why: {cause.title}", f"{self.at + 1} of {len(self.view.ranked)}")
         try:
-            weights = self.investigation.why(cause.id)
+            weights = self.case.why(cause.id)
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return
-        self.query_one("#text", Words).show(page(cause, weights, self.case))
+        self.query_one("#text", Words).show(page(cause, weights, self.view))
         self.query_one("#page").scroll_home(animate=False)
 
     def on_key(self, event: events.Key) -> None:
         """A digit goes to that cause."""
-        if event.character and event.character in "123456789" and int(event.character) <= len(self.case.ranked):
+        if event.character and event.character in "123456789" and int(event.character) <= len(self.view.ranked):
             event.stop()
             self.show_cause(int(event.character) - 1)
 

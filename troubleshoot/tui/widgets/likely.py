@@ -78,26 +78,26 @@ class Likely(Widget):
 
     def __init__(self, id: str | None = None) -> None:
         super().__init__(id=id)
-        self.case: CaseView | None = None
+        self.view: CaseView | None = None
 
     def show(self, view: CaseView) -> None:
         """Show the ranking of a view."""
-        self.case = view
+        self.view = view
         self.refresh()
 
     def render(self) -> Content:
         """Write the title and as many causes as fit."""
         width, height = self.content_size
-        if self.case is None or width < 8:
+        if self.view is None or width < 8:
             return Content("")
         title = plain("LIKELY", "bold $primary")
-        if height == 1 and self.case.ranked:
-            first = self.case.ranked[0]
+        if height == 1 and self.view.ranked:
+            first = self.view.ranked[0]
             return beside(title, f"  {percent(first.probability)}  {first.title}")
-        if not self.case.ranked:
+        if not self.view.ranked:
             return lines(title, plain("No cause is ranked yet.", "$quiet"))
         keys = key_lines(width) if height >= ROOM_FOR_KEYS else []
-        body = likely_lines(self.case, width, height - 1 - len(keys))
+        body = likely_lines(self.view, width, height - 1 - len(keys))
         gap = [Content("")] * (height - 1 - len(keys) - len(body))
         return lines(title, *body, *gap, *keys)
 
