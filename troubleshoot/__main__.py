@@ -19,11 +19,11 @@ def screens(own_trees: Path | None, casebook: Path | None, place: str | None, un
     return int(run_screens(own_trees, casebook, place, units))
 
 
-def exercise_screens(own_trees: Path | None, book: Casebook, exercise: Sitting) -> bool:
-    """Open the screens in an exercise and return whether it was closed; imported only then."""
-    from troubleshoot.tui.drill_app import run_exercise
+def drill_screens(own_trees: Path | None, book: Casebook, sitting: Sitting) -> bool:
+    """Open the screens in a drill and return whether it was closed; imported only then."""
+    from troubleshoot.tui.drill_app import run_drill
 
-    return run_exercise(own_trees, book, exercise)
+    return run_drill(own_trees, book, sitting)
 
 
 SEAT = "--seat"
@@ -72,7 +72,7 @@ def main() -> int:
         return output.protected(lambda: start(GlobalOptions(), screens), lambda: False)
     from troubleshoot.cli.app import run
 
-    return run(arguments, screens, exercise_screens, SEAT_PROGRAM)
+    return run(arguments, screens, drill_screens, SEAT_PROGRAM)
 
 
 if __name__ == "__main__":

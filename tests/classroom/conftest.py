@@ -71,24 +71,24 @@ def sitting(trees, lean):
 def work():
     """Do checks (with cautions read and the reading judged as it lies) and name causes, then hand in."""
 
-    def play(exercise, checks=(), causes=(), judge=True, cautions=True, close=True):
+    def play(sitting, checks=(), causes=(), judge=True, cautions=True, close=True):
         for name in checks:
-            read_one(exercise, name, judge, cautions)
+            read_one(sitting, name, judge, cautions)
         for cause in causes:
-            exercise.repair(cause)
+            sitting.repair(cause)
         if close:
-            exercise.case.close("left" if causes else "referred")
-        return exercise
+            sitting.case.close("left" if causes else "referred")
+        return sitting
 
     return play
 
 
-def read_one(exercise, name, judge=True, cautions=True):
-    exercise.case.choose(name)
-    while cautions and (caution := exercise.case.view().step.caution) is not None:
-        exercise.case.acknowledge(caution.id)
-    read = exercise.case.bench.read(name)
-    exercise.case.take(name, read)
-    understood = exercise.case.assessment.latest[name]
+def read_one(sitting, name, judge=True, cautions=True):
+    sitting.case.choose(name)
+    while cautions and (caution := sitting.case.view().step.caution) is not None:
+        sitting.case.acknowledge(caution.id)
+    read = sitting.case.bench.read(name)
+    sitting.case.take(name, read)
+    understood = sitting.case.assessment.latest[name]
     if judge and understood.value is not None:
-        exercise.case.judge(name, understood.outcome)
+        sitting.case.judge(name, understood.outcome)

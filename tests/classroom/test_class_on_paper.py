@@ -89,11 +89,11 @@ def test_what_stands_out_is_said_and_costs_nothing(tmp_path, sitting, work, lean
         ("Anna", Clock(), True), ("anna", Clock(7.0), True), ("Bo", Hurried(), True), ("Cy", Clock(9.0), False),
     ]):  # fmt: skip
         checks = CHECKS if name.casefold() == "anna" else tuple(reversed(CHECKS))[: 3 if name == "Bo" else 2]
-        exercise = to_hand_in_at(sitting(name, clock=clock), folder / f"{number}.handin.json")
-        exercise = replace(exercise, stamp=(lambda text: stamped(text, secret, "0123456789abcdef")) if stamp else None)
-        work(exercise, checks, ["inlet-strainer-blocked"], close=False)
-        finish(exercise)
-        files.append(exercise.hand_in_at)
+        sitting = to_hand_in_at(sitting(name, clock=clock), folder / f"{number}.handin.json")
+        sitting = replace(sitting, stamp=(lambda text: stamped(text, secret, "0123456789abcdef")) if stamp else None)
+        work(sitting, checks, ["inlet-strainer-blocked"], close=False)
+        finish(sitting)
+        files.append(sitting.hand_in_at)
     marks = {one.file: one for one in mark_class(files, lean[1], read_rubric(), trees).marks}
     said = {name: "; ".join(one.remarks) for name, one in marks.items()}
     assert "the same steps in the same order as anna" in said["0.handin.json"]

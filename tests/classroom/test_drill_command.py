@@ -107,7 +107,7 @@ def test_a_refused_hand_in_does_not_keep_the_others_from_their_marks(here):
     assert code == 2 and "Ann" in out and "edited.handin.json" in err and "event" in err
 
 
-def test_an_exercise_that_is_not_over_is_not_opened_as_a_case_where_the_ranking_shows(here):
+def test_a_drill_that_is_not_over_is_not_opened_as_a_case_where_the_ranking_shows(here):
     here("drill sit hill.drill.json --name Ann", "\n".join(ANN.splitlines()[:6]))
     case = json.loads(here("cases --json")[1])[0]["id"]
     for line in (f"ask --case {case}", f"report {case}", f"cases show {case}"):

@@ -44,9 +44,9 @@ def test_a_full_disk_at_the_end_leaves_the_sitting_open_and_it_is_finished_later
     tmp_path, sitting, work, lean, trees, monkeypatch
 ):
     """The file is written before anything is closed; a later finish stands as if it had been the first."""
-    exercise = to_hand_in_at(sitting(), tmp_path / "hill-Ann.handin.json")
-    work(exercise, CHECKS, [RIGHT], close=False)
-    before = len(exercise.case.events)
+    sitting = to_hand_in_at(sitting(), tmp_path / "hill-Ann.handin.json")
+    work(sitting, CHECKS, [RIGHT], close=False)
+    before = len(sitting.case.events)
 
     def full(*_args, **_more):
         raise OSError(28, "No space left on device")
@@ -54,15 +54,15 @@ def test_a_full_disk_at_the_end_leaves_the_sitting_open_and_it_is_finished_later
     with monkeypatch.context() as patch:
         patch.setattr(handing_in, "write_whole", full)
         with pytest.raises(HandInUnwritten, match="not finished yet"):
-            finish(exercise)
-    assert not exercise.over and len(exercise.case.events) == before
-    assert len(exercise.case.store.events(exercise.case.case_id)) == before
-    exercise.case.note("the disk was full")
-    assert not exercise.over
-    finish(exercise)
-    assert exercise.over and exercise.hand_in_at is not None
-    text = exercise.hand_in_at.read_text(encoding="utf-8")
-    assert text == hand_in(exercise)
+            finish(sitting)
+    assert not sitting.over and len(sitting.case.events) == before
+    assert len(sitting.case.store.events(sitting.case.case_id)) == before
+    sitting.case.note("the disk was full")
+    assert not sitting.over
+    finish(sitting)
+    assert sitting.over and sitting.hand_in_at is not None
+    text = sitting.hand_in_at.read_text(encoding="utf-8")
+    assert text == hand_in(sitting)
     assert replay(text, "x", lean[0], trees).finished
 
 
@@ -126,12 +126,12 @@ def test_judgements_and_a_chosen_check_are_asked_again_in_plain_lines(here):
 
 
 def test_judge_asks_for_every_number_that_was_put_off(sitting):
-    exercise = sitting()
+    sitting = sitting()
     for name in CHECKS:
-        read_one(exercise, name, judge=False)
-    assert exercise.unjudged == tuple(reversed(CHECKS))
-    exercise.case.judge(CHECKS[1], "low")
-    assert exercise.unjudged == CHECKS[:1]
+        read_one(sitting, name, judge=False)
+    assert sitting.unjudged == tuple(reversed(CHECKS))
+    sitting.case.judge(CHECKS[1], "low")
+    assert sitting.unjudged == CHECKS[:1]
 
 
 def test_a_key_is_for_its_owner_alone(here, tmp_path):

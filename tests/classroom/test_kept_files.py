@@ -71,8 +71,8 @@ def test_a_whole_case_opens_as_it_was_closed(book: Casebook, then: Catalogue) ->
     assert "Closed" in as_text(report_of(resume_case(book, then, WHOLE, clock, SETTINGS)))
 
 
-def test_a_person_s_own_note_is_no_fact_of_an_exercise(book: Casebook) -> None:
-    """A note at a car that happens to begin like one of an exercise makes no sitting of the case."""
+def test_a_person_s_own_note_is_no_fact_of_a_drill(book: Casebook) -> None:
+    """A note at a car that happens to begin like one of a drill makes no sitting of the case."""
     assert sitting_of(book, WHOLE) == ("", "")
     refuse_open_sitting(book, WHOLE)
 

@@ -34,10 +34,10 @@ RIGHT = "inlet-strainer-blocked"
 
 @pytest.fixture
 def marked(lean, trees):
-    """Replay and mark an exercise that was handed in."""
+    """Replay and mark a drill that was handed in."""
 
-    def come_to(exercise, rubric=None, text=None):
-        replayed = replay(text or hand_in(exercise), "a.handin.json", lean[0], trees)
+    def come_to(sitting, rubric=None, text=None):
+        replayed = replay(text or hand_in(sitting), "a.handin.json", lean[0], trees)
         return Marked(replayed, mark(replayed, lean[1], rubric or read_rubric(), trees), lean[1])
 
     return come_to
@@ -70,13 +70,13 @@ def test_wrong_parts_cost_and_a_shotgun_is_not_a_right_answer_for_free(sitting, 
 
 
 def test_a_misjudged_reading_costs(sitting, work, marked):
-    exercise = work(sitting(), SOUND[:1], close=False)
-    exercise.case.choose(SOUND[1])
-    while (caution := exercise.case.view().step.caution) is not None:
-        exercise.case.acknowledge(caution.id)
-    exercise.case.take(SOUND[1], exercise.case.bench.read(SOUND[1]))
-    exercise.case.judge(SOUND[1], "low")
-    marks = marked(work(exercise, (), [RIGHT])).marks
+    sitting = work(sitting(), SOUND[:1], close=False)
+    sitting.case.choose(SOUND[1])
+    while (caution := sitting.case.view().step.caution) is not None:
+        sitting.case.acknowledge(caution.id)
+    sitting.case.take(SOUND[1], sitting.case.bench.read(SOUND[1]))
+    sitting.case.judge(SOUND[1], "low")
+    marks = marked(work(sitting, (), [RIGHT])).marks
     judged = next(one for one in marks.scores if one.criterion == "judged")
     assert 0 < judged.points <= judged.out_of / 2
 
@@ -156,19 +156,19 @@ def test_one_of_two_faults_found_gets_more_than_half_and_less_than_both(made, so
 
     def total(*causes):
         ticks = iter(range(1_800_000_000, 1_800_100_000, 30))
-        exercise, _ = sit(Casebook(":memory:"), trees, lambda: next(ticks), key.drill, "Ann",
+        sitting, _ = sit(Casebook(":memory:"), trees, lambda: next(ticks), key.drill, "Ann",
                           CaseSettings(learn=False))  # fmt: skip
         for check in read:
-            exercise.case.choose(check)
-            while (caution := exercise.case.view().step.caution) is not None:
-                exercise.case.acknowledge(caution.id)
-            exercise.case.take(check, exercise.case.bench.read(check))
-            if exercise.unjudged:
-                exercise.case.judge(check, exercise.case.assessment.latest[check].outcome)
+            sitting.case.choose(check)
+            while (caution := sitting.case.view().step.caution) is not None:
+                sitting.case.acknowledge(caution.id)
+            sitting.case.take(check, sitting.case.bench.read(check))
+            if sitting.unjudged:
+                sitting.case.judge(check, sitting.case.assessment.latest[check].outcome)
         for cause in causes:
-            exercise.repair(cause)
-        exercise.case.close("left")
-        return mark(replay(hand_in(exercise), "x", key.drill, trees), key, read_rubric(), trees).total
+            sitting.repair(cause)
+        sitting.case.close("left")
+        return mark(replay(hand_in(sitting), "x", key.drill, trees), key, read_rubric(), trees).total
 
     first, second = key.causes
     both, one, hedged = total(first, second), total(first), total(first, "regulator-high")
@@ -184,30 +184,30 @@ def test_a_drill_solved_by_looking_loses_nothing_for_numbers_it_had_no_need_of(s
 
 
 def test_a_reading_comes_from_the_bench_and_stays(sitting, work):
-    exercise = work(sitting(), SOUND[:1], close=False)
+    sitting = work(sitting(), SOUND[:1], close=False)
     with pytest.raises(ReadingRefused):
-        exercise.case.take(SOUND[1], "13.9 V")
+        sitting.case.take(SOUND[1], "13.9 V")
     for forbidden in (
-        exercise.case.undo,
-        lambda: exercise.case.correct(6, "1 psi"),
-        lambda: exercise.case.set_tools(None),
+        sitting.case.undo,
+        lambda: sitting.case.correct(6, "1 psi"),
+        lambda: sitting.case.set_tools(None),
     ):
         with pytest.raises(NotNow):
             forbidden()
 
 
 def test_the_ranking_is_hidden_from_every_side(sitting, work):
-    exercise = work(sitting(), SOUND, close=False)
-    view = exercise.case.view()
+    sitting = work(sitting(), SOUND, close=False)
+    view = sitting.case.view()
     assert view.ranked == () and view.pairs == () and view.none == view.something_else == 0
     assert view.step.kind == "free"
-    assert all(one.saves == one.worth == 0 for one in exercise.case.other_checks())
-    asks = [one.ask.casefold() for one in exercise.case.other_checks() if one.available]
+    assert all(one.saves == one.worth == 0 for one in sitting.case.other_checks())
+    asks = [one.ask.casefold() for one in sitting.case.other_checks() if one.available]
     assert asks == sorted(asks)
     with pytest.raises(NotNow):
-        exercise.case.why(RIGHT)
+        sitting.case.why(RIGHT)
     with pytest.raises(NotNow):
-        exercise.case.ask_ranking()
+        sitting.case.ask_ranking()
 
 
 def test_a_notice_before_the_first_check_does_not_tell_what_the_tool_would_do_next(trees, lean, sitting):
@@ -222,12 +222,12 @@ def test_asking_for_the_ranking_costs_once(lean, trees, sitting, work):
     key = msgspec.structs.replace(lean[1], drill=sealed(drill))
     totals = []
     for asks in (0, 2):
-        exercise = work(sitting(drill=key.drill), SOUND, close=False)
+        sitting = work(sitting(drill=key.drill), SOUND, close=False)
         for _ in range(asks):
-            exercise.case.ask_ranking()
-        assert bool(exercise.case.view().ranked) is bool(asks)
-        work(exercise, (), [RIGHT])
-        replayed = replay(hand_in(exercise), "x", key.drill, trees)
+            sitting.case.ask_ranking()
+        assert bool(sitting.case.view().ranked) is bool(asks)
+        work(sitting, (), [RIGHT])
+        replayed = replay(hand_in(sitting), "x", key.drill, trees)
         totals.append(mark(replayed, key, read_rubric(), trees).total)
     assert totals[0] - totals[1] == pytest.approx(read_rubric().asking)
 
@@ -249,8 +249,8 @@ def test_a_sitting_in_metric_units_replays_and_is_marked_the_same(lean, trees, w
     for units in ("us", "metric"):
         ticks = iter(range(1_800_000_000, 1_800_010_000, 30))
         mine = CaseSettings(learn=False, units=units)
-        exercise, _ = sit(Casebook(":memory:"), trees, lambda ticks=ticks: next(ticks), lean[0], "Ann", mine)
-        totals.append(marked(work(exercise, (*SOUND, "fuel-temperature", "idle-vacuum"), [RIGHT])).marks.total)
+        sitting, _ = sit(Casebook(":memory:"), trees, lambda ticks=ticks: next(ticks), lean[0], "Ann", mine)
+        totals.append(marked(work(sitting, (*SOUND, "fuel-temperature", "idle-vacuum"), [RIGHT])).marks.total)
     assert totals[0] == pytest.approx(totals[1])
 
 
@@ -291,14 +291,14 @@ def _played(lean, trees) -> str:
     if "text" not in _KEPT:
         ticks = iter(range(1_800_000_000, 1_800_010_000, 30))
         book = Casebook(":memory:")
-        exercise, _ = sit(book, trees, lambda: next(ticks), lean[0], "Ann", CaseSettings(learn=False))
-        exercise.case.choose(SOUND[0])
-        while (caution := exercise.case.view().step.caution) is not None:
-            exercise.case.acknowledge(caution.id)
-        exercise.case.take(SOUND[0], exercise.case.bench.read(SOUND[0]))
-        exercise.repair(RIGHT)
-        exercise.case.close("left")
-        _KEPT["text"] = hand_in(exercise)
+        sitting, _ = sit(book, trees, lambda: next(ticks), lean[0], "Ann", CaseSettings(learn=False))
+        sitting.case.choose(SOUND[0])
+        while (caution := sitting.case.view().step.caution) is not None:
+            sitting.case.acknowledge(caution.id)
+        sitting.case.take(SOUND[0], sitting.case.bench.read(SOUND[0]))
+        sitting.repair(RIGHT)
+        sitting.case.close("left")
+        _KEPT["text"] = hand_in(sitting)
     return _KEPT["text"]
 
 
@@ -386,9 +386,9 @@ def test_hand_ins_of_one_name_from_two_folders_have_a_page_each(tmp_path, sittin
 
 
 def test_hints_are_given_in_order_once_each_and_stand_in_the_trail(sitting, work, marked, lean):
-    exercise = sitting()
-    assert [exercise.next_hint() for _ in range(3)] == [*lean[0].hints, "", ""][:3]
-    found = marked(work(exercise, SOUND, [RIGHT]))
+    sitting = sitting()
+    assert [sitting.next_hint() for _ in range(3)] == [*lean[0].hints, "", ""][:3]
+    found = marked(work(sitting, SOUND, [RIGHT]))
     from troubleshoot.classroom.debriefing import trail_words
 
     assert sum("hint" in line for line in trail_words(found.replayed.sitting)) == len(lean[0].hints)
@@ -400,6 +400,6 @@ def test_an_unfinished_sitting_is_marked_as_such(sitting, work, marked):
 
 
 def test_every_judgement_is_kept_once(sitting, work):
-    exercise = work(sitting(), SOUND[:1], close=False)
-    exercise.case.judge(SOUND[0], "high")
-    assert judged_in(exercise.case.events) == {SOUND[0]: "low"}
+    sitting = work(sitting(), SOUND[:1], close=False)
+    sitting.case.judge(SOUND[0], "high")
+    assert judged_in(sitting.case.events) == {SOUND[0]: "low"}

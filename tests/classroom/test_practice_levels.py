@@ -36,13 +36,13 @@ def test_practice_over_weeks_is_kept_with_what_it_was(tmp_path, trees):
     made = draw_practice(5, None, 1, "harrow-240", "asked", trees)
     assert made.drill.hints and made.key.best_minutes <= LEVELS[1].path
     with Casebook(tmp_path / "casebook.sqlite") as book:
-        exercise = begin_practice(book, trees, lambda: float(next(now)), made, CaseSettings(learn=False))
-        exercise.next_hint()
-        wrong = next(one.id for one in exercise.candidates() if one.id not in made.key.causes)
+        sitting = begin_practice(book, trees, lambda: float(next(now)), made, CaseSettings(learn=False))
+        sitting.next_hint()
+        wrong = next(one.id for one in sitting.candidates() if one.id not in made.key.causes)
         for cause in (wrong, *made.key.causes):
-            exercise.repair(cause)
+            sitting.repair(cause)
         assert practised(book, trees) == ()
-        exercise.case.close("left")
+        sitting.case.close("left")
         (one,) = practised(book, trees)
     assert (one.found, one.wrong, one.hints, one.day) == (True, 1, 1, date(2027, 1, 15))
     assert one.what == trees.causes[made.key.causes[0]].title

@@ -17,11 +17,11 @@ from troubleshoot.proof.walk import WalkResult
 
 
 def test_every_check_that_is_offered_can_be_measured(sitting, lean):
-    exercise = sitting()
-    offered = exercise.checks()
+    sitting = sitting()
+    offered = sitting.checks()
     assert len(offered) > 50
     assert [one.id for one in offered if lean[0].readings[one.id] is None] == []
-    assert {one.id for one in exercise.case.other_checks() if one.available} == {one.id for one in offered}
+    assert {one.id for one in sitting.case.other_checks() if one.available} == {one.id for one in offered}
 
 
 @given(uncertainty=st.floats(1e-4, 1e4))

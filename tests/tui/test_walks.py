@@ -426,7 +426,7 @@ class Answers:
 
 
 async def test_the_bench_gives_the_reading(tmp_path, workspace, look) -> None:
-    """`t` takes the reading from the bench of an exercise, and leaves out what it cannot measure."""
+    """`t` takes the reading from the bench of a drill, and leaves out what it cannot measure."""
     from troubleshoot.tui.app import TroubleshootApp
     from troubleshoot.tui.screens.new_case import begin
 

@@ -189,7 +189,7 @@ StepKind = Literal["caution", "check", "repair", "retest", "refer", "stop", "hea
 class Step:
     """What to do now; the record that goes with `kind` is filled, the others are None.
 
-    `free` leaves the choice to the person, as an exercise does.
+    `free` leaves the choice to the person, as a drill does.
     A caution step holds every caution that is due, the first of them in `caution` too.
     A retest has the repair it proves; `proved` says that it was clean and the case may be closed as proved.
     `measure` is the check, by id and question, that would prove it by measurement and can be made now.

@@ -1,4 +1,4 @@
-"""What is told when an exercise is over: what it was, what the readings told, a good path, your own."""
+"""What is told when a drill is over: what it was, what the readings told, a good path, your own."""
 
 from __future__ import annotations
 
@@ -17,22 +17,22 @@ SAYS_NOTHING = 0.2
 """Nats; a reading that speaks less than this for or against the cause is not told."""
 
 
-def trail_words(exercise: Sitting) -> tuple[str, ...]:
+def trail_words(sitting: Sitting) -> tuple[str, ...]:
     """Return what was done, one line each, with how each reading was judged."""
-    catalogue, said = exercise.case.catalogue, judged_in(exercise.case.events)
+    catalogue, said = sitting.case.catalogue, judged_in(sitting.case.events)
     lines = []
-    for one in exercise.case.assessment.state.done:
+    for one in sitting.case.assessment.state.done:
         event = one.event
         if isinstance(event, ReadingTaken) and event.check in catalogue.checks:
-            read = exercise.case.assessment.understood.get(one.index)
+            read = sitting.case.assessment.understood.get(one.index)
             shown = read.shown if read is not None else event.typed
             words = f" ({read.words})" if read is not None and read.value is not None else ""
-            judged = _judged(exercise, event.check, read, said.get(event.check))
+            judged = _judged(sitting, event.check, read, said.get(event.check))
             lines.append(f"{catalogue.checks[event.check].ask}: {shown}{words}{judged}")
         elif isinstance(event, CheckSkipped) and event.check in catalogue.checks:
             lines.append(f"{catalogue.checks[event.check].ask}: left out, {event.why}".rstrip(", "))
         elif isinstance(event, RepairMade) and event.cause in catalogue.causes:
-            what = "Repair" if exercise.practice is not None else "Named"
+            what = "Repair" if sitting.practice is not None else "Named"
             lines.append(f"{what}: {catalogue.causes[event.cause].title}")
         elif isinstance(event, HintGiven):
             lines.append(f"Asked for a hint: {event.hint}")
@@ -41,42 +41,42 @@ def trail_words(exercise: Sitting) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _judged(exercise: Sitting, check: str, read: InterpretedReading | None, said: str | None) -> str:
+def _judged(sitting: Sitting, check: str, read: InterpretedReading | None, said: str | None) -> str:
     """Return how a number was judged, where that is asked for."""
-    if not exercise.drill.judge or read is None or read.value is None:
+    if not sitting.drill.judge or read is None or read.value is None:
         return ""
     if said is None:
         return "; not judged"
-    words = dict(exercise.case.catalogue.checks[check].named_outcomes)
+    words = dict(sitting.case.catalogue.checks[check].named_outcomes)
     return "; judged right" if said == read.outcome else f"; judged: {words.get(said, said)}"
 
 
-def told_by(exercise: Sitting, key: Key) -> tuple[str, ...]:
+def told_by(sitting: Sitting, key: Key) -> tuple[str, ...]:
     """Return what each reading taken says for or against each cause that was set, the strongest first."""
     lines = []
-    problem = exercise.case.assessment.problem
+    problem = sitting.case.assessment.problem
     known = {one.id for one in problem.causes} if problem is not None else set()
     for cause in key.causes:
         if cause not in known:
             continue
-        title = exercise.case.catalogue.causes[cause].title
-        for weight in exercise.case.reveal(cause):
+        title = sitting.case.catalogue.causes[cause].title
+        for weight in sitting.case.reveal(cause):
             if abs(weight.log_odds) >= SAYS_NOTHING:
                 why = f" {weight.why}" if weight.why else ""
                 lines.append(f"{weight.title}: {weight.read}. {title}: {weight.words}.{why}")
     return tuple(lines)
 
 
-def against_named(exercise: Sitting, key: Key) -> tuple[str, ...]:
+def against_named(sitting: Sitting, key: Key) -> tuple[str, ...]:
     """Return, for each cause named that was not there, what the readings taken said against it."""
-    problem = exercise.case.assessment.problem
+    problem = sitting.case.assessment.problem
     known = {one.id for one in problem.causes} if problem is not None else set()
     lines = []
-    for cause in exercise.named:
+    for cause in sitting.named:
         if cause not in known or any(same_cause(key.engine, cause, true) for true in key.causes):
             continue
-        title = exercise.case.catalogue.causes[cause].title
-        against = [one for one in exercise.case.reveal(cause) if one.log_odds <= -SAYS_NOTHING]
+        title = sitting.case.catalogue.causes[cause].title
+        against = [one for one in sitting.case.reveal(cause) if one.log_odds <= -SAYS_NOTHING]
         lines += [f"{title}: {one.title}: {one.read}, {one.words}." for one in against]
         if not against:
             lines.append(f"{title}: nothing you read spoke against it; what would have was not looked at.")
@@ -146,24 +146,24 @@ def _outcome(check: str, rest: str, catalogue: Catalogue) -> str:
     return rest
 
 
-def debrief_lines(exercise: Sitting, key: Key) -> Iterator[str]:
+def debrief_lines(sitting: Sitting, key: Key) -> Iterator[str]:
     """Yield what is told at the end of practice, as headings and lines that begin with a dash."""
-    catalogue = exercise.case.catalogue
+    catalogue = sitting.case.catalogue
     title = {name: catalogue.causes[name].title for name in key.causes if name in catalogue.causes}
     yield f"It was: {'; '.join(title.get(name, name) for name in key.causes)}."
     for name in key.causes:
         if name in catalogue.causes:
             yield f"- {catalogue.causes[name].happens.strip()}"
-    told = told_by(exercise, key)
+    told = told_by(sitting, key)
     yield "What your readings told:" if told else "You took no reading that tells for or against it."
     yield from (f"- {line}" for line in told)
-    against = against_named(exercise, key)
+    against = against_named(sitting, key)
     if against:
         yield (
-            "What you repaired that was not it:" if exercise.practice is not None else "What you named that was not it:"
+            "What you repaired that was not it:" if sitting.practice is not None else "What you named that was not it:"
         )
         yield from (f"- {line}" for line in against)
     yield f"{best_title(key)}:"
     yield from (f"- {line}" for line in best_path(key, catalogue))
-    yield f"Your path ({exercise.case.assessment.minutes:.0f} minutes):"
-    yield from (f"- {line}" for line in trail_words(exercise))
+    yield f"Your path ({sitting.case.assessment.minutes:.0f} minutes):"
+    yield from (f"- {line}" for line in trail_words(sitting))

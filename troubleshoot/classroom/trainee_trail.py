@@ -1,4 +1,4 @@
-"""The trail of an exercise as its trainee sees it: readings as they were judged."""
+"""The trail of a drill as its trainee sees it: readings as they were judged."""
 
 from __future__ import annotations
 

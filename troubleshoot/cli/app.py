@@ -10,7 +10,7 @@ import typer
 from troubleshoot import __version__
 from troubleshoot.cli import output
 from troubleshoot.cli.lazy_group import CommandPlace, LazyGroup
-from troubleshoot.cli.options import ExerciseScreens, GlobalOptions
+from troubleshoot.cli.options import DrillScreens, GlobalOptions
 from troubleshoot.cli.starting import Screens, start
 from troubleshoot.problems import TroubleshootError
 
@@ -33,7 +33,7 @@ COMMANDS = (
     CommandPlace("lint", "troubleshoot.cli.lint", "Look for faults in the trees."),
     CommandPlace("prove", "troubleshoot.cli.prove", "Prove the trees against the virtual engine."),
     CommandPlace("practise", "troubleshoot.cli.practise", "Practise alone on the virtual engine."),
-    CommandPlace("drill", "troubleshoot.cli.drill", "Set, sit and mark fault exercises."),
+    CommandPlace("drill", "troubleshoot.cli.drill", "Set, sit and mark drills."),
 )
 
 SPELLINGS = {"practice": "practise", "calculate": "calc", "log": "run"}
@@ -80,8 +80,8 @@ def top(
     ] = False,
 ) -> None:
     """Keep the options for the command, or open the screens when there is none."""
-    screens, exercise_screens, seat_program = context.obj if isinstance(context.obj, tuple) else (None, None, ())
-    context.obj = GlobalOptions(trees, casebook, units or "us", learning, debug, exercise_screens, seat_program, units)
+    screens, drill_screens, seat_program = context.obj if isinstance(context.obj, tuple) else (None, None, ())
+    context.obj = GlobalOptions(trees, casebook, units or "us", learning, debug, drill_screens, seat_program, units)
     if context.invoked_subcommand is None:
         raise typer.Exit(start(context.obj, screens))
 
@@ -89,7 +89,7 @@ def top(
 def run(
     arguments: list[str],
     screens: Screens | None = None,
-    exercise_screens: ExerciseScreens | None = None,
+    drill_screens: DrillScreens | None = None,
     seat_program: tuple[str, ...] = (),
 ) -> int:
     """Run the command line and return its exit code; `screens` opens when there is no command.
@@ -101,7 +101,7 @@ def run(
     def command() -> int:
         """Let typer do its work, and turn the ways it leaves by into exit codes."""
         try:
-            faces = (screens, exercise_screens, seat_program)
+            faces = (screens, drill_screens, seat_program)
             result: Any = app(args=arguments, prog_name="troubleshoot", standalone_mode=False, obj=faces)
         except Exception as leaving:
             if type(leaving).__name__ == "Abort":

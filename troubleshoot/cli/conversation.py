@@ -35,29 +35,29 @@ class Talk:
     """One conversation: the case, and at a drill the sitting; `record` records a run of the car in practice."""
 
     case: Case
-    exercise: Sitting | None = None
+    sat: Sitting | None = None
     record: Callable[[str], None] | None = None
 
     def turn(self, word: str = "", rest: str = "") -> Turn:
         """Return one thing typed, with what is shown now."""
-        return Turn(self.case, self.case.view(), word, rest, self.exercise, self.record)
+        return Turn(self.case, self.case.view(), word, rest, self.sat, self.record)
 
     @property
     def due(self) -> str:
         """What is asked for now; at a drill `choose` where the person is free, and `read` where the bench answers."""
         step = self.case.view().step
-        if self.exercise is None or step.kind in ("stop", "closed"):
+        if self.sat is None or step.kind in ("stop", "closed"):
             return step.kind
-        if step.caution is not None and (step.caution.id.startswith("stop-") or self.exercise.chosen):
+        if step.caution is not None and (step.caution.id.startswith("stop-") or self.sat.chosen):
             return "caution"
-        return "read" if step.check is not None and self.exercise.chosen else "choose"
+        return "read" if step.check is not None and self.sat.chosen else "choose"
 
 
 def hold(here: Talk) -> bool:
     """Hold the conversation to its end; return whether the case was closed. Whatever was answered is saved."""
     try:
-        if here.exercise is not None:
-            _introduce_drill(here.exercise)
+        if here.sat is not None:
+            _introduce_drill(here.sat)
         else:
             _introduce(here.case)
         while here.due != "closed":
@@ -75,31 +75,31 @@ def _introduce(case: Case) -> None:
     lines(list(ranking_lines(view, 3)))
 
 
-def _introduce_drill(exercise: Sitting) -> None:
+def _introduce_drill(sitting: Sitting) -> None:
     """Say what the drill is, and ask again what was asked when it was last left."""
-    drill, view = exercise.drill, exercise.case.view()
+    drill, view = sitting.drill, sitting.case.view()
     output.data(f"DRILL: {drill.title}")
     lines(wrapped(drill.story))
     lines(wrapped(f"{view.car}: {'; '.join(view.concern_titles)}.", "Car: "))
-    if exercise.rules.conditions:
-        lines(wrapped(exercise.rules.conditions))
+    if sitting.rules.conditions:
+        lines(wrapped(sitting.rules.conditions))
     output.data("Type ? for help, list for the checks.")
-    judge_in_turn(exercise, exercise.unjudged)
-    if exercise.chosen:
-        lines(wrapped(f"{exercise.case.catalogue.checks[exercise.chosen].ask} [{exercise.chosen}]", "You had chosen: "))
+    judge_in_turn(sitting, sitting.unjudged)
+    if sitting.chosen:
+        lines(wrapped(f"{sitting.case.catalogue.checks[sitting.chosen].ask} [{sitting.chosen}]", "You had chosen: "))
 
 
 def _one_step(here: Talk) -> None:
     """Show the step that is due, take one answer, and say what came of it; a smell of fuel stops at any question."""
     case, view, due = here.case, here.case.view(), here.due
-    if here.exercise is None:
+    if here.sat is None:
         output.data()
     if due != "choose":
         lines(list(_step_lines(view)))
     while case.view() == view:
         try:
             if due == "read":
-                _read_from_bench(here.exercise)
+                _read_from_bench(here.sat)
             elif _answered(here, due, ask(_prompt(view, due))):
                 return
         except Smelt:
@@ -174,10 +174,10 @@ def _by_kind(here: Talk, due: str, answer: str, word: str) -> bool:
             return False
         case "stop" if yes:
             case.leak_repaired()
-        case "caution" if here.exercise is not None and word in ("n", "no"):
+        case "caution" if here.sat is not None and word in ("n", "no"):
             output.data("The caution waits; the check was not done.")
             return False
-        case "caution" | "choose" if here.exercise is not None and answer:
+        case "caution" | "choose" if here.sat is not None and answer:
             return _choose(here.turn(rest=answer))
         case "check" if step.check and answer:
             return _take(case, step.check.id, answer)
@@ -204,20 +204,20 @@ def _choose(turn: Turn) -> bool:
     return True
 
 
-def _read_from_bench(exercise: Sitting | None) -> None:
+def _read_from_bench(sitting: Sitting | None) -> None:
     """Take the bench's reading of the check that was chosen, and let it be judged."""
-    assert exercise is not None
-    case, name = exercise.case, exercise.chosen
+    assert sitting is not None
+    case, name = sitting.case, sitting.chosen
     try:
-        exercise.take(name)
+        sitting.take(name)
     except TroubleshootError as problem:
         output.data(f"{problem.sentence} Left out.")
         case.skip(name, "cannot be measured")
         return
     shown, minutes = case.assessment.latest[name].shown, minutes_words(case.view().minutes)
     lines(wrapped(f"{shown}. So far {minutes}.", "READ: "))
-    judge_in_turn(exercise, [one for one in exercise.unjudged if one == name], said=False)
-    if exercise.ranking_shown:
+    judge_in_turn(sitting, [one for one in sitting.unjudged if one == name], said=False)
+    if sitting.ranking_shown:
         lines(list(ranking_lines(case.view(), 3)))
 
 

@@ -32,21 +32,21 @@ class Turn:
     view: CaseView
     word: str
     rest: str
-    exercise: Sitting | None = None
+    sat: Sitting | None = None
     record: Callable[[str], None] | None = None
 
     @property
     def place(self) -> Place:
         """Where the conversation is held."""
-        if self.exercise is None:
+        if self.sat is None:
             return "car"
-        return "drill" if self.exercise.practice is None else "practice"
+        return "drill" if self.sat.practice is None else "practice"
 
     @property
     def sitting(self) -> Sitting:
         """The drill that is sat or practised; only for what is done there."""
-        assert self.exercise is not None
-        return self.exercise
+        assert self.sat is not None
+        return self.sat
 
     def checks(self, words: str = "") -> list[OtherCheck]:
         """Return the checks of the drill that can be done, those with these words in id or question."""
@@ -152,7 +152,7 @@ def _trail(turn: Turn) -> None:
 
 
 def _ranking(turn: Turn) -> None:
-    if turn.exercise is not None:
+    if turn.sat is not None:
         turn.case.ask_ranking()
     lines(list(ranking_lines(turn.case.view(), 12)))
 

@@ -1,4 +1,4 @@
-"""`troubleshoot drill`: set, sit and mark fault exercises."""
+"""`troubleshoot drill`: set, sit and mark drills."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from troubleshoot.cli import drill_class, drill_marking, drill_sitting, drill_te
 from troubleshoot.cli.options import global_options
 from troubleshoot.problems import TroubleshootError
 
-group = typer.Typer(help="Set, sit and mark fault exercises.", rich_markup_mode=None, no_args_is_help=True)
+group = typer.Typer(help="Set, sit and mark drills.", rich_markup_mode=None, no_args_is_help=True)
 
 
 @group.command("list")

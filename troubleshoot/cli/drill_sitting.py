@@ -34,22 +34,22 @@ def sit_drill(
         output.data("Nobody gave a name; nothing was begun.")
         return output.DONE
     with wanted.open_casebook() as book:
-        exercise, before = sit(book, catalogue, wanted.clock, drill, who, wanted.settings(), again)
-        named = file_name(drill_name(drill_path), exercise.trainee, exercise.attempt)
-        exercise = to_hand_in_at(exercise, wanted.here / (to or named))
-        if exercise.over:
-            write_hand_in(exercise)
-            output.data(f"{exercise.trainee} has finished this drill. --again sits it once more, as another attempt.")
-            output.data(f"Written again: {exercise.hand_in_at}.")
+        sitting, before = sit(book, catalogue, wanted.clock, drill, who, wanted.settings(), again)
+        named = file_name(drill_name(drill_path), sitting.trainee, sitting.attempt)
+        sitting = to_hand_in_at(sitting, wanted.here / (to or named))
+        if sitting.over:
+            write_hand_in(sitting)
+            output.data(f"{sitting.trainee} has finished this drill. --again sits it once more, as another attempt.")
+            output.data(f"Written again: {sitting.hand_in_at}.")
             return output.DONE
         if before:
-            output.data(f"Going on with the sitting of {exercise.trainee}.")
-        if wanted.exercise_screens and (screens if screens is not None else screens_possible()):
-            over = wanted.exercise_screens(wanted.trees, book, exercise)
+            output.data(f"Going on with the sitting of {sitting.trainee}.")
+        if wanted.drill_screens and (screens if screens is not None else screens_possible()):
+            over = wanted.drill_screens(wanted.trees, book, sitting)
         else:
-            over = hold(Talk(exercise.case, exercise))
+            over = hold(Talk(sitting.case, sitting))
         if not over:
             output.data("Saved. To go on, give the same command and name again.")
             return output.DONE
-        output.data(f"Handed in: {exercise.hand_in_at}. Give this file to the trainer.")
+        output.data(f"Handed in: {sitting.hand_in_at}. Give this file to the trainer.")
     return output.DONE

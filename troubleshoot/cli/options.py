@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from troubleshoot.classroom.sitting import Sitting
     from troubleshoot.knowledge.catalogue import Catalogue
 
-ExerciseScreens = Callable[["Path | None", "Casebook", "Sitting"], bool]
-"""Opens the screens in an exercise, for own trees and a casebook, and returns whether it was closed."""
+DrillScreens = Callable[["Path | None", "Casebook", "Sitting"], bool]
+"""Opens the screens in a drill, for own trees and a casebook, and returns whether it was closed."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class GlobalOptions:
     units: Literal["us", "metric"] = "us"
     learn: bool = True
     debug: bool = False
-    exercise_screens: ExerciseScreens | None = None
+    drill_screens: DrillScreens | None = None
     seat_program: tuple[str, ...] = ()
     """The words that start one seat's screens."""
     asked_units: Literal["us", "metric"] | None = None

@@ -55,20 +55,20 @@ def _practise(
     with wanted.open_casebook() as book:
         with waiting("Putting a car on the bench"):
             if case is not None:
-                exercise, key = go_on(book, catalogue, wanted.clock, case, wanted.settings())
+                sitting, key = go_on(book, catalogue, wanted.clock, case, wanted.settings())
             else:
                 drawn = seed if seed is not None else secrets.randbits(PRACTICE_BITS)
                 made = draw_practice(drawn, concern, level, car, ranking, catalogue)
                 key = made.key
-                exercise = begin_practice(book, catalogue, wanted.clock, made, wanted.settings())
-        if wanted.exercise_screens and (screens if screens is not None else screens_possible()):
-            closed = wanted.exercise_screens(wanted.trees, book, exercise)
+                sitting = begin_practice(book, catalogue, wanted.clock, made, wanted.settings())
+        if wanted.drill_screens and (screens if screens is not None else screens_possible()):
+            closed = wanted.drill_screens(wanted.trees, book, sitting)
         else:
-            closed = hold(Talk(exercise.case, exercise, _tracer(exercise, key, wanted.here)))
+            closed = hold(Talk(sitting.case, sitting, _tracer(sitting, key, wanted.here)))
         if closed:
-            _debrief(exercise, key)
+            _debrief(sitting, key)
         else:
-            output.data(f"Saved. To go on: troubleshoot practise --case {exercise.case.case_id}")
+            output.data(f"Saved. To go on: troubleshoot practise --case {sitting.case.case_id}")
     return output.DONE
 
 
@@ -81,15 +81,15 @@ def _show_record(wanted: GlobalOptions) -> None:
             output.data(line)
 
 
-def _tracer(exercise: Sitting, key: Key, folder: Path) -> Callable[[str], None]:
+def _tracer(sitting: Sitting, key: Key, folder: Path) -> Callable[[str], None]:
     """Return the command that records a run of the car: `trace pull` and the like."""
 
     def record(rest: str) -> None:
         """Record a run and write it beside where one works, to be looked at with `troubleshoot run`."""
         from troubleshoot.classroom.practising import practice_trace
 
-        found = practice_trace(exercise, key, rest.strip() or "pull")
-        path = folder / f"{exercise.case.case_id}-{rest.strip() or 'pull'}.csv"
+        found = practice_trace(sitting, key, rest.strip() or "pull")
+        path = folder / f"{sitting.case.case_id}-{rest.strip() or 'pull'}.csv"
         write_whole(path, found.to_csv())
         for name, values in found.channels.items():
             low, high = float(values.min()), float(values.max())
@@ -99,12 +99,12 @@ def _tracer(exercise: Sitting, key: Key, folder: Path) -> Callable[[str], None]:
     return record
 
 
-def _debrief(exercise: Sitting, key: Key) -> None:
+def _debrief(sitting: Sitting, key: Key) -> None:
     from troubleshoot.classroom.debriefing import debrief_lines
     from troubleshoot.cli.plain_lines import wrapped
 
     output.data()
-    for line in debrief_lines(exercise, key):
+    for line in debrief_lines(sitting, key):
         for part in wrapped(line.removeprefix("- "), "  - ") if line.startswith("- ") else wrapped(line):
             output.data(part)
 

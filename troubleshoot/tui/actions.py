@@ -69,7 +69,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("new", "n", "new case", "start", "Start a new case: your car, then what it does", True),
     Action("example", "x", "example", "start", "See a whole case in two minutes; an engine answers for you", True),
     Action("examples", "e", "more examples", "start", "Every invented car with every concern; you answer"),
-    Action("exercises", "p", "practise", "start", "Practise on the virtual engine; set, sit and mark drills"),
+    Action("drills", "p", "practise", "start", "Practise on the virtual engine; set, sit and mark drills"),
     Action("casebook", "c", "cases", "start", "All cases, open and closed", True),
     Action("calculators", "k", "calculators", "start", "The calculations, each as a form", True),
     Action("settings", "s", "settings", "start", "Units, colours, animations"),
@@ -111,7 +111,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("more", "pagedown", "read on", "session", "The next lines of what to do"),
     Action("less", "pageup", "read back", "session", "The lines before"),
     Action("back", "escape", "leave", "session", "Clear the entry; when it is empty, go to the start (saved)"),
-    # exercise: a drill that is sat, or practice
+    # sitting: a drill that is sat, or practice
     Action("take", "enter", "take", "drill", "Let the bench give the reading, or do what is marked ▸", True),
     Action("others", "c", "checks", "drill", "Choose a check to do", True, dialog=True),
     Action(
@@ -123,12 +123,12 @@ ACTIONS: tuple[Action, ...] = (
         True,
         dialog=True,
     ),
-    Action("finish", "f", "finish", "drill", "Finish the exercise; a drill is handed in", True, dialog=True),
+    Action("finish", "f", "finish", "drill", "Finish; a drill is handed in", True, dialog=True),
     Action("cannot", "n", "can't", "drill", "Leave the check out, with the reason", dialog=True),
     Action("bench", "t", "take from bench", "drill", "The same as Enter: the bench gives the reading"),
     Action("judge", "j", "judge", "drill", "Say where the last number lies, if you have not"),
     Action("hint", "h", "hint", "drill", "The trainer's next hint, where there is one"),
-    Action("why", "w", "ranking", "drill", "The ranking, where the exercise gives it (asking may cost marks)"),
+    Action("why", "w", "ranking", "drill", "The ranking, where the drill gives it (asking may cost marks)"),
     Action("smell", "s", "fuel smell", "drill", "I smell or see fuel: everything else stops", dialog=True),
     Action("undo", "b", "back", "drill", "Take back the last thing done; a reading stays"),
     Action("note", "a", "note", "drill", "Add a note", dialog=True),

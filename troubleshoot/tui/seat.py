@@ -30,7 +30,7 @@ from troubleshoot.classroom.sitting import Sitting, sit
 from troubleshoot.classroom.variants import drill_for, drill_of_class
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import FAULT_FILE, run_app
-from troubleshoot.tui.drill_app import ExerciseApp
+from troubleshoot.tui.drill_app import DrillApp
 from troubleshoot.tui.screens.sitting import name_form
 from troubleshoot.tui.workspace import Workspace
 
@@ -38,7 +38,7 @@ LOOKS_EVERY = 2.0
 """Seconds between two looks at whether the class is still there."""
 
 
-class SeatApp(ExerciseApp):
+class SeatApp(DrillApp):
     """The screens of one seat."""
 
     TITLE = "Drill"
@@ -75,31 +75,31 @@ class SeatApp(ExerciseApp):
     def take_seat(self, name: str) -> None:
         """Open the sitting; one that is finished already is handed in again, and nothing else."""
         settings = CaseSettings(learn=False, units=self.workspace.settings.units)
-        exercise, _ = sit(self.workspace.casebook, self.workspace.catalogue, time.time, self.drill, name, settings)
+        sitting, _ = sit(self.workspace.casebook, self.workspace.catalogue, time.time, self.drill, name, settings)
         note_sitting(self.into, self.seat, self.of_class)
-        wanted = file_name(self.stem, exercise.trainee, exercise.attempt)
-        exercise = handed_in_to(exercise, self.into, wanted, self.seat)
-        if exercise.over:
-            write_hand_in(exercise)
+        wanted = file_name(self.stem, sitting.trainee, sitting.attempt)
+        sitting = handed_in_to(sitting, self.into, wanted, self.seat)
+        if sitting.over:
+            write_hand_in(sitting)
             self.left()
         else:
-            self.show_exercise(exercise)
+            self.show_drill(sitting)
 
     def left(self) -> None:
         """Leave; what was handed in is noted, so that the page says so."""
-        if self.exercise is None or self.exercise.over:
+        if self.sitting is None or self.sitting.over:
             note_handed_in(self.into, self.seat, self.of_class)
         self.exit(0)
 
 
-def handed_in_to(exercise: Sitting, into: Path, name: str, seat: str) -> Sitting:
+def handed_in_to(sitting: Sitting, into: Path, name: str, seat: str) -> Sitting:
     """Return the sitting with its file in the folder of hand-ins; two trainees of one name get the seat's number."""
     folder = into / HAND_INS
     folder.mkdir(parents=True, exist_ok=True)
     secret = class_secret(into)
     for path in hand_in_paths(folder, name, seat):
         with contextlib.suppress(FileThere):
-            found = to_hand_in_at(exercise, path)
+            found = to_hand_in_at(sitting, path)
             return replace(found, stamp=lambda text: stamped(text, secret, seat))
     raise SeatRefused(f"{folder} is full of hand-ins of one name.", "Clear it.")
 

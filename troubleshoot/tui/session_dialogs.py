@@ -138,7 +138,7 @@ def open_why(session: CaseScreen) -> None:
     from troubleshoot.tui.screens.why import WhyScreen
 
     if not session.ranking:
-        tell(session, "The ranking is hidden in this exercise.")
+        tell(session, "The ranking is hidden in this drill.")
         return
     session.app.push_screen(WhyScreen(session.case, session.view))
 
@@ -291,7 +291,7 @@ def open_concern(session: CaseScreen) -> None:
 
 
 def take_from_bench(session: CaseScreen) -> None:
-    """Let the bench of an exercise answer the check."""
+    """Let the bench of a drill answer the check."""
     bench, check = session.case.bench, session.view.step.check
     if bench is None or check is None:
         tell(session, "No engine stands behind this case: type what you read.")

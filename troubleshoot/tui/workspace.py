@@ -36,7 +36,7 @@ class Workspace:
         trees: Path | None = None,
         draw: Callable[[int], int] = secrets.randbits,
     ) -> None:
-        """`trees` stands in place of the shipped trees; `draw` gives the seed of an exercise, of so many bits."""
+        """`trees` stands in place of the shipped trees; `draw` gives the seed of a drill, of so many bits."""
         self._trees = trees
         self.own_trees, self.clock, self.draw = own_trees, clock, draw
         self._path = casebook_path

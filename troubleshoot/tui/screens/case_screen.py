@@ -39,7 +39,7 @@ class CaseScreen(Screen[None]):
     """One open case, shown; `SessionScreen` adds the keys that open other screens over it."""
 
     def __init__(self, workspace: Workspace, case: Case, ranking: bool = True) -> None:
-        """`ranking` False hides what is likely and what would change it, as an exercise may ask."""
+        """`ranking` False hides what is likely and what would change it, as a drill may ask."""
         super().__init__()
         self.workspace, self.case, self.ranking = workspace, case, ranking
         self.view: CaseView = case.view()

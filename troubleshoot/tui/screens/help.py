@@ -43,7 +43,7 @@ class HelpScreen(Screen[None]):
 
 TITLES = {
     "session": "In a case",
-    "drill": "In an exercise",
+    "drill": "In a drill",
     "page": "A page to read",
     "wait": "While you wait",
     "marks-table": "The marks of a class",

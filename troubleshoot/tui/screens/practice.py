@@ -18,7 +18,7 @@ from troubleshoot.classroom.practising import (
 from troubleshoot.classroom.sitting import take_up
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.page import PageScreen
-from troubleshoot.tui.screens.shown_exercise import settings_of, show
+from troubleshoot.tui.screens.shown_drill import settings_of, show
 from troubleshoot.tui.screens.waiting import wait_for
 from troubleshoot.tui.widgets.numbered import Row
 
@@ -63,8 +63,8 @@ async def _begin(home: HomeScreen, concern: str | None, level: int, ranking: Ran
         lambda _: draw_practice(workspace.draw(PRACTICE_BITS), concern, level, None, ranking, catalogue),
     )  # fmt: skip
     if made is not None:
-        exercise = begin_practice(workspace.casebook, catalogue, workspace.clock, made, settings_of(workspace))
-        show(home, exercise, lambda: tell_all(home, exercise, made.key))
+        sitting = begin_practice(workspace.casebook, catalogue, workspace.clock, made, settings_of(workspace))
+        show(home, sitting, lambda: tell_all(home, sitting, made.key))
 
 
 async def go_on_practising(home: HomeScreen, case_id: str) -> None:
@@ -74,12 +74,12 @@ async def go_on_practising(home: HomeScreen, case_id: str) -> None:
     made = await wait_for(home.app, ON_THE_BENCH, "Computing the car", lambda _: kept_practice(path, case_id))
     if made is not None:
         bench = bench_for(made, workspace.catalogue)
-        exercise = take_up(
+        sitting = take_up(
             workspace.casebook, workspace.catalogue, workspace.clock, made.drill, case_id, settings_of(workspace), bench
         )
-        show(home, exercise, lambda: tell_all(home, exercise, made.key))
+        show(home, sitting, lambda: tell_all(home, sitting, made.key))
 
 
-def tell_all(home: HomeScreen, exercise: Sitting, key: Key) -> None:
+def tell_all(home: HomeScreen, sitting: Sitting, key: Key) -> None:
     """Tell what it was, at the end of practice."""
-    home.app.push_screen(PageScreen("What it was", tuple(debrief_lines(exercise, key))))
+    home.app.push_screen(PageScreen("What it was", tuple(debrief_lines(sitting, key))))

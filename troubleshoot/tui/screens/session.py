@@ -35,7 +35,7 @@ class SessionScreen(CaseScreen):
             dialogs.follow(self, answer.chosen.id)
 
     def action_bench(self) -> None:
-        """In an exercise, let the bench answer."""
+        """In a drill, let the bench answer."""
         dialogs.take_from_bench(self)
 
     def action_dialog(self, dialog: str) -> None:

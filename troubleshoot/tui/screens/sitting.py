@@ -1,4 +1,4 @@
-"""Sit a drill from its file: who sits, the exercise, and the hand-in at its end."""
+"""Sit a drill from its file: who sits, the drill, and the hand-in at its end."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.drill_files import DRILL, choose_file
 from troubleshoot.tui.screens.form_screen import FormScreen, System
-from troubleshoot.tui.screens.shown_exercise import settings_of, show
+from troubleshoot.tui.screens.shown_drill import settings_of, show
 from troubleshoot.tui.widgets.form import FormField
 from troubleshoot.tui.widgets.lines import tell
 from troubleshoot.tui.widgets.numbered import Row
@@ -44,26 +44,26 @@ async def sit_down(home: HomeScreen, path: Path, drill: Drill, name: str) -> Non
     workspace, folder = home.workspace, Path.cwd()
     refuse_unwritable(folder)
     book, settings = workspace.casebook, settings_of(workspace)
-    exercise, _ = sit(book, workspace.catalogue, workspace.clock, drill, name, settings)
-    if exercise.over:
-        rows = (Row("write", "Write the hand-in again"), Row("again", f"Sit it again, attempt {exercise.attempt + 1}"))
+    sitting, _ = sit(book, workspace.catalogue, workspace.clock, drill, name, settings)
+    if sitting.over:
+        rows = (Row("write", "Write the hand-in again"), Row("again", f"Sit it again, attempt {sitting.attempt + 1}"))
         words = "You have finished this drill. The trainer sees each attempt with its number."
         chosen = await home.app.push_screen_wait(ChooseScreen(drill.title, rows, words))
         if chosen is None:
             return
         if chosen == "again":
-            exercise, _ = sit(book, workspace.catalogue, workspace.clock, drill, name, settings, again=True)
-    name_of_file = file_name(drill_name(path), exercise.trainee, exercise.attempt)
-    exercise = to_hand_in_at(exercise, folder / name_of_file)
-    if exercise.over:
-        write_hand_in(exercise)
-        _handed_in(home, exercise)
+            sitting, _ = sit(book, workspace.catalogue, workspace.clock, drill, name, settings, again=True)
+    name_of_file = file_name(drill_name(path), sitting.trainee, sitting.attempt)
+    sitting = to_hand_in_at(sitting, folder / name_of_file)
+    if sitting.over:
+        write_hand_in(sitting)
+        _handed_in(home, sitting)
     else:
-        show(home, exercise, lambda: _handed_in(home, exercise))
+        show(home, sitting, lambda: _handed_in(home, sitting))
 
 
-def _handed_in(home: HomeScreen, exercise: Sitting) -> None:
-    path = exercise.hand_in_at
+def _handed_in(home: HomeScreen, sitting: Sitting) -> None:
+    path = sitting.hand_in_at
     assert path is not None  # it was given where the sitting began
     tell(home, f"Handed in: {path.name}, in {path.parent}. Give this file to the trainer.")
 

@@ -31,7 +31,7 @@ WAYS = {
     "example": "First time? See a whole case in two minutes; an engine answers for you.",
 }
 """The two ways in, in words; the first is recommended once there is a case, the second until then."""
-ALSO = ("examples", "exercises", "casebook", "calculators", "settings", "quit")
+ALSO = ("examples", "drills", "casebook", "calculators", "settings", "quit")
 
 
 class Way(Static):
@@ -133,9 +133,9 @@ class StartScreen(HomeScreen):
             self.open(row.id)
 
     def open(self, case_id: str) -> None:
-        """Open a case of the casebook again; that of an exercise opens as one."""
+        """Open a case of the casebook again; that of a drill opens as one."""
         from troubleshoot.classroom.sat_cases import is_example
-        from troubleshoot.tui.screens.exercises import open_again
+        from troubleshoot.tui.screens.drills import open_again
         from troubleshoot.tui.screens.session import SessionScreen
 
         try:
@@ -178,7 +178,7 @@ class StartScreen(HomeScreen):
     def _example(self, case_id: str = "") -> ExampleScreen:
         from troubleshoot.classroom.example import begin_example, resume_example
         from troubleshoot.tui.screens.example import ExampleScreen
-        from troubleshoot.tui.screens.shown_exercise import settings_of
+        from troubleshoot.tui.screens.shown_drill import settings_of
 
         workspace, settings = self.workspace, settings_of(self.workspace)
         book, catalogue, clock = workspace.casebook, workspace.catalogue, workspace.clock
@@ -212,11 +212,11 @@ class StartScreen(HomeScreen):
         except TroubleshootError as refused:
             tell_problem(self, refused)
 
-    def action_exercises(self) -> None:
+    def action_drills(self) -> None:
         """Practise, or set or sit a drill."""
-        from troubleshoot.tui.screens.exercises import open_exercises
+        from troubleshoot.tui.screens.drills import open_drills
 
-        open_exercises(self)
+        open_drills(self)
 
     def action_casebook(self) -> None:
         """List all cases, open and closed."""

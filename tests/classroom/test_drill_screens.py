@@ -1,4 +1,4 @@
-"""Exercises on the screens: a sitting from its file, practice with a retest, a drill set in the form, an 80x24 look."""
+"""Drills on the screens: a sitting from its file, practice with a retest, a drill set in the form, an 80x24 look."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ from troubleshoot.classroom.replaying import replay
 from troubleshoot.classroom.seats import seat_environment, seat_folder, seat_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.app import TroubleshootApp
-from troubleshoot.tui.drill_app import ExerciseApp
+from troubleshoot.tui.drill_app import DrillApp
+from troubleshoot.tui.screens.drill import DrillScreen
 from troubleshoot.tui.screens.drill_files import path_form
 from troubleshoot.tui.screens.drill_form import read_form
-from troubleshoot.tui.screens.exercise import ExerciseScreen
 from troubleshoot.tui.seat import handed_in_to
 from troubleshoot.tui.workspace import Workspace
 
@@ -287,9 +287,9 @@ def test_only_loopback_is_closed(host, closed):
 
 
 async def test_a_digit_typed_twice_before_it_is_done_closes_nothing_below(tmp_path, trees, lean, sitting):
-    """Keys that arrive faster than the screen: the second must not fall through the list and close the exercise."""
+    """Keys that arrive faster than the screen: the second must not fall through the list and close the drill."""
     workspace = Workspace(None, tmp_path / "casebook.sqlite")
-    app = ExerciseApp(workspace, sitting(book=workspace.casebook))
+    app = DrillApp(workspace, sitting(book=workspace.casebook))
     async with app.run_test(size=(80, 24)) as pilot:
         await until(pilot, app, "have read this")
         await pilot.press("y")
@@ -298,5 +298,5 @@ async def test_a_digit_typed_twice_before_it_is_done_closes_nothing_below(tmp_pa
             for key in keys:
                 app.simulate_key(key)
             await pilot.pause(0.2)
-            assert isinstance(app.screen_stack[1], ExerciseScreen)
+            assert isinstance(app.screen_stack[1], DrillScreen)
     workspace.close()

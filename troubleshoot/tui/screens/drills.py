@@ -1,4 +1,4 @@
-"""The ways into an exercise from the start: for who learns, and for the trainer."""
+"""The ways into a drill from the start: for who learns, and for the trainer."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from troubleshoot.classroom.practising import practice_file
 from troubleshoot.classroom.sat_cases import sitting_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
-from troubleshoot.tui.screens.shown_exercise import go
+from troubleshoot.tui.screens.shown_drill import go
 from troubleshoot.tui.widgets.lines import tell_problem
 from troubleshoot.tui.widgets.numbered import Row
 
@@ -27,7 +27,7 @@ WAYS = (
 )
 
 
-def open_exercises(home: HomeScreen) -> None:
+def open_drills(home: HomeScreen) -> None:
     """Choose what to do, and do it."""
     go(home, _choose(home))
 
@@ -40,13 +40,13 @@ async def _choose(home: HomeScreen) -> None:
         "check": drill_check.check_drill, "watch": class_board.watch_class, "mark": class_marking.mark_hand_ins,
         "plant": plant.show_card,
     }  # fmt: skip
-    way = await home.app.push_screen_wait(ChooseScreen("Exercises", WAYS))
+    way = await home.app.push_screen_wait(ChooseScreen("Practice and drills", WAYS))
     if way is not None:
         await ways[way](home)
 
 
 def open_again(home: HomeScreen, case_id: str) -> bool:
-    """Open a case that is an exercise, and return whether it is one; a sitting needs its drill file."""
+    """Open a case that is a drill, and return whether it is one; a sitting needs its drill file."""
     from troubleshoot.tui.screens.practice import go_on_practising
 
     workspace = home.workspace

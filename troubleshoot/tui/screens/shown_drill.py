@@ -1,4 +1,4 @@
-"""Show an exercise from the start screen, and do what follows when it is over."""
+"""Show a drill from the start screen, and do what follows when it is over."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.classroom.sitting import Sitting
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.screens.exercise import ExerciseScreen
+from troubleshoot.tui.screens.drill import DrillScreen
 from troubleshoot.tui.widgets.lines import tell_problem
 from troubleshoot.tui.workspace import Workspace
 
@@ -17,18 +17,18 @@ if TYPE_CHECKING:
 
 
 def settings_of(workspace: Workspace) -> CaseSettings:
-    """Return the settings of an exercise: the person's units, nothing learnt from closed cases."""
+    """Return the settings of a drill: the person's units, nothing learnt from closed cases."""
     return CaseSettings(learn=False, units=workspace.settings.units)
 
 
-def show(home: HomeScreen, exercise: Sitting, over: Callable[[], None]) -> None:
-    """Show an exercise, and do what follows when it was ended."""
+def show(home: HomeScreen, sitting: Sitting, over: Callable[[], None]) -> None:
+    """Show a drill, and do what follows when it was ended."""
 
     def left(_: None) -> None:
-        if exercise.over:
+        if sitting.over:
             over()
 
-    home.app.push_screen(ExerciseScreen(home.workspace, exercise), left)
+    home.app.push_screen(DrillScreen(home.workspace, sitting), left)
 
 
 def go(home: HomeScreen, doing: Coroutine[Any, Any, None]) -> None:

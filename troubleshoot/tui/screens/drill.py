@@ -1,4 +1,4 @@
-"""The session of an exercise: the bench gives the readings, the person judges them and names the cause."""
+"""The session of a drill: the bench gives the readings, the person judges them and names the cause."""
 
 from __future__ import annotations
 
@@ -32,18 +32,18 @@ FREE_ROWS = (
 )
 
 
-class ExerciseScreen(SessionScreen, inherit_bindings=False):
-    """One exercise."""
+class DrillScreen(SessionScreen, inherit_bindings=False):
+    """One drill."""
 
     BINDINGS = bindings_of("drill")
     NAME = "drill"
 
-    def __init__(self, workspace: Workspace, exercise: Sitting) -> None:
-        super().__init__(workspace, exercise.case)
-        self.exercise = exercise
+    def __init__(self, workspace: Workspace, sitting: Sitting) -> None:
+        super().__init__(workspace, sitting.case)
+        self.sitting = sitting
 
     def compose(self) -> ComposeResult:
-        """Lay out as a session, with the keys of an exercise at the foot."""
+        """Lay out as a session, with the keys of a drill at the foot."""
         for widget in super().compose():
             yield KeyLine("drill") if isinstance(widget, KeyLine) else widget
 
@@ -55,15 +55,15 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
     def show_parts(self, said: str = "") -> None:
         """Show every part, the ranking only where it may be seen; where it is the person's turn, what can be done."""
-        self.ranking = self.exercise.ranking_shown
+        self.ranking = self.sitting.ranking_shown
         self.query_one(Likely).display = self.ranking
         super().show_parts(said)
         left, right = headline(self.view)
-        worked = f"{real_minutes(self.exercise.case.events):.0f} by the clock"
+        worked = f"{real_minutes(self.sitting.case.events):.0f} by the clock"
         self.query_one("#head", HeadLine).show(left, f"{right} · {worked}", short_headline(self.view))
         if self.view.step.kind == "free":
             self.query_one(Answer).ask_choice(FREE_ROWS, 0)
-            self.query_one("#do", Words).show(turn_words(self.view, self.exercise))
+            self.query_one("#do", Words).show(turn_words(self.view, self.sitting))
             self.query_one(Card).scroll_home(animate=False)
         elif self.view.step.kind == "check" and not said:
             tell(self, "Enter: the bench gives the reading.")
@@ -84,30 +84,30 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
     def action_bench(self) -> None:
         """Take the bench's reading, then let the person judge it."""
-        check, bench = self.view.step.check, self.exercise.case.bench
+        check, bench = self.view.step.check, self.sitting.case.bench
         if check is None or bench is None or self.view.step.kind != "check":
             tell(self, "Choose a check first: c lists them.")
             return
         read = bench.read(check.id)
         if read is None:
             with self.changing("This cannot be measured here. Left out."):
-                self.exercise.case.skip(check.id, "cannot be measured")
+                self.sitting.case.skip(check.id, "cannot be measured")
             return
         try:
-            self.exercise.take(check.id)
+            self.sitting.take(check.id)
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return
         seen = next((one.words for one in check.choices if one.outcome == read), "")
-        shown = seen or self.exercise.case.assessment.latest[check.id].shown
+        shown = seen or self.sitting.case.assessment.latest[check.id].shown
         self.show_case(said=f"Read: {shown}")
-        if self.exercise.drill.judge and check.bands:
+        if self.sitting.drill.judge and check.bands:
             self.ask_judgement(check.id, f"{check.ask}: {shown}", band_rows(check))
 
     def on_mount(self) -> None:
-        """Ask again for the judgements that were left open when the exercise was last left."""
-        if self.exercise.unjudged:
-            self.call_after_refresh(self.ask_each, self.exercise.unjudged)
+        """Ask again for the judgements that were left open when the drill was last left."""
+        if self.sitting.unjudged:
+            self.call_after_refresh(self.ask_each, self.sitting.unjudged)
 
     def ask_each(self, waiting: Sequence[str]) -> None:
         """Ask for one judgement after the other, until one is put off."""
@@ -116,16 +116,16 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
     def action_judge(self) -> None:
         """Ask for the judgements that were put off, that of the last number first."""
-        if self.exercise.unjudged:
-            self.ask_each(self.exercise.unjudged)
+        if self.sitting.unjudged:
+            self.ask_each(self.sitting.unjudged)
         else:
             tell(self, "No number waits to be judged.")
 
     def ask_waiting(self, waiting: str, then: Callable[[], None] | None = None) -> None:
         """Ask where a reading lies that was taken before."""
-        check = self.exercise.case.catalogue.checks[waiting]
+        check = self.sitting.case.catalogue.checks[waiting]
         rows = [Row(outcome, words) for outcome, words in check.named_outcomes]
-        title = f"{check.ask}: {self.exercise.case.assessment.latest[waiting].shown}"
+        title = f"{check.ask}: {self.sitting.case.assessment.latest[waiting].shown}"
         self.ask_judgement(waiting, title, rows, then)
 
     def ask_judgement(
@@ -138,7 +138,7 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
                 self.show_case(said="Not judged yet; j asks again.")
                 return
             with self.changing("Judged."):
-                self.exercise.case.judge(check, outcome)
+                self.sitting.case.judge(check, outcome)
             if then is not None:
                 then()
 
@@ -146,29 +146,29 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
 
     def name_cause(self, cause: str) -> None:
         """Repair or name a cause."""
-        title = self.exercise.case.catalogue.causes[cause].title
+        title = self.sitting.case.catalogue.causes[cause].title
         with self.changing():
-            self.exercise.repair(cause)
-        if cause in self.exercise.named:
-            result = self.exercise.practice.retest() if self.exercise.practice is not None else ""
+            self.sitting.repair(cause)
+        if cause in self.sitting.named:
+            result = self.sitting.practice.retest() if self.sitting.practice is not None else ""
             words = {"gone": "the concern is gone", "partly": "better, not gone", "still": "it is still there"}
             tell(self, f"{title}: {words[result]}" if result else f"Named: {title}. f finishes.")
 
     def action_why(self) -> None:
-        """Ask for the ranking where the exercise gives it; once it is shown, say why a cause stands where it does."""
-        if self.exercise.ranking_shown:
+        """Ask for the ranking where the drill gives it; once it is shown, say why a cause stands where it does."""
+        if self.sitting.ranking_shown:
             dialogs.open_why(self)
             return
         with self.changing("The ranking is shown from now on."):
-            self.exercise.case.ask_ranking()
+            self.sitting.case.ask_ranking()
 
     def action_hint(self) -> None:
         """Give the trainer's next hint."""
-        hint = self.exercise.next_hint()
+        hint = self.sitting.next_hint()
         self.show_case(said=f"Hint: {hint}" if hint else "There is no further hint.")
 
     def action_dialog(self, dialog: str) -> None:
-        """Open another screen; those that an exercise does not have say so."""
+        """Open another screen; those that a drill does not have say so."""
         if dialog == "repaired":
             self.open_causes()
         elif dialog == "finish":
@@ -176,7 +176,7 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         elif dialog == "others":
             self.open_checks()
         elif dialog in ("facts", "change", "concern"):
-            tell_problem(self, NotNow("The exercise sets that.", "Go on from here."))
+            tell_problem(self, NotNow("The drill sets that.", "Go on from here."))
         else:
             super().action_dialog(dialog)
 
@@ -184,53 +184,53 @@ class ExerciseScreen(SessionScreen, inherit_bindings=False):
         """List the checks that can be done and take up the one chosen."""
 
         def rows(appraised: bool = True) -> list[Row]:
-            return [dialogs.other_row(one) for one in self.exercise.checks(appraised)]
+            return [dialogs.other_row(one) for one in self.sitting.checks(appraised)]
 
         def choose(check: str | None) -> None:
             if check is not None:
                 with self.changing():
-                    self.exercise.case.choose(check)
+                    self.sitting.case.choose(check)
 
-        later = rows if self.exercise.ranking_shown else None
+        later = rows if self.sitting.ranking_shown else None
         none_left = "Every check has been done."
         shown = ChooseScreen("Which check?", rows(appraised=False), "", none_left, narrows=True, later=later)
         self.app.push_screen(shown, choose)
 
     def open_causes(self) -> None:
         """List every cause that can be named."""
-        rows = [Row(one.id, one.title, "", one.term) for one in self.exercise.candidates()]
+        rows = [Row(one.id, one.title, "", one.term) for one in self.sitting.candidates()]
 
         def chosen(cause: str | None) -> None:
             if cause is not None:
                 self.name_cause(cause)
 
-        title = "What would you repair?" if self.exercise.practice is None else "What do you repair?"
+        title = "What would you repair?" if self.sitting.practice is None else "What do you repair?"
         self.app.push_screen(ChooseScreen(title, rows, "", "No cause can be named yet.", narrows=True), chosen)
 
     def open_finish(self) -> None:
         """Ask once more, then finish; a sitting is handed in."""
-        named = [self.exercise.case.catalogue.causes[one].title for one in self.exercise.named]
+        named = [self.sitting.case.catalogue.causes[one].title for one in self.sitting.named]
         words = f"You name: {'; '.join(named)}." if named else "You have named no cause."
 
         def done(answer: str | None) -> None:
             if answer == "finish":
                 with self.changing():
-                    finish(self.exercise)
+                    finish(self.sitting)
 
         rows = (Row("finish", "Finish"), Row("on", "Go on"))
         self.app.push_screen(ChooseScreen("Finish?", rows, words), done)
 
 
-def turn_words(case: CaseView, exercise: Sitting) -> list[Paragraph]:
+def turn_words(case: CaseView, sitting: Sitting) -> list[Paragraph]:
     """Return what is told where it is the person's turn: what has been found so far, then the story."""
     done = [one_line(number, line) for number, line in numbered(case.trail)]
     words: list[Paragraph] = [plain("Your turn", "bold $strong")]
     if not done:
         return [*words, plain(case.step.words)]
     words += [plain("So far:", "bold"), *((lead(" "), line) for line in done)]
-    if exercise.named:
+    if sitting.named:
         words += [plain(case.step.words)]
-    return [*words, plain(""), plain(f"{exercise.drill.story} {exercise.rules.conditions}", "$quiet")]
+    return [*words, plain(""), plain(f"{sitting.drill.story} {sitting.rules.conditions}", "$quiet")]
 
 
 def band_rows(check: CheckShown) -> list[Row]:
