@@ -243,11 +243,11 @@ def _reading(case: Case, one: Done) -> ReadingLine:
     worked_out = tuple(_worked_out(check, band, case) for band in bands if band.why)
     chosen = not check.kind.graded
     source = event.source
-    whence = ""
+    origin = ""
     if source is not None:
         stretch = f"{source.from_s:.4g} to {source.to_s:.4g} s"
-        whence = f"{source.kind} {source.file}, {stretch}: {source.method} (SHA-256 {source.sha256[:12]})"
-    return ReadingLine(check.ask, read.shown, verdict, read.normal, limits, check.basis, worked_out, chosen, whence)
+        origin = f"{source.kind} {source.file}, {stretch}: {source.method} (SHA-256 {source.sha256[:12]})"
+    return ReadingLine(check.ask, read.shown, verdict, read.normal, limits, check.basis, worked_out, chosen, origin)
 
 
 def _charts(done: tuple[Done, ...]) -> tuple[Chart, ...]:
