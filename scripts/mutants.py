@@ -70,6 +70,11 @@ class Changer(ast.NodeTransformer):
             node.value = self.visit(node.value)
         return node
 
+    def visit_ClassDef(self, node: ast.ClassDef) -> ast.ClassDef:
+        """Leave decorators and bases alone."""
+        node.body = [self.visit(one) for one in node.body]
+        return node
+
     def visit_FunctionDef(self, node: ast.FunctionDef) -> ast.FunctionDef:
         """Leave annotations and decorators alone."""
         node.body = [self.visit(one) for one in node.body]
@@ -146,27 +151,27 @@ def mutants(folder: str) -> Iterator[Mutant]:
             yield Mutant(path.relative_to(ROOT), place, line, words)
 
 
-def tests_of(mutant: Mutant, quick: bool) -> list[list[str]]:
+def tests_of(mutant: Mutant, copy: Path, quick: bool) -> list[list[str]]:
     """Return the tests to run in turn: those that name the module, and unless `quick` the others of its folder."""
     files: list[str] = []
     for one in FOLDERS[mutant.path.parent.name]:
-        found = ROOT / one
+        found = copy / one
         files += [
-            str(path.relative_to(ROOT)) for path in ([found] if found.is_file() else sorted(found.glob("test_*.py")))
+            str(path.relative_to(copy)) for path in ([found] if found.is_file() else sorted(found.glob("test_*.py")))
         ]
     dotted = f"{mutant.path.parent.name}.{mutant.path.stem} import"
-    naming = [one for one in files if dotted in (ROOT / one).read_text(encoding="utf-8")]
+    naming = [one for one in files if dotted in (copy / one).read_text(encoding="utf-8")]
     others = [one for one in files if one not in naming]
     return [one for one in ([naming] if naming and quick else [naming, others]) if one]
 
 
 def noticed(mutant: Mutant, copy: Path, quick: bool) -> bool:
     """Return whether some test fails with the mutant in place."""
-    source = (ROOT / mutant.path).read_text(encoding="utf-8")
+    source = (copy / mutant.path).read_text(encoding="utf-8")
     changed = ast.fix_missing_locations(Changer(mutant.place).visit(ast.parse(source)))
     (copy / mutant.path).write_text(ast.unparse(changed), encoding="utf-8")
     try:
-        return not all(passes(tests, copy) for tests in tests_of(mutant, quick))
+        return not all(passes(tests, copy) for tests in tests_of(mutant, copy, quick))
     finally:
         (copy / mutant.path).write_text(source, encoding="utf-8")
 
@@ -198,7 +203,7 @@ def main() -> int:
             shutil.copytree(ROOT / part, copy / part, ignore=shutil.ignore_patterns("__pycache__"))
         for name in ("pyproject.toml", "README.md", "DEVELOPERS.md"):
             shutil.copy(ROOT / name, copy / name)
-        first = [tests for mutant in chosen[:1] for tests in tests_of(mutant, given.quick)]
+        first = [tests for mutant in chosen[:1] for tests in tests_of(mutant, copy, given.quick)]
         if not all(passes(tests, copy) for tests in first):
             sys.stderr.write("The tests fail without any change; repair that first.\n")
             return 2

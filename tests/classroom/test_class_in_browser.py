@@ -89,11 +89,11 @@ async def sit_down(page, into, name):
     await asyncio.sleep(0.5)
 
 
-async def read(page, into, name, sought, check):
+async def read(page, into, name, wanted, check):
     """Choose a check by its words, read its cautions, take the reading and judge it low."""
     await page.type("c")
     await asyncio.sleep(0.5)
-    await page.type(sought)
+    await page.type(wanted)
     await page.press("Enter")
     await until(lambda: f"at {check}" in at(into, name), 8, f"{name} chooses {check}")
     for _ in range(30):
@@ -106,10 +106,10 @@ async def read(page, into, name, sought, check):
     await asyncio.sleep(0.3)
 
 
-async def name_cause(page, into, name, sought):
+async def name_cause(page, into, name, wanted):
     await page.type("r")
     await asyncio.sleep(0.5)
-    await page.type(sought)
+    await page.type(wanted)
     await page.press("Enter")
     await until(lambda: "named" in at(into, name), 8, f"{name} names a cause")
     await page.type("f")

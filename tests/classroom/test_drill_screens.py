@@ -65,9 +65,9 @@ async def read_cautions(pilot, app, then):
         await (press(pilot, "y") if "I have read it" in words(app) else pilot.pause(0.05))
 
 
-async def take(pilot, app, sought):
+async def take(pilot, app, wanted):
     """Choose a check, read its cautions, take the reading from the bench."""
-    await press(pilot, "c", sought, "enter")
+    await press(pilot, "c", wanted, "enter")
     await read_cautions(pilot, app, "Enter  take")
     await press(pilot, "enter")
 

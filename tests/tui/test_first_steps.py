@@ -91,10 +91,10 @@ async def test_the_foot_of_the_card_says_which_way_more_is(tmp_path) -> None:
 
 
 async def test_words_with_a_hyphen_can_be_found(screens) -> None:
-    """The sign is part of what is sought, not dropped."""
+    """The sign is part of what is wanted, not dropped."""
     async with screens() as (app, press):
         await press("e", "f", "i", "t", "-", "u", "p")
-        assert app.screen.sought == "fit-up"
+        assert app.screen.wanted == "fit-up"
 
 
 async def test_what_is_left_out_or_replaced_is_said_at_the_start(screens, workspace, monkeypatch) -> None:

@@ -366,7 +366,7 @@ async def test_the_report_is_written_in_three_forms(screens, tmp_path, monkeypat
 
 
 async def test_a_calculation_is_found_by_its_fields_too(screens) -> None:
-    """The list is sought as the command `calc WORDS` seeks: in fields and use, not in titles alone."""
+    """The list is wanted as the command `calc WORDS` seeks: in fields and use, not in titles alone."""
     async with screens() as (_, press):
         found = await press("k", *"chassis")
         assert "Voltage drop in a wire run" in found and "Dwell" not in found
@@ -444,7 +444,7 @@ async def test_the_bench_gives_the_reading(tmp_path, workspace, look) -> None:
 
 
 async def test_two_concerns_are_found_by_typing_and_both_marked(screens) -> None:
-    """Space marks what is sought and brings the whole list back; Enter takes the one sought last along."""
+    """Space marks what is wanted and brings the whole list back; Enter takes the one wanted last along."""
     async with screens() as (app, press):
         text = await press("n", *"lean", "space")
         assert "[x]" in text and "1 marked" in text and "Type to find" in text

@@ -37,7 +37,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "repair": "How it is put right.",
         "proof": "The retest that shows it is cured.",
         "cautions": "Hazards of the cause itself.",
-        "plant": "How a trainer sets it on a training engine, or why nobody must.",
+        "plant": "How a trainer sets it on a training engine, or why nobody may.",
     },
     "Repair": {
         "do": "The work, step by step.",

@@ -229,7 +229,7 @@ class Proof(_Form, frozen=True, kw_only=True):
 
 
 class Plant(_Form, frozen=True, kw_only=True):
-    """How a trainer sets the fault on a training engine, or why nobody must."""
+    """How a trainer sets the fault on a training engine, or why nobody may."""
 
     do: list[Words] = field(default_factory=list)
     undo: list[Words] = field(default_factory=list)

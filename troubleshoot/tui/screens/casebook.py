@@ -20,16 +20,16 @@ class CasebookScreen(ChooseScreen):
         words = f"The last {MOST_LISTED} cases; type a word of another." if len(rows) == MOST_LISTED else ""
         super().__init__("Casebook", rows, words, "No case yet.", narrows=True)
 
-    def rows_for(self, sought: str) -> tuple[Row, ...]:
-        """Return the cases that hold every word sought, or a word that begins so."""
+    def rows_for(self, wanted: str) -> tuple[Row, ...]:
+        """Return the cases that hold every word wanted, or a word that begins so."""
         try:
-            return _rows(self.workspace, sought) if sought.strip() else tuple(self.rows)
+            return _rows(self.workspace, wanted) if wanted.strip() else tuple(self.rows)
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return ()
 
 
-def _rows(workspace: Workspace, sought: str) -> tuple[Row, ...]:
+def _rows(workspace: Workspace, wanted: str) -> tuple[Row, ...]:
     return tuple(
         Row(
             case.id,
@@ -37,5 +37,5 @@ def _rows(workspace: Workspace, sought: str) -> tuple[Row, ...]:
             case.state,
             f"{case.id} · {datetime.fromtimestamp(case.touched).strftime('%Y-%m-%d %H:%M')}",
         )
-        for case in workspace.cases(sought)
+        for case in workspace.cases(wanted)
     )

@@ -36,13 +36,13 @@ class ChooseScreen(Screen[str | None]):
         super().__init__()
         self.later = later
         self.head, self.words, self.rows, self.empty, self.narrows = title, words, tuple(rows), empty, narrows
-        self.sought = ""
+        self.wanted = ""
 
     def compose(self) -> ComposeResult:
-        """Lay out title, words, what is sought, and rows."""
+        """Lay out title, words, what is wanted, and rows."""
         yield HeadLine(self.head, id="head")
         yield Static(plain(self.words), id="words", markup=False)
-        yield Static(id="sought", markup=False)
+        yield Static(id="wanted", markup=False)
         with VerticalScroll(id="rows", can_focus=False):
             yield Numbered(id="list", empty=self.empty)
         yield MessageLine()
@@ -60,25 +60,25 @@ class ChooseScreen(Screen[str | None]):
         """Show the rows that took a moment; what has been typed by now still narrows them."""
         if self.later is not None:
             self.rows, self.later = tuple(self.later()), None
-            self.narrow(self.sought)
+            self.narrow(self.wanted)
 
-    def narrow(self, sought: str) -> None:
-        """Show only the rows with the words sought."""
-        self.sought = sought
+    def narrow(self, wanted: str) -> None:
+        """Show only the rows with the words wanted."""
+        self.wanted = wanted
         numbered = self.query_one(Numbered)
-        numbered.empty = "Nothing matches. Backspace takes letters away." if sought else self.empty
-        numbered.show(self.rows_for(sought), at=0)
-        found = self.query_one("#sought", Static)
+        numbered.empty = "Nothing matches. Backspace takes letters away." if wanted else self.empty
+        numbered.show(self.rows_for(wanted), at=0)
+        found = self.query_one("#wanted", Static)
         found.display = self.narrows
         found.update(
-            beside(plain("Find: ", "bold $primary"), plain(sought, "bold $strong"), plain("▁", "$accent"))
-            if sought
+            beside(plain("Find: ", "bold $primary"), plain(wanted, "bold $strong"), plain("▁", "$accent"))
+            if wanted
             else plain("Type to find", "$quiet")
         )
 
-    def rows_for(self, sought: str) -> tuple[Row, ...]:
-        """Return the rows with the words sought."""
-        return matching(self.rows, sought)
+    def rows_for(self, wanted: str) -> tuple[Row, ...]:
+        """Return the rows with the words wanted."""
+        return matching(self.rows, wanted)
 
     def on_key(self, event: events.Key) -> None:
         """Narrow the list by what is typed."""
@@ -86,14 +86,14 @@ class ChooseScreen(Screen[str | None]):
             return
         if event.key == "backspace":
             event.stop()
-            self.narrow(self.sought[:-1])
+            self.narrow(self.wanted[:-1])
         elif event.character and self.seeks_with(event.character):
             event.stop()
-            self.narrow(self.sought + event.character)
+            self.narrow(self.wanted + event.character)
 
     def seeks_with(self, character: str) -> bool:
-        """Return whether a key belongs to the words sought."""
-        return sought_with(character, self.sought)
+        """Return whether a key belongs to the words wanted."""
+        return continues(character, self.wanted)
 
     @on(Numbered.Taken)
     def take(self, taken: Numbered.Taken) -> None:
@@ -115,21 +115,21 @@ class ChooseScreen(Screen[str | None]):
             self.dismiss(row.id)
 
     def action_back(self) -> None:
-        """Give up what is sought, else leave without choosing."""
-        if self.sought:
+        """Give up what is wanted, else leave without choosing."""
+        if self.wanted:
             self.narrow("")
         else:
             self.dismiss(None)
 
 
-def sought_with(character: str, sought: str) -> bool:
-    """Return whether a key belongs to the words sought: letters, and signs within words; digits choose lines."""
-    return character.isalpha() or character in "-'/" or (character == " " and bool(sought))
+def continues(character: str, wanted: str) -> bool:
+    """Return whether a key belongs to the words wanted: letters, and signs within words; digits choose lines."""
+    return character.isalpha() or character in "-'/" or (character == " " and bool(wanted))
 
 
-def matching(rows: Sequence[Row], sought: str) -> tuple[Row, ...]:
-    """Return the rows that hold every word sought, in their id too; those whose own words begin with it first."""
-    words = sought.casefold().split()
+def matching(rows: Sequence[Row], wanted: str) -> tuple[Row, ...]:
+    """Return the rows that hold every word wanted, in their id too; those whose own words begin with it first."""
+    words = wanted.casefold().split()
     found = [
         row
         for row in rows

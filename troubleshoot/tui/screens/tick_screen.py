@@ -27,16 +27,16 @@ class MarkScreen(ChooseScreen, inherit_bindings=False):
         self.least = least
         """How many must be marked to go on."""
 
-    def narrow(self, sought: str) -> None:
-        """Show only the rows with the words sought, each with its mark."""
-        super().narrow(sought)
+    def narrow(self, wanted: str) -> None:
+        """Show only the rows with the words wanted, each with its mark."""
+        super().narrow(wanted)
         self.redraw(0)
 
     def redraw(self, at: int) -> None:
         """Write the rows with their marks."""
         rows = [
             Row(row.id, row.words, row.aside, row.under, MARKED if row.id in self.marked else UNMARKED, row.also)
-            for row in matching(self.rows, self.sought)
+            for row in matching(self.rows, self.wanted)
         ]
         self.query_one(Numbered).show(rows, at=at)
 
@@ -52,9 +52,9 @@ class MarkScreen(ChooseScreen, inherit_bindings=False):
         self.toggle(numbered.marked.id)
 
     def toggle(self, row: str) -> None:
-        """Mark or unmark a row; what was sought is done with, and the whole list stands there again."""
+        """Mark or unmark a row; what was wanted is done with, and the whole list stands there again."""
         self.marked ^= {row}
-        if self.sought:
+        if self.wanted:
             self.narrow("")
             self.query_one(Numbered).move([one.id for one in self.rows].index(row))
         else:
@@ -62,13 +62,13 @@ class MarkScreen(ChooseScreen, inherit_bindings=False):
         tell(self, f"{len(self.marked)} marked. Enter goes on.")
 
     def seeks_with(self, character: str) -> bool:
-        """Return whether a key belongs to the words sought; Space marks instead, whatever is sought."""
+        """Return whether a key belongs to the words wanted; Space marks instead, whatever is wanted."""
         return character != " " and super().seeks_with(character)
 
     def action_done(self) -> None:
-        """Go on, when enough is marked; with nothing marked, or a row sought, Enter marks the row ▸ first."""
+        """Go on, when enough is marked; with nothing marked, or a row wanted, Enter marks the row ▸ first."""
         pointed = self.query_one(Numbered).marked
-        if pointed is not None and (len(self.marked) < self.least or (self.sought and pointed.id not in self.marked)):
+        if pointed is not None and (len(self.marked) < self.least or (self.wanted and pointed.id not in self.marked)):
             self.marked.add(pointed.id)
         if len(self.marked) < self.least:
             tell_problem(self, TroubleshootError("Nothing is marked.", "Press the digit of a line, then Enter."))
