@@ -194,3 +194,12 @@ def test_a_part_of_a_name_finds_what_contains_it_before_what_looks_like_it() -> 
     assert nearest("Dwell time", known) == ["dwell-time-at-speed"]
     assert nearest("dwel-time-at-sped", known) == ["dwell-time-at-speed"]
     assert nearest("", known) == []
+
+
+@pytest.mark.parametrize(
+    ("readings", "said"), [([150, 152, 110, 112, 149], True), ([150, 110, 152, 111], False), ([150, 120, 118], False)]
+)
+def test_two_low_cylinders_side_by_side_point_at_the_gasket(readings: list[float], said: bool) -> None:
+    """Low is under three quarters of the highest (common practice, no source)."""
+    notes = calculation("compression-spread").answer({"readings": readings}).notes
+    assert any("head gasket" in note for note in notes) == said

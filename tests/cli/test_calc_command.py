@@ -120,6 +120,7 @@ def test_reference_has_every_formula_and_source(command):
         assert f"`{one.name}`" in page
         assert one.source in page
         assert one.formula.splitlines()[0] in page
+    assert "| psi (bar) |" in page and "| rpm |" in page and "rpm (rpm)" not in page
 
 
 def test_help_of_a_calculation_names_fields_ranges_and_defaults(command):
