@@ -30,8 +30,8 @@ def history(seen: Assessment, catalogue: Catalogue, cause: str) -> tuple[MomentS
                 answer = read.shown if read is not None else ""
                 shown.append(MomentShown("reading", title, answer, before_it, after_it))
             case Repaired(repair=repair):
-                mended = {one.id for one in problem.causes if one.repair == repair}
-                known = next((one for one in seen.repaired if one in mended), repair)
+                cured = {one.id for one in problem.causes if one.repair == repair}
+                known = next((one for one in seen.repaired if one in cured), repair)
                 title = catalogue.causes[known].title if known in catalogue.causes else id_words(known)
                 shown.append(MomentShown("repair", title, "repaired", before_it, after_it))
             case Retested(remains=remains):

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from troubleshoot.reasoning.appraising import Appraisal, CheckWorth, check_cost, set_ups_after, worth_of_checks
-from troubleshoot.reasoning.belief import Belief, chance_it_ends, with_repair, take_in
+from troubleshoot.reasoning.belief import Belief, chance_it_ends, take_in, with_repair
 from troubleshoot.reasoning.events import Retested
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.repair_cost import expected_repair_cost, first_repair
