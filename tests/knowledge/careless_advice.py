@@ -186,7 +186,14 @@ THIRD_ROUND = (
     Bad("Lean the top of the table out by a fifth.", where="plant"),
 )
 
-CARELESS = (*FIRST_ROUND, *SECOND_ROUND, *THIRD_ROUND)
+UNWARNED = (
+    Bad("Renew the fuel filter.", where="repair", cautions=("fuel-vapour", "fuel-under-pressure")),
+    Bad("Swap the pump for a good one.", where="repair", cautions=("fuel-vapour",)),
+    Bad("Take out the injectors and clean them.", where="repair", cautions=()),
+)
+"""Repairs that open a fuel line and do not say that its pressure is let down first."""
+
+CARELESS = (*FIRST_ROUND, *SECOND_ROUND, *THIRD_ROUND, *UNWARNED)
 
 SAFE = (
     "Keep flames, matches and lighters away; nothing burns or glows within ten steps.",

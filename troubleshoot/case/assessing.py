@@ -42,6 +42,7 @@ from troubleshoot.knowledge.answers import (
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_from
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.evidence import evidence_of, evidence_rests_on
+from troubleshoot.knowledge.hazards import runs_before
 from troubleshoot.knowledge.limits import limits_rest_on
 from troubleshoot.knowledge.model import Check
 from troubleshoot.problems import TroubleshootError
@@ -136,6 +137,9 @@ class _Progress:
     repaired: list[str]
     minutes: float = 0.0
     pressure_down: bool = False
+    """Whether the fuel pressure was let down and the pump has not run since."""
+    asked_down: bool = False
+    """Whether the procedure was read for a check that is not made yet: that it was followed, only the reading says."""
 
 
 def _gone_through(
@@ -149,9 +153,10 @@ def _gone_through(
                 progress.skipped.pop(check, None)
                 progress.minutes += minutes
                 put_in_place(catalogue, check, progress.in_place)
-                if check in catalogue.checks and catalogue.checks[check].state != "key off":
-                    progress.pressure_down = False
+                progress.pressure_down = progress.pressure_down and leaves_pressure_down(catalogue, check)
+                progress.asked_down = False
             case CheckSkipped(check=check, why=why):
+                _not_followed(progress)
                 progress.taken.discard(check)
                 progress.skipped[check] = why
             case RepairMade(cause=cause, minutes=minutes):
@@ -164,14 +169,32 @@ def _gone_through(
             case FuelSmelt():
                 progress.pressure_down = False
             case CautionAcknowledged(caution=caution):
-                progress.pressure_down = progress.pressure_down or lasts(catalogue, caution)
-            case Opened() | Setting() | CheckChosen() | Retested() | Closed() | Aside():
+                if lasts(catalogue, caution):
+                    progress.pressure_down = progress.asked_down = True
+            case CheckChosen():
+                _not_followed(progress)
+            case Opened() | Setting() | Retested() | Closed() | Aside():
                 pass
             case ReadingCorrected() | Undone():
                 raise AssertionError("these never stand")
             case never:
                 assert_never(never)
     return progress
+
+
+def _not_followed(progress: _Progress) -> None:
+    """Forget a procedure that was read for a check which is then left out or put off."""
+    if progress.asked_down:
+        progress.pressure_down = progress.asked_down = False
+
+
+def leaves_pressure_down(catalogue: Catalogue, check: str) -> bool:
+    """Return whether a line that holds no pressure holds none after this check: the pump never ran for it."""
+    known = catalogue.checks.get(check)
+    if known is None:
+        return True
+    setup = catalogue.setups.get(known.setup or "")
+    return known.state == "key off" and (setup is None or setup.state == "key off") and not runs_before(known.do)
 
 
 def lasts(catalogue: Catalogue, caution: str) -> bool:

@@ -231,3 +231,5 @@ class CaseView:
     to_put_right: tuple[str, ...] = field(default=())
     behind: Step | None = None
     proof: ProofShown | None = None
+    none_words: str = "nothing wrong"
+    """What the share of no cause at all is called; a danger is never called that."""

@@ -94,6 +94,7 @@ def view_of(
         ranked=_ranked(seen, catalogue),
         pairs=_pairs(seen, catalogue),
         none=seen.belief.none if seen.belief else 0.0,
+        none_words="not found, NOT CLEARED" if not_cleared(seen, catalogue) else "nothing wrong",
         something_else=_something_else(seen),
         trail=lines,
         minutes=seen.minutes,

@@ -133,7 +133,7 @@ def ranking_lines(view: CaseView, most: int = 5) -> Iterator[str]:
         yield from wrapped(f"{cause.title} ({cause.words})", f"  {number} {cause.probability:4.0%} ")
     yield f"    {view.something_else:4.0%} something not listed here"
     if view.none >= 0.005:
-        yield f"    {view.none:4.0%} nothing wrong (any more)"
+        yield f"    {view.none:4.0%} {view.none_words}"
     for pair in view.pairs:
         yield from wrapped(f"{pair.titles[0]} and {pair.titles[1]} at once", f"    {pair.probability:4.0%} ")
     if view.doubt:

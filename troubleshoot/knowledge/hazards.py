@@ -19,6 +19,13 @@ OPENS_SAID = {
 }  # fmt: skip
 """Words in which a check says that it opens something, which it then declares."""
 
+REPAIR_OPENS = (
+    r"\b(?:replace|renew|clean|fit|change|new|swap|take out|remove)\b[^.;:]{0,30}"
+    r"\b(?:(?<!air )filter|strainer|fuel pump|pump(?! (?:current|ground|wire|feed|relay))|regulator"
+    r"|injectors?(?! (?:wire|feed|plug|pulse))|fuel (?:hose|line))\b"
+)
+"""Words in which a repair of the fuel system opens a line."""
+
 LIVE_SAID = {
     "secondary": r"\btiming light\b|\bspark tester\b|\badjustable tester\b|\binductive\b",
     "battery": r"\bbattery (?:plus|minus)\b|\bbattery posts?\b|\bthe posts\b|\bbattery('s)? (?:minus|plus) post\b",

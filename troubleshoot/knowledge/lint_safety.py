@@ -9,7 +9,7 @@ from typing import get_args
 
 from troubleshoot.knowledge.dangerous_advice import dangers, said
 from troubleshoot.knowledge.findings import Finding
-from troubleshoot.knowledge.hazards import cautions_needed, not_declared, runs_before, started
+from troubleshoot.knowledge.hazards import OPENS_SAID, REPAIR_OPENS, cautions_needed, not_declared, runs_before, started
 from troubleshoot.knowledge.lint_references import Record
 from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.loading import YamlPath
@@ -30,6 +30,7 @@ def safety(trees: SourcedTrees) -> Iterator[Finding]:
         told = {*cause.cautions, *cause.repair.cautions}
         yield from _mentions(trees, record, [(("repair", "do"), cause.repair.do)], told, ("repair", "cautions"))
         yield from _advice(trees, record, [(("repair", "do"), cause.repair.do)])
+        yield from _line_opened(trees, record, cause, told)
         yield from _plant(trees, record, cause)
     for identifier, setup in trees.catalogue.setups.items():
         yield from _setup(trees, ("setups", identifier), setup)
@@ -61,6 +62,17 @@ def _check(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Findin
         if name not in check.cautions:
             what = f"what is done here ({brought}) brings a hazard, and {name} is not among the cautions"
             yield trees.at(record, ("state",), what, f"add {name} to cautions", "no-caution")
+
+
+def _line_opened(trees: SourcedTrees, record: Record, cause: Cause, told: set[str]) -> Iterator[Finding]:
+    """Find a repair that opens a fuel line and does not carry what an open line needs."""
+    words = " ".join(cause.repair.do).lower()
+    if cause.system != "fuel" or not (said(REPAIR_OPENS, words) or said(OPENS_SAID["fuel line"], words)):
+        return
+    for name, caution in trees.catalogue.cautions.items():
+        if name not in told and any(rule.opens == ["fuel line"] for rule in caution.needed):
+            what = f"this repair opens a fuel line, and {name} is not among its cautions"
+            yield trees.at(record, ("repair", "do"), what, f"add {name} to repair.cautions", "no-caution")
 
 
 def _setup(trees: SourcedTrees, record: Record, setup: Setup) -> Iterator[Finding]:

@@ -64,7 +64,7 @@ def likely_lines(view: CaseView, width: int, height: int) -> list[Content]:
 
 def _rest(view: CaseView, width: int) -> list[Content]:
     shown = []
-    for share, words in ((view.something_else, "something else"), (view.none, "nothing wrong")):
+    for share, words in ((view.something_else, "something else"), (view.none, view.none_words)):
         if share >= LEAST_SHOWN:
             text = f"{percent(share)}"
             shown.append(plain(f"  {words}".ljust(max(width - len(text), 0)) + text, "$quiet"))
