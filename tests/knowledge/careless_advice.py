@@ -193,7 +193,15 @@ UNWARNED = (
 )
 """Repairs that open a fuel line and do not say that its pressure is let down first."""
 
-CARELESS = (*FIRST_ROUND, *SECOND_ROUND, *THIRD_ROUND, *UNWARNED)
+SHIPPED_ONCE = (
+    Bad("Press the service valve through a rag; a mist means pressure.", where="cannot"),
+    Bad("Look at the vent and blow through its hose, tank cool.", where="cannot"),
+    Bad("Loosen the cap and see whether it comes right.", where="cannot"),
+    Bad("Take the hose off the rail and blow down it.", where="cannot"),
+)
+"""What a look at forty of the shipped checks, and at every `cannot`, found in them."""
+
+CARELESS = (*SHIPPED_ONCE, *FIRST_ROUND, *SECOND_ROUND, *THIRD_ROUND, *UNWARNED)
 
 SAFE = (
     "Keep flames, matches and lighters away; nothing burns or glows within ten steps.",

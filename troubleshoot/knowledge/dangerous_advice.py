@@ -80,6 +80,13 @@ _DEVICE = (
 _OFF = r"(?:unhook|off|out|loose|pull|yank|tug|lift|take|remove|undo|whack|slip|pop|disconnect)"
 
 BY_THINGS = (
+    Refused("under-pressure", "a valve that holds fuel at pressure is pressed open", _DOWN,
+            r"\b(?:press|push|poke)\b[^.;:]{0,20}\b(?:service|test) valve\b"),
+    Refused("mouth", "this puts a mouth to what holds fuel or vapour", "use a hand pump made for fuel",
+            r"\bblow\b[^.;:]{0,20}\b(?:through|into|down)\b", spared=r"\bhand pump\b"),
+    Refused("makeshift", "the tank's cap is left loose to see what it does", "park, engine off, listen at the cap",
+            r"\b(?:loosen|slacken|leave)\b[^.;:]{0,20}\b(?:tank|fuel|filler)? ?cap\b[^.;:]{0,25}"
+            r"\b(?:see|go|drive|try|off)\b"),
     Refused("live-secondary", "a hand or a tool is on the secondary while it is live", _TESTER,
             rf"\b(?:{_SPARK} "
             rf"(?:leads?|wires?|boots?|caps?|cables?)|boots?|coil tower|each lead|the plug)\b", states=RUNNING,
@@ -342,7 +349,10 @@ def _forbidden(text: str, start: int) -> bool:
     """Return whether the words before forbid what begins at `start`: a negation with no new order after it."""
     before = _SENTENCE_END.split(text[:start])[-1]
     after = text[start : start + 40]
-    if re.search(r"\bkeep\b", before) and re.search(r"\b(?:away|clear|out of)\b", _sentence(text, start)):
+    sentence = _sentence(text, start)
+    if re.search(r"\bkeep\b", before) and re.search(r"\b(?:away|clear|out of)\b", sentence):
+        return True
+    if re.search(r"\b(?:hands?|fingers|hair|sleeves)\b[^.;:]*\bclear of\b", sentence):
         return True
     negated = list(_NEGATED.finditer(before))
     if negated:
