@@ -166,8 +166,8 @@ def test_a_car_is_read_in_the_units_typed() -> None:
     car, wrong = read_car(Car(), typed, "us")
     assert wrong == {} and car.displacement == pytest.approx(5000 / 16.387064, abs=0.01)
     assert (car.cylinders, car.injectors, car.title, car.sweeps_at_key_on) == (6, 2, "Mine", True)
-    metric, wrong = read_car(Car(), {"rated-pressure": "400"}, "metric")
-    assert wrong == {} and metric.rated_pressure == pytest.approx(400 / 6.894757, abs=0.01)
+    metric, wrong = read_car(Car(), {"rated-pressure": "4"}, "metric")
+    assert wrong == {} and metric.rated_pressure == pytest.approx(4 / 0.06894757, abs=0.01)
 
 
 @pytest.mark.parametrize(

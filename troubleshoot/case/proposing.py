@@ -374,14 +374,14 @@ def _walk_tree(concern: Concern, seen: Assessment, catalogue: Catalogue, availab
             return None
         read = seen.latest.get(step.check)
         passed = catalogue.checks.get(step.check)
-        if read is None and step.check in available and not (passed and _gone_past(concern, step.check, passed, seen)):
+        if read is None and step.check in available and not (passed and gone_past(concern, step.check, passed, seen)):
             return Proposal("check", step.check, "The tree looks here next.", "tree", str(name))
         sound = passed.normal if passed else None
         name = step.next.get(read.outcome if read else sound or "")
     return None
 
 
-def _gone_past(concern: Concern, identifier: str, check: Check, seen: Assessment) -> bool:
+def gone_past(concern: Concern, identifier: str, check: Check, seen: Assessment) -> bool:
     """Return whether a tree's opening look was left behind: something further on has been read already.
 
     Whoever begins with the gauge is not sent back to look at the fuses; a danger's first look is never passed.

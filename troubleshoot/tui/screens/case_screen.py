@@ -12,11 +12,14 @@ from textual.screen import Screen
 
 from troubleshoot.calculations.units import convert, convert_difference
 from troubleshoot.case.case import Case
+from troubleshoot.case.course import Course, tree_place
+from troubleshoot.case.system_map import system_map
 from troubleshoot.case.view import CaseView
 from troubleshoot.knowledge.answers import InterpretedReading, ReadingImplausible
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.session_options import first_marked, rows_for, wants_quantity
 from troubleshoot.tui.widgets.answer import Answer
+from troubleshoot.tui.widgets.car_map import CarMap
 from troubleshoot.tui.widgets.card import Card, Decided, headline, short_headline, shows_proof
 from troubleshoot.tui.widgets.entry import Entry
 from troubleshoot.tui.widgets.likely import Likely
@@ -24,6 +27,7 @@ from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell,
 from troubleshoot.tui.widgets.numbered import Numbered
 from troubleshoot.tui.widgets.ruler import Ruler
 from troubleshoot.tui.widgets.trail import Trail
+from troubleshoot.tui.widgets.tree_place import TreePlace
 from troubleshoot.tui.workspace import Workspace
 
 
@@ -43,6 +47,7 @@ class CaseScreen(Screen[None]):
         super().__init__()
         self.workspace, self.case, self.ranking = workspace, case, ranking
         self.view: CaseView = case.view()
+        self.course = Course()
         self.sure_of = ""
         """The implausible text that a second Enter takes."""
         self.unsaid = " ".join(self.view.notices)
@@ -54,8 +59,11 @@ class CaseScreen(Screen[None]):
         with Horizontal(id="work"):
             with Vertical(id="now"):
                 yield Card(id="card")
+                yield CarMap(id="map")
                 yield Answer(id="answer")
-            yield Likely(id="likely")
+            with Vertical(id="side"):
+                yield Likely(id="likely")
+                yield TreePlace(id="tree")
         yield Trail(id="trail")
         yield MessageLine()
         yield KeyLine("session")
@@ -64,12 +72,13 @@ class CaseScreen(Screen[None]):
         """Show the case as it stands."""
         for moved in ("show_vertical_scrollbar", "scroll_y", "virtual_size"):
             self.watch(self.query_one(Card), moved, self.say_more)
-        self.query_one(Likely).display = self.ranking
+        self.query_one("#side").display = self.ranking
         self.show_case(self.view)
 
     def on_resize(self) -> None:
         """Show more or less of the card in another size; what was typed stays."""
         self.query_one(Card).show(self.view, self.decides())
+        self.show_pictures()
 
     def show_case(self, view: CaseView | None = None, said: str = "") -> None:
         """Show a view of the case, or what must be read before anything else; that covers all, so the rest waits."""
@@ -86,9 +95,9 @@ class CaseScreen(Screen[None]):
         """Show every part of the case as it stands."""
         self.query_one("#head", HeadLine).show(*headline(self.view), short_headline(self.view))
         self.query_one(Card).show(self.view, self.decides())
-        self.query_one(Likely).show(self.view)
         listed = self.ranking and not shows_proof(self.view)
-        self.query_one(Likely).display = listed
+        self.query_one("#side").display = listed
+        self.show_pictures()
         self.query_one("#now").set_class(not listed, "alone")
         self.query_one(Trail).show(self.view.trail)
         check = self.view.step.check
@@ -98,6 +107,25 @@ class CaseScreen(Screen[None]):
             self.query_one(Answer).ask_choice(rows_for(self.view), first_marked(self.view))
         tell(self, said or self.unsaid)
         self.unsaid = ""
+
+    def show_pictures(self) -> None:
+        """Show the ranking, and beside it as much as there is room for: map of the car, belief over time, tree."""
+        seen, listed = self.case.assessment, self.ranking and not shows_proof(self.view)
+        broad, tall = self.has_class("-broad"), self.has_class("-tall")
+        self.query_one(Likely).show(self.view, self.course.of(seen) if broad and listed else {})
+        mapped = listed and tall and (broad or self.has_class("-wide")) and self.view.step.kind in ("check", "repair")
+        drawn = system_map(seen.car, self.view.ranked, self.view.step.check) if mapped else ()
+        self.query_one(CarMap).show(drawn if broad else tuple(one for one in drawn if one.name != "SET-UP"))
+        if drawn:
+            self.call_after_refresh(self.make_room)
+        placed = tree_place(seen, self.case.catalogue) if broad and tall and listed else ()
+        self.query_one(TreePlace).show(placed)
+
+    def make_room(self) -> None:
+        """Let the map give way where the steps of the check, or its drawing, would not be seen whole."""
+        reason = self.query_one("#reason").size.height + self.query_one("#decides").size.height
+        if self.query_one(Card).max_scroll_y > reason:
+            self.query_one(CarMap).show(())
 
     def say_more(self) -> None:
         """Say which way there is more to read than the card has room for."""

@@ -18,7 +18,6 @@ from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.widgets.answer import Answer
 from troubleshoot.tui.widgets.card import Card, headline, short_headline
-from troubleshoot.tui.widgets.likely import Likely
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Row
 from troubleshoot.tui.widgets.trail import numbered, one_line
@@ -56,7 +55,7 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
     def show_parts(self, said: str = "") -> None:
         """Show every part, the ranking only where it may be seen; where it is the person's turn, what can be done."""
         self.ranking = self.sitting.ranking_shown
-        self.query_one(Likely).display = self.ranking
+        self.query_one("#side").display = self.ranking
         super().show_parts(said)
         left, right = headline(self.view)
         worked = f"{real_minutes(self.sitting.case.events):.0f} by the clock"

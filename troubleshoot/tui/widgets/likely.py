@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from textual.content import Content
 from textual.widget import Widget
 
@@ -13,6 +15,7 @@ LEAST_SHOWN = 0.005
 """Causes under half a percent are counted and not listed."""
 
 
+NO_COURSES: Mapping[str, tuple[float, ...]] = {}
 FULL, WORDED, SHORT = 2, 1, 0
 """How much is said of a cause: what happens too, only its words, or only bar and title."""
 TOLD = 3
@@ -21,14 +24,27 @@ MOST_LISTED = 9
 """Those a digit can name; the others are counted."""
 
 
-def cause_lines(number: int, cause: CauseShown, width: int, much: int) -> list[Content]:
-    """Return one cause: its bar and share, its title under it, and what happens where there is room."""
-    share = percent(cause.probability)
-    room = max(width - len(share) - 3, 4)
+def course_line(course: tuple[float, ...]) -> str:
+    """Return the newest probabilities of a cause as a line of eighths, the last one now.
+
+    >>> course_line((0.02, 0.12, 0.5, 0.97))
+    '▁▂▅█'
+    """
+    return "".join("▁▂▃▄▅▆▇█"[min(7, int(share * 8))] for share in course[-LONGEST_COURSE:])
+
+
+LONGEST_COURSE = 14
+
+
+def cause_lines(number: int, cause: CauseShown, width: int, much: int, course: tuple[float, ...]) -> list[Content]:
+    """Return one cause: its bar and share, how belief in it went, its title, and what happens where there is room."""
+    share, past = percent(cause.probability), course_line(course) if len(course) > 1 else ""
+    room = max(width - len(share) - 3 - (len(past) + 2 if past else 0), 4)
     top = beside(
         plain(f"{number} " if number <= 9 else "  ", "bold"),
         plain(bar(cause.probability, room).ljust(room), "$accent"),
         plain(f" {share}", "bold"),
+        plain(f"  {past}" if past else "", "$quiet"),
     )
     style = "bold $strong" if number == 1 else ""
     shown = [top, *plain(cause.title, style).wrap(max(width - 2, 8))]
@@ -39,7 +55,9 @@ def cause_lines(number: int, cause: CauseShown, width: int, much: int) -> list[C
     return [shown[0], *(beside("  ", line.rstrip()) for line in shown[1:])]
 
 
-def likely_lines(view: CaseView, width: int, height: int) -> list[Content]:
+def likely_lines(
+    view: CaseView, width: int, height: int, courses: Mapping[str, tuple[float, ...]] = NO_COURSES
+) -> list[Content]:
     """Return the panel: causes that fit, then what is left over, never half a cause."""
     possible = [cause for cause in view.ranked if cause.probability >= LEAST_SHOWN and cause.id != "something-else"]
     listed = possible[:MOST_LISTED]
@@ -48,7 +66,7 @@ def likely_lines(view: CaseView, width: int, height: int) -> list[Content]:
         shown: list[Content] = []
         fitting = 0
         for cause in listed:
-            more = cause_lines(fitting + 1, cause, width, much)
+            more = cause_lines(fitting + 1, cause, width, much, courses.get(cause.id, ()))
             left_over = 1 if fitting + 1 < len(possible) else 0
             if len(shown) + len(more) + len(rest) + left_over > height and fitting:
                 break
@@ -79,10 +97,11 @@ class Likely(Widget):
     def __init__(self, id: str | None = None) -> None:
         super().__init__(id=id)
         self.view: CaseView | None = None
+        self.courses: Mapping[str, tuple[float, ...]] = NO_COURSES
 
-    def show(self, view: CaseView) -> None:
-        """Show the ranking of a view."""
-        self.view = view
+    def show(self, view: CaseView, courses: Mapping[str, tuple[float, ...]] = NO_COURSES) -> None:
+        """Show the ranking of a view, with each cause's probability so far where it is given."""
+        self.view, self.courses = view, courses
         self.refresh()
 
     def render(self) -> Content:
@@ -97,7 +116,7 @@ class Likely(Widget):
         if not self.view.ranked:
             return lines(title, plain("No cause is ranked yet.", "$quiet"))
         keys = key_lines(width) if height >= ROOM_FOR_KEYS else []
-        body = likely_lines(self.view, width, height - 1 - len(keys))
+        body = likely_lines(self.view, width, height - 1 - len(keys), self.courses)
         gap = [Content("")] * (height - 1 - len(keys) - len(body))
         return lines(title, *body, *gap, *keys)
 
