@@ -101,6 +101,7 @@ async def test_what_is_left_out_or_replaced_is_said_at_the_start(screens, worksp
     """Faults of the trees and own trees in place of shipped ones are said before a case is opened."""
     fault = Finding("mine/checks/fuel.yaml", 3, 5, "what is wrong [red]", "what to do", "shape")
     workspace._catalogue = msgspec.structs.replace(workspace.catalogue, faults=(fault,), own_overrides=("lean-top",))
+    workspace._worded.clear()
     async with screens() as (app, press):
         await app.workers.wait_for_complete()
         text = " ".join((await press()).split())
@@ -117,6 +118,7 @@ async def test_a_case_of_other_trees_says_so_when_opened(screens, workspace) -> 
         while app.screen.NAME != "start":
             await press("escape")
         workspace._catalogue = other = msgspec.structs.replace(workspace.catalogue, version="other")
+        workspace._worded.clear()
         notices = resume_case(workspace.casebook, other, case, workspace.clock).view().notices
         assert notices
         text = " ".join((await press("1", "y", "y")).split())
