@@ -18,7 +18,7 @@ from troubleshoot.knowledge.schema import SCHEMAS, mark_files, schema, schema_li
 
 @pytest.mark.parametrize("name", SCHEMAS)
 def test_the_committed_schema_is_the_one_the_form_gives(name):
-    """After a change of the form: `troubleshoot tree schema`."""
+    """After a change of the form: `troubleshoot tree schema --plain trees/schema`."""
     assert (shipped_trees() / "schema" / f"{name}.json").read_text(encoding="utf-8") == schema_text(name)
 
 

@@ -10,6 +10,9 @@ import typer
 from troubleshoot.cli import output
 from troubleshoot.cli.options import global_options
 
+REPLACES = "replaces"
+"""The notice that an own id takes the place of a shipped one: it changes answers, so it is always said."""
+
 
 def register(app: typer.Typer) -> None:
     """Add the command to the program."""
@@ -33,7 +36,7 @@ def lint_command(
 
     found = lint(path or global_options(context).trees, alone=alone, deep=deep)
     errors = [finding for finding in found if finding.level == "error"]
-    shown = list(found) if notices else errors
+    shown = list(found) if notices else [one for one in found if one.level == "error" or one.code == REPLACES]
     if as_json:
         import msgspec
 
@@ -42,7 +45,15 @@ def lint_command(
         for finding in shown:
             output.data(f"{'notice: ' if finding.level == 'notice' else ''}{finding}")
     hidden = len(found) - len(shown)
-    more = f" {hidden} notices are shown with --notices." if hidden else ""
-    counted = "1 finding" if len(errors) == 1 else f"{len(errors)} findings"
-    output.say(f"{counted}.{more}" if errors else f"Nothing is wrong.{more}")
+    more = f" {counted_words(hidden, 'notice')} with --notices." if hidden else ""
+    output.say(f"{counted_words(len(errors), 'finding')}.{more}" if errors else f"Nothing is wrong.{more}")
     raise typer.Exit(1 if errors else 0)
+
+
+def counted_words(count: int, what: str) -> str:
+    """Return how many there are of something in words.
+
+    >>> counted_words(1, "notice")
+    '1 notice'
+    """
+    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import time
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from troubleshoot.cli import output
 from troubleshoot.cli.options import global_options
+
+if TYPE_CHECKING:
+    from troubleshoot.knowledge.catalogue import Catalogue
 
 HELP = "Draw, try, begin and watch symptom trees."
 
@@ -39,10 +42,21 @@ def show(context: typer.Context, concern: Concern, car: CarChoice = None) -> Non
     from troubleshoot.knowledge.tree_drawing import tree_lines
 
     catalogue = global_options(context).catalogue()
+    say_unread(catalogue)
     width = max(40, min(100, shutil.get_terminal_size((80, 24)).columns)) - 2
     name = concern_named(catalogue, concern)
     for line in tree_lines(catalogue, name, car_named(catalogue, car), width):
         output.data(line)
+
+
+def say_unread(catalogue: Catalogue) -> None:
+    """Say which files have a fault, since what they hold is left out of whatever is shown next."""
+    files = list(dict.fromkeys(one.file for one in catalogue.faults))
+    for name in files:
+        first = next(one for one in catalogue.faults if one.file == name)
+        output.say(f"{name} has a fault, and what does not fit in it is left out: line {first.line}, {first.what}.")
+    if files:
+        output.say("`troubleshoot lint` says all of it, and what to do.")
 
 
 def try_out(context: typer.Context, concern: Concern, car: CarChoice = None) -> None:
@@ -52,7 +66,9 @@ def try_out(context: typer.Context, concern: Concern, car: CarChoice = None) -> 
     """
     from troubleshoot.cli.tree_trial import try_tree
 
-    try_tree(global_options(context).catalogue(), concern, car)
+    catalogue = global_options(context).catalogue()
+    say_unread(catalogue)
+    try_tree(catalogue, concern, car)
 
 
 def new(
@@ -76,6 +92,7 @@ def new(
     refuse_bad_id(concern)
     if wanted.trees is not None:
         wanted.trees.mkdir(parents=True, exist_ok=True)
+    say_unread(wanted.catalogue())
     place = folder or own_trees(wanted.trees) or Path("my-trees")
     begin_tree(wanted.catalogue(), place, concern, says, meaning, causes)
 
@@ -106,15 +123,23 @@ def watch(
 
 
 def schema(
+    context: typer.Context,
     folder: Annotated[Path, typer.Argument(help="Where to write; for the shipped trees, trees/schema.")],
     mark: Annotated[
         Path | None, typer.Option(help="Also write the line for editors into the files of these trees.")
     ] = None,
+    plain: Annotated[bool, typer.Option("--plain", help="Without the ids; for the shipped trees.")] = False,
 ) -> None:
-    """Write JSON Schemas, by which editors complete and check."""
+    """Write JSON Schemas, by which editors complete and check.
+
+    They know the ids of the shipped trees and of your own; write them again when you have added some.
+    """
     from troubleshoot.knowledge.schema import mark_files, write_schemas
 
-    for file in (*write_schemas(folder), *(mark_files(mark) if mark is not None else ())):
+    catalogue = None if plain else global_options(context).catalogue()
+    if catalogue is not None:
+        say_unread(catalogue)
+    for file in (*write_schemas(folder, catalogue), *(mark_files(mark) if mark is not None else ())):
         output.data(str(file))
 
 

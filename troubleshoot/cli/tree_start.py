@@ -38,8 +38,7 @@ def begin_tree(
     file.parent.mkdir(parents=True, exist_ok=True)
     write_whole(file, draft.concern)
     write_whole(cases, draft.cases)
-    if not (folder / "schema").is_dir():
-        write_schemas(folder / "schema")
+    write_schemas(folder / "schema", catalogue)
     output.data(str(file))
     output.data(str(cases))
     errors = [one for one in lint(folder) if one.level == "error" and Path(one.file).name in (file.name, cases.name)]

@@ -61,6 +61,8 @@ def draft_tree(catalogue: Catalogue, identifier: str, says: str, meaning: str, c
     steps: dict[str, Step] = {}
     if position is not None:
         _draft_step(position, steps, set(causes), "first", 0)
+        for cause in causes:
+            _lead_to(catalogue, car, steps, cause)
     return Draft(_concern_text(tree, steps), _cases_text(with_tree, identifier, name, car, causes))
 
 
@@ -94,6 +96,37 @@ def _draft_step(position: Position, steps: dict[str, Step], causes: set[str], na
                 after[way.label] = target
     steps[name] = Step(check=action.id, next=after)
     return name
+
+
+def _lead_to(catalogue: Catalogue, car: Car, steps: dict[str, Step], cause: str) -> None:
+    """Let a branch end in the repair of a cause where none does: by the check that shows it best.
+
+    That check is put before the last repair drafted, which its other outcomes go on to. Where no check is left that
+    shows the cause, its repair is left for whoever writes the tree.
+    """
+    repairs = [name for name, step in steps.items() if step.repair is not None]
+    led_to = any(repairs and repairs[-1] in step.next.values() for step in steps.values())
+    drafted = any(step.repair == cause for step in steps.values())
+    if drafted or not led_to or not fits(car, catalogue.causes[cause].for_):
+        return
+    asked = {step.check for step in steps.values()}
+    signatures = Signatures(catalogue.checks, catalogue.causes)
+    told = []
+    for name, check in catalogue.checks.items():
+        if cause in check.moved_by and name not in asked and fits(car, check.for_):
+            moved, usual = signatures.of(name, cause), signatures.usual(name)
+            best = max(range(len(moved)), key=lambda at: moved[at] / usual[at])
+            told.append((moved[best] - usual[best], name, check.outcomes[best]))
+    if not told:
+        return
+    _, name, outcome = max(told)
+    last = repairs[-1]
+    for before, step in list(steps.items()):
+        after = {way: name if target == last else target for way, target in step.next.items()}
+        steps[before] = msgspec.structs.replace(step, next=after)
+    others = {one: last for one in catalogue.checks[name].outcomes if one != outcome}
+    steps[name] = Step(check=name, next={outcome: f"repair-{cause}", **others})
+    steps[f"repair-{cause}"] = Step(repair=cause)
 
 
 def _concern_text(tree: Concern, steps: dict[str, Step]) -> str:

@@ -149,7 +149,7 @@ def _scalar(value: Any, kind: inspect.Type, yaml_path: YamlPath) -> Iterator[Mis
             yield (
                 yaml_path,
                 f"{_shown(value)} is not one of the choices{hint}",
-                f"use one of: {', '.join(known)}",
+                straightened(value) or f"use one of: {', '.join(known)}",
                 "choice",
                 True,
             )
@@ -166,11 +166,14 @@ def _scalar(value: Any, kind: inspect.Type, yaml_path: YamlPath) -> Iterator[Mis
 
 def _string(value: Any, kind: inspect.StrType, yaml_path: YamlPath) -> Iterator[Misfit]:
     if not isinstance(value, str):
+        name = yaml_path[-1] if yaml_path and isinstance(yaml_path[-1], str) else ""
         advice = "put it in quotes" if isinstance(value, (int, float)) else "write words here"
+        if isinstance(value, list) and len(value) == 1 and isinstance(value[0], str) and name:
+            advice = f"{name} takes one: write {name}: {value[0]}, without brackets"
         yield _wrong(value, "words", yaml_path, advice)
         return
     if kind.pattern is not None and not re.search(kind.pattern, value):
-        advice = "use small letters, digits and single hyphens, as in lean-top"
+        advice = straightened(value) or "use small letters, digits and single hyphens, as in lean-top"
         yield (yaml_path, f"{_shown(value)} cannot be an id", advice, "bad-id", True)
     if kind.min_length is not None and len(value) < kind.min_length:
         yield (yaml_path, "there are no words here", "write some, or remove the line", "no-words", True)
@@ -188,7 +191,10 @@ def _number(value: Any, kind: inspect.FloatType | inspect.IntType, yaml_path: Ya
     whole = isinstance(kind, inspect.IntType)
     if isinstance(value, bool) or not isinstance(value, int if whole else (int, float)):
         share = re.fullmatch(r"(\d+(?:\.\d+)?)\s*%", str(value))
+        comma = re.fullmatch(r"([-+]?\d+),(\d+)", str(value).strip())
         advice = f"write it as a share of 1: {float(share[1]) / 100:g}" if share and not whole else None
+        if comma and not whole:
+            advice = f"write {comma[1]}.{comma[2]}, with a point"
         yield _wrong(value, "a whole number" if whole else "a number", yaml_path, advice)
         return
     bounds = [(kind.ge, value >= kind.ge if kind.ge is not None else True, "at least"),
@@ -210,6 +216,21 @@ def _wrong(value: Any, wanted: str, yaml_path: YamlPath, advice: str | None = No
     if value is None:
         advice = f"write {wanted}; {_COMMA}"
     return (yaml_path, f"{wanted} belongs here, not {_shown(value)}", advice or f"write {wanted}", "wrong-type", True)
+
+
+_CURLY = str.maketrans(dict.fromkeys("“”„‟«»‹›‘’‚‛", ""))
+
+
+def straightened(value: Any) -> str:
+    """Return the advice for words in curly quotes, which are no quotes to YAML; empty where there are none.
+
+    >>> straightened("“%”")
+    'these are curly quotes, which a word processor makes: write "%", with straight ones'
+    """
+    plain = str(value).translate(_CURLY).strip()
+    if plain == str(value).strip():
+        return ""
+    return f'these are curly quotes, which a word processor makes: write "{plain}", with straight ones'
 
 
 def _shown(value: Any) -> str:

@@ -9,6 +9,7 @@ from troubleshoot.calculations.units import QuantityRefused, known_units, read_q
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_unit
 from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.findings import Finding, nearest
+from troubleshoot.knowledge.forms import straightened
 from troubleshoot.knowledge.limits import limit_value
 from troubleshoot.knowledge.lint_references import Record, unknown
 from troubleshoot.knowledge.load_trees import SourcedTrees
@@ -37,7 +38,8 @@ def _number(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Findi
     unit, (low, high) = check.reading.unit, check.reading.plausible
     if unit not in known_units():
         what = f"{unit} is no known unit{nearest(unit, known_units())}"
-        yield trees.at(record, ("reading", "unit"), what, "use a unit the program knows, such as psi", "unknown-unit")
+        advice = straightened(unit) or "use a unit the program knows, such as psi"
+        yield trees.at(record, ("reading", "unit"), what, advice, "unknown-unit")
     if not low < high:
         what, advice = f"the plausible range runs from {low:g} to {high:g}", "write the lower number first"
         yield trees.at(record, ("reading", "plausible"), what, advice, "plausible-range")

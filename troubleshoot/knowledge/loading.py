@@ -141,6 +141,9 @@ def _blame_marked(document: Document, problem: MarkedYAMLError, text: str) -> No
         what, advice = "a second colon in one value", "put the words in quotes, or start them on the next line after >-"
     elif "did not find expected" in what:
         what = "the lines or brackets do not fit together here"
+        if margin := _left_of_margin(lines, line):
+            what = "this line stands left of the first line of its drawing or text, which sets the margin"
+            advice = f"begin the first line as far left as any other, in column {margin}"
     elif "cannot start any token" in what:
         what, advice = f"a value cannot begin with {there!r}", "put it in quotes"
     elif problem.context and "quoted scalar" in problem.context:
@@ -160,6 +163,25 @@ def _no_space_after_colon(lines: list[str], line: int) -> tuple[int, int, str] |
         if found:
             return place, found.end(1) + 1, found[1]
     return None
+
+
+_BLOCK = re.compile(r"(\s*)(?:- )?[\w-]+:\s*[|>][-+]?\s*(?:#.*)?$")
+"""A line after which text or a drawing begins, whose first line sets how far all of it is indented."""
+
+
+def _left_of_margin(lines: list[str], line: int) -> int:
+    """Return the column that a drawing should begin in, where a line of it stands left of its first; else 0."""
+    for place in range(min(line, len(lines)) - 1, -1, -1):
+        found = _BLOCK.match(lines[place])
+        if found is None:
+            continue
+        inside = [one for one in lines[place + 1 : line] if one.strip()]
+        margins = [len(one) - len(one.lstrip()) for one in inside]
+        outside = len(found[1])
+        if len(margins) > 1 and outside < margins[-1] < margins[0]:
+            return min(one for one in margins if one > outside) + 1
+        return 0
+    return 0
 
 
 class _Builder:

@@ -12,6 +12,8 @@ import msgspec
 
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue_record import Catalogue
+from troubleshoot.knowledge.compiling import SOMETHING_ELSE
 from troubleshoot.knowledge.field_words import FIELD_WORDS
 from troubleshoot.knowledge.load_trees import tree_files
 from troubleshoot.knowledge.model import (
@@ -64,14 +66,34 @@ _SPECIAL: dict[str, dict[str, dict[str, Any]]] = {
 }
 
 
-def schema(name: str) -> dict[str, Any]:
-    """Return the JSON Schema of one kind of tree file; KeyError for an unknown name."""
+_IDS: dict[str, dict[str, tuple[str, str]]] = {
+    "Concern": {"shows": ("keys", "causes"), "items": ("list", "checks")},
+    "Step": {"check": ("one", "checks"), "repair": ("one", "causes")},
+    "Check": {"setup": ("one", "setups"), "tools": ("list", "tools"), "cautions": ("list", "cautions"),
+              "moved-by": ("keys", "causes"), "not-after": ("keys", "checks")},
+    "Repair": {"cautions": ("list", "cautions"), "undoes": ("list", "setups")},
+    "Proof": {"check": ("one", "checks")},
+    "Plant": {"cautions": ("list", "cautions"), "prevents": ("list", "checks")},
+    "Cause": {"cautions": ("list", "cautions")},
+    "WorkedCase": {"car": ("one", "cars"), "concerns": ("list", "concerns"), "leads": ("list", "causes"),
+                   "both": ("list", "causes"), "must-not-lead": ("list", "causes"), "readings": ("keys", "checks")},
+}  # fmt: skip
+"""Which part of which record names ids, and of what: one id, a list of them, or as the names of what stands below."""
+
+
+def schema(name: str, catalogue: Catalogue | None = None) -> dict[str, Any]:
+    """Return the JSON Schema of one kind of tree file; KeyError for an unknown name.
+
+    With a catalogue it knows the ids that are there, so that an editor completes them and marks others.
+    """
     made = msgspec.json.schema(SCHEMAS[name])
     definitions: dict[str, dict[str, Any]] = made.get("$defs", {})
     if "Check" in definitions:
         definitions |= msgspec.json.schema(Expects)["$defs"]
     for record, definition in definitions.items():
         _describe(record, definition)
+        if catalogue is not None:
+            _name_ids(record, definition, catalogue)
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": f"troubleshoot {name}", **made}
 
 
@@ -84,18 +106,39 @@ def _describe(record: str, definition: dict[str, Any]) -> None:
         properties[field] = {**form, "description": FIELD_WORDS[record][field]}
 
 
-def schema_text(name: str) -> str:
+def _name_ids(record: str, definition: dict[str, Any], catalogue: Catalogue) -> None:
+    """Put the ids that are there into the form of one record."""
+    properties = definition.get("properties", {})
+    for field, (how, kind) in _IDS.get(record, {}).items():
+        form = properties.get(field)
+        if form is None:
+            continue
+        known = sorted(getattr(catalogue, kind))
+        if kind == "causes" and record == "WorkedCase":
+            known = [*known, SOMETHING_ELSE]
+        if how == "keys":
+            inside = form.get("additionalProperties", {})
+            properties[field] = {**form, "properties": dict.fromkeys(known, inside), "additionalProperties": False}
+        elif how == "list":
+            properties[field] = {**form, "items": {"enum": known}}
+        else:
+            own = {key: value for key, value in form.items() if key in ("description", "default")}
+            properties[field] = {**own, "enum": [*known, None] if "anyOf" in form else known}
+
+
+def schema_text(name: str, catalogue: Catalogue | None = None) -> str:
     """Return a schema as the text of its file."""
-    return msgspec.json.format(msgspec.json.encode(schema(name), order="sorted"), indent=2).decode() + "\n"
+    whole = msgspec.json.encode(schema(name, catalogue), order="sorted")
+    return msgspec.json.format(whole, indent=2).decode() + "\n"
 
 
-def write_schemas(folder: Path) -> tuple[Path, ...]:
-    """Write every schema into a folder and return the files."""
+def write_schemas(folder: Path, catalogue: Catalogue | None = None) -> tuple[Path, ...]:
+    """Write every schema into a folder, with the ids of a catalogue where one is given, and return the files."""
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     for name in SCHEMAS:
         file = folder / f"{name}.json"
-        write_whole(file, schema_text(name))
+        write_whole(file, schema_text(name, catalogue))
         written.append(file)
     return tuple(written)
 
