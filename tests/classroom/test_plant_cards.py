@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
+from troubleshoot.bench.answering import answer
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS
 from troubleshoot.calculations.units import convert, convert_difference
 from troubleshoot.classroom.drill_maker import CARS, engine_of, possible_causes
@@ -194,6 +196,59 @@ def same_reading(trees, one, other):
         places = len(number.partition(".")[2])
         steps.append(abs(convert_difference(0.5 * 10.0**-places, unit, check.reading.unit)))
     return values[0] == pytest.approx(values[1], abs=1.01 * sum(steps) + 1e-9)
+
+
+PROMISED = {
+    # cause: check, least and most of its reading with the fault set, least and most of its change from sound
+    "pump-volts-low": ("pump-volts-running", None, None, -4.0, -2.0),
+    "pump-ground-poor": ("pump-ground-drop", 1000.0, None, None, None),
+    "injector-feed-drop": ("injector-feed-drop", 1.0, None, None, None),
+    "controller-feed-drops": ("controller-cranking-volts", None, 8.0, None, -2.0),
+    "battery-weak": ("battery-cranking-volts", None, 9.6, None, None),
+    "alternator-weak": ("charging-volts-held", None, 13.0, None, None),
+    "sensor-ground-shared": ("sensor-ground-drop", 200.0, None, None, None),
+    "throttle-sensor-not-zeroed": ("throttle-closed-shown", 5.0, 7.5, None, None),
+    "throttle-not-opening": ("throttle-plate-full", 45.0, 55.0, None, None),
+    "plugs-worn": ("plug-gap", None, None, 0.35, 0.45),
+    "dwell-too-large": ("dwell-at-idle", None, None, 7.5, 8.5),
+    "timing-retarded": ("timing-at-idle", None, None, -10.0, -8.0),
+    "idle-target-high": ("idle-speed", None, None, 200.0, 320.0),
+    "idle-target-low": ("idle-speed", None, 600.0, None, None),
+    "idle-valve-stuck-open": ("idle-speed", None, None, 300.0, None),
+    "throttle-stop-high": ("idle-speed", None, None, 300.0, None),
+    "vacuum-leak": ("idle-speed", None, None, 100.0, None),
+    "fuel-table-lean-idle": ("idle-correction", 20.0, None, None, None),
+    "fuel-table-rich-idle": ("idle-correction", None, -20.0, None, None),
+    "opening-delay-wrong": ("idle-correction", 15.0, None, None, None),
+    "feedback-too-quick": ("idle-mixture-swing", 0.08, None, None, None),
+    "return-catch-wrong": ("return-dip", None, None, None, -100.0),
+    "warm-up-fuel-lean": ("cold-idle-lowest", None, 700.0, None, None),
+    "cranking-fuel-lean": ("start-time", 2.0, None, None, None),
+    "coolant-sensor-reads-cold": ("coolant-shown", None, None, None, -30.0),
+    "coolant-sensor-reads-hot": ("coolant-cold-soak", 40.0, None, None, None),
+    "no-spark": ("spark-cranking", None, 1.0, None, None),
+    "pump-dead": ("pressure-at-prime", None, 3.0, None, None),
+    "signal-wire-open": ("rpm-shown-cranking", None, 20.0, None, None),
+    "signal-drops-at-speed": ("rpm-shown-error-high", None, -5.0, None, None),
+    "self-test-burst": ("rpm-shown-at-key-on", 2000.0, None, None, None),
+}
+"""What the words of a card promise, in the unit of the check: the card's own figures, arithmetic on them, or common
+practice (no source). Resistors: Ohm's law on the current of the part."""
+
+
+@pytest.mark.slow
+def test_each_fault_set_as_its_card_says_shows_what_the_card_promises(trees):
+    computed = set_on_cars(dict.fromkeys(PROMISED), "harrow-240", trees)
+    for cause, (name, least, most, least_change, most_change) in PROMISED.items():
+        check = trees.checks[name]
+        cars = computed[cause]
+        faulty, sound = (
+            np.mean([one for row in rows if isinstance(one := answer(name, check, row), float | int)])
+            for rows in (cars.faulty, cars.sound)
+        )
+        for value, low, high in ((faulty, least, most), (faulty - sound, least_change, most_change)):
+            assert low is None or value >= low, (cause, name, float(faulty), float(sound))
+            assert high is None or value <= high, (cause, name, float(faulty), float(sound))
 
 
 LEANER, EARLIER, KNOCKIER = 0.05, 2.0, 2.0
