@@ -1,4 +1,4 @@
-"""How many investigations the proof walks a second, on readings that are computed already: one core, one thread.
+"""How many cases the proof walks a second, on readings that are computed already: one core, one thread.
 
 Times are processor times, so that other work on the machine shows less. `python scripts/bench_walks.py [CASES]`.
 """

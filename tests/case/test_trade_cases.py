@@ -1,4 +1,4 @@
-"""What the shipped trees must get right, walked through an investigation (common practice, no source)."""
+"""What the shipped trees must get right, walked through a case (common practice, no source)."""
 
 from __future__ import annotations
 
