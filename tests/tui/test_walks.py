@@ -477,3 +477,13 @@ async def test_metric_units_from_the_setting_to_the_ruler(screens) -> None:
         assert "below the set pressure" in same and "2.62" in same
         columns = [next(line.index("▼") for line in text.splitlines() if "▼" in line) for text in (low, same)]
         assert columns[0] == columns[1]
+
+
+async def test_typing_replaces_a_reading_that_was_refused(screens) -> None:
+    """`5600 rpm` where psi is asked is refused and selected: a digit begins anew, and `~` begins an estimate."""
+    async with screens() as (_, press):
+        await press(*BEGIN, *"5600 rpm", "enter")
+        text = await press(*"38")
+        assert "▸ 38▁" in text and "5600" not in text.split("▸ 38▁")[1].splitlines()[0]
+        await press("escape")
+        assert "~38" in await press(*"~38")

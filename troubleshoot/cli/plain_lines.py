@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
+from troubleshoot.case.shares import percent
 from troubleshoot.case.view import (
     CaseView,
     CautionShown,
@@ -128,14 +129,14 @@ def ranking_lines(view: CaseView, most: int = 5) -> Iterator[str]:
     """Yield the ranked causes with figures and words."""
     if not view.ranked:
         return
-    yield "LIKELY:"
+    yield "LIKELY: (two can be present at once, so each has a percentage of its own)"
     for number, cause in enumerate(view.ranked[:most], start=1):
-        yield from wrapped(f"{cause.title} ({cause.words})", f"  {number} {cause.probability:4.0%} ")
-    yield f"    {view.something_else:4.0%} something not listed here"
+        yield from wrapped(f"{cause.title} ({cause.words})", f"  {number} {percent(cause.probability):>5} ")
+    yield f"    {percent(view.something_else):>5} something not listed here"
     if view.none >= 0.005:
-        yield f"    {view.none:4.0%} {view.none_words}"
+        yield f"    {percent(view.none):>5} {view.none_words}"
     for pair in view.pairs:
-        yield from wrapped(f"{pair.titles[0]} and {pair.titles[1]} at once", f"    {pair.probability:4.0%} ")
+        yield from wrapped(f"{pair.titles[0]} and {pair.titles[1]} at once", f"    {percent(pair.probability):>5} ")
     if view.doubt:
         yield from wrapped(view.doubt, "  DOUBT: ")
 

@@ -269,7 +269,7 @@ def understood_value(check: Check, value: float, spread: float | None, context: 
     shown = show_measured(Quantity(in_shown_unit(check, value, system), shown_spread, shown_unit, ""))
     warning = ""
     if shares[best] < CLOSE_CALL and len(bands) > 1:
-        warning = f"close to a limit: it counts {shares[best]:.0%} as “{words}”"
+        warning = f"close to a limit: it counts {shares[best] * 100:.0f} % as “{words}”"
     normal = None if check.normal is None else band.outcome == check.normal
     return InterpretedReading(
         value, usual, check.reading.unit, band.outcome, words, warning, shares, normal, shown, bands

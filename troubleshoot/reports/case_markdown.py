@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from troubleshoot.case.shares import percent
 from troubleshoot.reports.case_report import CaseReport, wanted
 from troubleshoot.reports.markdown import escaped, start_safe
 
@@ -87,9 +88,9 @@ def _readings(report: CaseReport) -> Iterator[str]:
 
 
 def _ranking(report: CaseReport) -> Iterator[str]:
-    rows = [(f"{one.probability:.0%}", one.title, one.words) for one in report.causes]
+    rows = [(percent(one.probability), one.title, one.words) for one in report.causes]
     if rows:
-        rows.append((f"{report.something_else:.0%}", "something not listed here", ""))
+        rows.append((percent(report.something_else), "something not listed here", ""))
     yield from _table(f"Likely {report.likely_when}", ("Probability", "Cause", "In words"), rows)
 
 

@@ -14,6 +14,7 @@ from troubleshoot.case.case import Case
 from troubleshoot.case.cautioning import caution_shown
 from troubleshoot.case.events import CautionAcknowledged, Note, ReadingTaken, RecordingKept, RepairMade, Retested
 from troubleshoot.case.folding import Done
+from troubleshoot.case.shares import percent
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.view import CaseView
 from troubleshoot.knowledge.answers import in_shown_unit, limits_in_words, shown_unit_of
@@ -196,7 +197,7 @@ def _cause(case: Case, view: CaseView) -> tuple[str, ...]:
     first = view.ranked[0]
     if view.step.kind == "healthy":
         return ("Nothing wrong was found.",)
-    return (f"not proved yet; {first.title} is {first.words} ({first.probability:.0%})",)
+    return (f"not proved yet; {first.title} is {first.words} ({percent(first.probability)})",)
 
 
 def _title(case: Case, cause: str) -> str:

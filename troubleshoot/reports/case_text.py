@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
+from troubleshoot.case.shares import percent
 from troubleshoot.reports.case_report import CaseReport, facts_in_words, wanted
 
 WIDTH = 78
@@ -79,9 +80,9 @@ def _readings(report: CaseReport) -> Iterator[str]:
 
 def _causes(report: CaseReport) -> Iterator[str]:
     for one in report.causes:
-        yield f"{one.probability:4.0%}  {one.title} ({one.words})"
+        yield f"{percent(one.probability):>5}  {one.title} ({one.words})"
     if report.causes:
-        yield f"{report.something_else:4.0%}  something not listed here"
+        yield f"{percent(report.something_else):>5}  something not listed here"
 
 
 def _trail_line(report: CaseReport, place: int) -> str:

@@ -7,6 +7,8 @@ import unicodedata
 
 from textual.content import Content
 
+from troubleshoot.case.shares import percent as percent
+
 UNSHOWABLE = {"Cc", "Cf", "Cs", "Co"}
 """Unicode categories that move the cursor, turn the direction of writing, or cannot be written out."""
 
@@ -53,15 +55,6 @@ def bar(share: float, width: int) -> str:
     eighths = round(max(0.0, min(1.0, share)) * width * 8)
     whole, rest = divmod(eighths, 8)
     return "█" * whole + ("" if rest == 0 else " ▏▎▍▌▋▊▉"[rest])
-
-
-def percent(share: float) -> str:
-    """Return a probability as whole percent, and never as 0 % or 100 % when it is neither."""
-    if 0.0 < share < 0.01:
-        return "<1 %"
-    if 0.99 < share < 1.0:
-        return ">99 %"
-    return f"{share * 100:.0f} %"
 
 
 def counted(number: float, one: str, many: str = "") -> str:

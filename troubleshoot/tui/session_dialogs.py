@@ -263,10 +263,16 @@ def _close(session: CaseScreen, result: str) -> None:
 
 
 def open_calculators(session: CaseScreen) -> None:
-    """Open the calculations."""
+    """Open the calculations, with what the case knows in their fields."""
+    from troubleshoot.case.given_inputs import known_inputs
     from troubleshoot.tui.screens.calculators import open_list
 
-    open_list(session.app, session.workspace)
+    case = session.case
+    open_list(
+        session.app,
+        session.workspace,
+        lambda calculation, system: known_inputs(calculation, case.assessment, case.catalogue, system),
+    )
 
 
 def open_facts(session: CaseScreen) -> None:

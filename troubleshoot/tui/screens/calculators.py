@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from textual import on
@@ -26,8 +27,12 @@ if TYPE_CHECKING:
     from troubleshoot.calculations.definition import Calculation
 
 
-def open_list(app: App[Any], workspace: Workspace) -> None:
-    """List the calculations; one chosen opens as a form, and leaving it lists them again."""
+Knows = Callable[["Calculation", System], Mapping[str, str]]
+"""What is known of a calculation's inputs already, by field name."""
+
+
+def open_list(app: App[Any], workspace: Workspace, knows: Knows | None = None) -> None:
+    """List the calculations; one chosen opens as a form, with what is known in it; leaving it lists them again."""
     from troubleshoot.calculations.registry import calculation, calculations, searched_in
 
     rows = [Row(one.name, one.title, one.subject, also=searched_in(one)) for one in calculations()]
@@ -35,7 +40,8 @@ def open_list(app: App[Any], workspace: Workspace) -> None:
     def chosen(name: str | None) -> None:
         if name is not None:
             app.push_screen(
-                CalculatorScreen(calculation(name), workspace.settings.units), lambda _: open_list(app, workspace)
+                CalculatorScreen(calculation(name), workspace.settings.units, knows),
+                lambda _: open_list(app, workspace, knows),
             )
 
     app.push_screen(ChooseScreen("Calculations", rows, "", "None.", narrows=True), chosen)
@@ -48,9 +54,9 @@ class CalculatorScreen(Screen[None]):
     BINDINGS = bindings_of("calculator")
     NAME = "calculator"
 
-    def __init__(self, calculation: Calculation, units: System) -> None:
+    def __init__(self, calculation: Calculation, units: System, knows: Knows | None = None) -> None:
         super().__init__()
-        self.calculation, self.units = calculation, units
+        self.calculation, self.units, self.knows = calculation, units, knows
         self.charted = 0
         """How many charts have been shown; the next one comes next."""
 
@@ -69,8 +75,20 @@ class CalculatorScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Begin in the first field; calculate with the defaults."""
-        self.query(FieldLine).first().focus()
+        known = self.fill_in()
+        empty = [line for line in self.query(FieldLine) if not line.text]
+        (empty[0] if empty else self.query(FieldLine).first()).focus()
         self.calculate()
+        if known:
+            tell(self, f"Of this car and its readings: {', '.join(known)}.")
+
+    def fill_in(self) -> list[str]:
+        """Put what is known of the car and its readings into the fields not typed in, and return their words."""
+        given = self.knows(self.calculation, self.units) if self.knows is not None else {}
+        filled = [line for line in self.query(FieldLine) if line.field.name in given and not line.touched]
+        for line in filled:
+            line.fill(given[line.field.name])
+        return [line.field.words for line in filled]
 
     @on(FieldLine.Changed)
     def calculate(self) -> None:
@@ -127,6 +145,7 @@ class CalculatorScreen(Screen[None]):
                 line.show(fresh[line.field.name])
             else:
                 line.range(fresh[line.field.name])
+        self.fill_in()
         self.calculate()
 
     def action_back(self) -> None:

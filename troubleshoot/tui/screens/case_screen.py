@@ -184,11 +184,16 @@ class CaseScreen(Screen[None]):
             self.case.take(check, text, sure=sure or text == self.sure_of)
         except ReadingImplausible as doubted:
             self.sure_of = text
-            tell_problem(self, TroubleshootError(doubted.sentence, "Enter again takes it all the same."))
+            self.refuse(TroubleshootError(doubted.sentence, "Enter again takes it all the same."))
         except TroubleshootError as refused:
-            tell_problem(self, refused)
+            self.refuse(refused)
         else:
             self.show_case(said=self.last_said())
+
+    def refuse(self, problem: TroubleshootError) -> None:
+        """Say why a reading was not taken, and let typing replace it."""
+        tell_problem(self, problem)
+        self.query_one(Entry).select()
 
     def last_said(self) -> str:
         """Return what the newest line of the trail says."""

@@ -10,7 +10,7 @@ from textual.widget import Widget
 
 from troubleshoot.tui.plain import beside, literal, plain
 
-BEGINS = frozenset("0123456789.,+-")
+BEGINS = frozenset("0123456789.,+-~≈")
 """A first key of these begins a quantity; any other first key is a command."""
 LONGEST = 60
 
@@ -55,16 +55,28 @@ class Entry(Widget, can_focus=True):
         self.hint = ""
         self.free = free
         """Whether any printable key is taken (for notes), or only what makes a quantity."""
+        self.selected = False
+        """Whether the next key replaces the text, as after a refusal."""
+
+    def select(self) -> None:
+        """Let the next key that belongs to a quantity replace what stands there."""
+        self.selected = True
+        self.refresh()
 
     def show(self, hint: str, text: str = "") -> None:
         """Empty the entry (or fill it) and show what may be typed."""
         self.hint = hint
         self.set_reactive(Entry.text, text)
+        self.selected = False
         self.refresh()
 
     def render(self) -> Content:
         """Write the sign, the text, a block where the next key goes, and the hint, at least its unit, at the right."""
-        head = beside(plain("▸ ", "bold $accent"), plain(self.text, "bold $strong"), plain("▁", "$accent"))
+        head = beside(
+            plain("▸ ", "bold $accent"),
+            plain(self.text, "bold $strong reverse" if self.selected else "bold $strong"),
+            plain("▁", "$accent"),
+        )
         for words in (self.hint, self.hint.split(",")[0]):
             hint = plain(words, "$quiet")
             gap = self.size.width - head.cell_length - hint.cell_length
@@ -74,8 +86,10 @@ class Entry(Widget, can_focus=True):
 
     def on_key(self, event: events.Key) -> None:
         """Add or take away a character; every other key is left to the screen."""
-        text = self.text
-        if event.key == "backspace" and text:
+        text, was_selected = self.text, self.selected
+        if was_selected and (event.key == "backspace" or (event.character and self._begins(event.character))):
+            text = "" if event.key == "backspace" else str(event.character)
+        elif event.key == "backspace" and text:
             text = text[:-1]
         elif event.key == "ctrl+u" and text:
             text = ""
@@ -84,8 +98,11 @@ class Entry(Widget, can_focus=True):
         else:
             return
         event.stop()
-        self.text = text
+        self.selected, self.text = False, text
         self.post_message(self.Changed(self))
+
+    def _begins(self, character: str) -> bool:
+        return character.isprintable() if self.free else continues("", character)
 
     def _belongs(self, character: str) -> bool:
         if self.free:

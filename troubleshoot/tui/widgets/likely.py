@@ -110,6 +110,8 @@ class Likely(Widget):
         if self.view is None or width < 8:
             return Content("")
         title = plain("LIKELY", "bold $primary")
+        if width >= ROOM_FOR_BOTH and height > 1:
+            title = beside(title, plain("  two can be present at once", "$quiet"))
         if height == 1 and self.view.ranked:
             first = self.view.ranked[0]
             return beside(title, f"  {percent(first.probability)}  {first.title}")
@@ -121,6 +123,8 @@ class Likely(Widget):
         return lines(title, *body, *gap, *keys)
 
 
+ROOM_FOR_BOTH = 36
+"""Columns from which on it is said that the percentages are each of their own."""
 ROOM_FOR_KEYS = 12
 """Lines from which on the keys are named under the ranking."""
 
