@@ -55,6 +55,20 @@ def test_a_whole_casebook_comes_back_whole(whole: Path, tmp_path: Path) -> None:
         ]
 
 
+@pytest.mark.parametrize("size", [512, 8192, 65_536])
+def test_pages_of_any_size_are_read(whole: Path, tmp_path: Path, size: int) -> None:
+    """Pages are a power of two from 512 to 65,536 bytes (SQLite file format, 1.3.2); 1 in the header means the last."""
+    other = tmp_path / "other.sqlite"
+    shutil.copy(whole, other)
+    with sqlite3.connect(other) as raw:
+        raw.execute("PRAGMA journal_mode=DELETE")
+        raw.execute(f"PRAGMA page_size={size}")
+        raw.execute("VACUUM")
+    assert RawPages(other).page_size == size
+    assert rescue(other, tmp_path / "new.sqlite").cases == 60
+    assert everything(tmp_path / "new.sqlite") == everything(whole)
+
+
 @pytest.mark.parametrize("share", [0.3, 0.6, 0.9, 0.99])
 def test_a_file_cut_short(whole: Path, tmp_path: Path, share: float) -> None:
     cut = tmp_path / "cut.sqlite"
