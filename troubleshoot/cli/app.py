@@ -9,6 +9,7 @@ import typer
 
 from troubleshoot import __version__
 from troubleshoot.cli import output
+from troubleshoot.cli.examples import EXAMPLES
 from troubleshoot.cli.lazy_group import CommandPlace, LazyGroup
 from troubleshoot.cli.options import DrillScreens, GlobalOptions
 from troubleshoot.cli.starting import Screens, start
@@ -39,7 +40,10 @@ COMMANDS = (
 SPELLINGS = {"practice": "practise", "calculate": "calc", "log": "run"}
 """What people type for a command; only the name in the table is listed."""
 
-_EPILOG = "\b\nExit codes:\n" + "\n".join(f"{code:>5}  {words}" for code, words in output.EXIT_CODES)
+_EPILOG = "\n".join([
+    "\b", "For example:", *(f"  troubleshoot {one}" for one in EXAMPLES[""]), "",
+    "\b", "Exit codes:", *(f"{code:>5}  {words}" for code, words in output.EXIT_CODES),
+])  # fmt: skip
 
 
 class Commands(LazyGroup):
@@ -70,8 +74,10 @@ def _version(wanted: bool) -> None:
 @app.callback(invoke_without_command=True)
 def top(
     context: typer.Context,
-    trees: Annotated[Path | None, typer.Option(help="A folder of your own trees, laid over the shipped ones.")] = None,
-    casebook: Annotated[Path | None, typer.Option(help="The casebook file to use.")] = None,
+    trees: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="A folder of your own trees, laid over the shipped ones.")
+    ] = None,
+    casebook: Annotated[Path | None, typer.Option(metavar="FILE", help="The casebook file to use.")] = None,
     units: Annotated[Literal["us", "metric"] | None, typer.Option(help="The units shown and typed (us).")] = None,
     learning: Annotated[bool, typer.Option(help="Let closed cases add to how often things fail.")] = True,
     debug: Annotated[bool, typer.Option(help="Show the traceback of a problem.")] = False,

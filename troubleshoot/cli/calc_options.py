@@ -1,6 +1,7 @@
 """The options of one calculation's command: made from its fields, with short names where they are plain."""
 
 import inspect
+import shlex
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -9,7 +10,7 @@ import typer.main
 
 from troubleshoot.calculations.definition import Calculation
 from troubleshoot.calculations.fields import Field, range_in_words
-from troubleshoot.calculations.units import show_number, with_unit
+from troubleshoot.calculations.units import show_number, shown_unit, with_unit
 
 UnitsChoice = Annotated[
     Literal["us", "metric"] | None, typer.Option("--units", help="Units that bare numbers and results are in.")
@@ -60,7 +61,28 @@ def command_for(one: Calculation) -> Any:
     work_out.__doc__ = f"{parts.summary}\n\n\b\n{parts.formula}\n\nUse: {parts.use}"
     app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
     app.command(one.name, context_settings={"help_option_names": ["-h", "--help"]})(work_out)
-    return typer.main.get_command(app)
+    command: Any = typer.main.get_command(app)
+    command.epilog = f"\b\nFor example:\n  troubleshoot {example_of(one)}"
+    return command
+
+
+def example_of(one: Calculation) -> str:
+    """Return an example of a calculation as it is typed after `troubleshoot`.
+
+    >>> from troubleshoot.calculations.registry import calculation
+    >>> example_of(calculation("pump-supply-volts"))[:49]
+    "calc pump-supply-volts --system '14.2 V' --current"
+    """
+    from troubleshoot.calculations.samples import samples
+
+    words = ["calc", one.name]
+    for name, value in samples()[one.name].items():
+        numbers = value if isinstance(value, list) else [value]
+        told = " ".join(show_number(number) for number in numbers)
+        unit = one.field(name).unit
+        typed = len(numbers) == 1 and shown_unit(unit) and unit.replace(" ", "").isalpha()
+        words += [f"--{name}", shlex.quote(f"{told} {unit}" if typed else told)]
+    return " ".join(words)
 
 
 def _default(name: str) -> Any:

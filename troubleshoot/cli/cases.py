@@ -49,8 +49,6 @@ def list_cases(
     """List all cases, or those found by words.
 
     The words are looked for in car, concern and notes; the case touched last stands first.
-
-    For example: troubleshoot cases list harrow lean --open
     """
     _list(global_options(context), as_json, " ".join(words or ()), open_only, most)
 
@@ -140,8 +138,6 @@ def merge_in(
     """Take in every case of another casebook.
 
     What is here already is not taken twice; conflicts are listed.
-
-    For example: troubleshoot cases merge /media/stick/casebook.sqlite
     """
     wanted = global_options(context)
     counted = dict.fromkeys(_HOW, 0)
@@ -211,8 +207,6 @@ def rescue_from(
     """Get back what a damaged casebook still holds.
 
     What cannot be read is listed.
-
-    For example: troubleshoot cases rescue casebook.sqlite -o rescued.sqlite
     """
     wanted = global_options(context)
     back = rescue(wanted.here / damaged, wanted.here / to)

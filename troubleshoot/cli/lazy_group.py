@@ -12,6 +12,8 @@ import typer
 import typer.core
 import typer.main
 
+from troubleshoot.cli.help_words import complete_help
+
 
 @dataclass(frozen=True)
 class CommandPlace:
@@ -56,6 +58,4 @@ def real_command(place: CommandPlace) -> Any:
     import_module(place.module).register(app)
     group = typer.main.get_group(app)
     commands: dict[str, Any] = dict(group.commands)
-    if place.name in commands:
-        return commands[place.name]
-    return next(iter(commands.values()))
+    return complete_help(commands.get(place.name) or next(iter(commands.values())), place.name)
