@@ -9,6 +9,8 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
+from troubleshoot.visible import visible
+
 PRIVATE = 0o600
 """Rights of a file that holds someone's cases, or the answer of a drill: its owner reads and writes it."""
 
@@ -16,11 +18,12 @@ PRIVATE = 0o600
 def write_whole(path: Path, content: str | bytes, private: bool = False, new: bool = False) -> None:
     """Write a file beside its place, flush it to the disk, and put it there in one step; OSError when it cannot.
 
-    Text is written as UTF-8 with plain line ends. A file that is there keeps its rights; a new one gets those of
+    Text is written as UTF-8 with plain line ends, and what an editor or a terminal would obey is made visible; bytes
+    are written as they are. A file that is there keeps its rights; a new one gets those of
     the user's mask, or with `private` the owner's alone. With `new` a file that is there is left as it is, and
     FileExistsError says so. A device or a pipe is written to as it is.
     """
-    data = content.encode("utf-8") if isinstance(content, str) else content
+    data = visible(content).encode("utf-8") if isinstance(content, str) else content
     target = path.resolve() if path.is_symlink() else path
     if target.exists() and not target.is_file():
         target.write_bytes(data)

@@ -35,7 +35,7 @@ def test_anything_can_be_written_in_any_encoding(encoding: str | None, text: str
 
 
 def test_signs_that_turn_the_writing_or_take_no_room_are_made_visible() -> None:
-    assert output.fit("car\u202egnp\u200b.exe\t\u00ad", "utf-8") == "car\\u202egnp\\u200b.exe\t\\xad"
+    assert output.fit("car\u202egnp\u200b.exe\t\u00ad", "utf-8") == "car\\u202egnp\\u200b.exe\t\\u00ad"
 
 
 def test_other_spellings_and_the_short_version(command: Callable[..., Any]) -> None:

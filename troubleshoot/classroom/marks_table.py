@@ -95,7 +95,7 @@ def marks_csv(marks: Sequence[Marks]) -> str:
             *_off(one), "yes" if one.passed else "no",
             f"{one.minutes:.0f}", f"{one.real_minutes:.1f}", f"{one.parts:.0f}",
             " ".join(one.named), "yes" if one.found else "no", "yes" if one.finished else "no",
-            one.attempt, "; ".join(one.remarks), plain_cell(one.file),
+            one.attempt, plain_cell("; ".join(one.remarks)), plain_cell(one.file),
         ])  # fmt: skip
     return out.getvalue()
 
@@ -108,7 +108,7 @@ def _off(one: Marks) -> Iterator[str]:
 
 def plain_cell(text: str) -> str:
     """Return a cell that no spreadsheet takes for a formula."""
-    return f"'{text}" if text[:1] in "=+-@\t\r" else text
+    return f"'{text}" if text.lstrip()[:1] in tuple("=+-@＝＋－＠") or text[:1] in tuple("\t\r\n") else text
 
 
 def answer_words(key: Key, catalogue: Catalogue) -> str:

@@ -7,7 +7,6 @@ import io
 import os
 import sys
 import traceback
-import unicodedata
 from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn, TextIO
@@ -15,6 +14,7 @@ from typing import NoReturn, TextIO
 from troubleshoot.file_reading import held_at_most
 from troubleshoot.file_writing import write_whole
 from troubleshoot.problems import TroubleshootError
+from troubleshoot.visible import visible
 
 DONE = 0
 FOUND_WRONG = 1
@@ -50,9 +50,6 @@ class ReaderGone(Exception):
     """Whoever read the output went away; not an OSError, so that it reaches `protected` unchanged."""
 
 
-_UNSEEN = {"Cc", "Cf", "Cs", "Co"}
-"""Unicode categories that move the cursor, turn the direction of writing, take no room, or cannot be written."""
-
 _PLAIN = str.maketrans({
     "“": '"', "”": '"', "‘": "'", "’": "'", "…": "...", "—": "-", "–": "-", "−": "-", "·": "-", "±": "+/-",
     "≤": "<=", "≥": ">=", "×": "x", "→": "->", "█": "#", "▌": "#", "░": ".", "─": "-", "│": "|", "▣": "#",
@@ -67,11 +64,7 @@ def fit(text: str, encoding: str | None) -> str:
     >>> fit("3 ± 1\\x1b[2J", "ascii")
     '3 +/- 1\\\\x1b[2J'
     """
-    seen = "".join(one if one >= " " or one in "\n\t" else f"\\x{ord(one):02x}" for one in text.replace("\r\n", "\n"))
-    if not seen.isprintable():
-        seen = "".join(
-            _named(one) if unicodedata.category(one) in _UNSEEN and one not in "\n\t" else one for one in seen
-        )
+    seen = visible(text)
     encoding = encoding or "utf-8"
     try:
         seen.encode(encoding)
@@ -81,10 +74,6 @@ def fit(text: str, encoding: str | None) -> str:
     except LookupError:
         seen = seen.encode("ascii", "replace").decode("ascii")
     return seen
-
-
-def _named(one: str) -> str:
-    return f"\\x{ord(one):02x}" if ord(one) < 0x100 else f"\\u{ord(one):04x}"
 
 
 def ready_streams() -> None:
