@@ -60,8 +60,8 @@ def complete_help(command: Any, path: str) -> Any:
 
 
 def _describe(parameter: Any, path: str) -> None:
-    words = _OF_ONE_COMMAND.get(f"{path} {parameter.name}") or _TAKES.get(parameter.name)
-    if parameter.metavar is None and words is not None and not getattr(parameter, "is_flag", False):
+    words = _OF_ONE_COMMAND.get(f"{path} {parameter.name}") or _TAKES.get(parameter.name) or _of_its_type(parameter)
+    if parameter.metavar is None and words and not getattr(parameter, "is_flag", False):
         parameter.metavar = words
         if parameter.param_type_name == "argument":
             parameter.display_type_rich = lambda ctx: ""  # noqa: ARG005 - the words above have said it
@@ -70,6 +70,17 @@ def _describe(parameter: Any, path: str) -> None:
     low, high = getattr(parameter, "min", None), getattr(parameter, "max", None)
     if (low, high) != (None, None) and hasattr(parameter, "_get_number_range_help_str"):
         parameter._get_number_range_help_str = lambda: f"{low} or more" if high is None else f"{low} to {high}"
+
+
+def _of_its_type(parameter: Any) -> str:
+    """Return what any number, file or text is called; nothing for a choice, which names what there is."""
+    described = getattr(parameter, "type_descriptor", None)
+    told = f"{getattr(described, 'annotation', '')} {getattr(getattr(parameter, 'type', None), 'name', '')}"
+    if "Literal" in told or getattr(described, "is_choice", False) or "choice" in told:
+        return ""
+    if "int" in told or "float" in told:
+        return "NUMBER"
+    return "FILE" if "Path" in told or "path" in told else "WORDS"
 
 
 def _completed(ids: Callable[[GlobalOptions], Iterable[str]]) -> Callable[[Any, Any, str], list[str]]:
@@ -91,7 +102,7 @@ def _use_units(context: typer.Context, value: str | None) -> str | None:
     here: Any = context
     while value is not None and here is not None:
         if isinstance(here.obj, GlobalOptions):
-            here.obj = replace(here.obj, units=value)  # type: ignore[arg-type] # typer has looked at the choice
+            here.obj = replace(here.obj, units=value, asked_units=value)  # type: ignore[arg-type] # typer has looked at the choice
         here = here.parent
     return value
 
