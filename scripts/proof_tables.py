@@ -28,7 +28,6 @@ TOOL = "the tool"
 COMPARED = tuple(name for name in POLICIES if name not in (TOOL, TWO_STEPS))
 NOMINAL, POPULATION, PAIRS = "nominal cars", "population", "population, two faults"
 WITH_MISTAKES = "population, with mistakes"
-AGAIN = "the same, measuring again when told to"
 WITHOUT_OWN = "population, without own-parameter checks"
 
 Walks = dict[str, list[WalkResult]]
@@ -45,7 +44,6 @@ def block(seed: int, start: int, kind: str) -> Walks:
     if kind == POPULATION:
         ways |= {f"{kind}: {name}": (name, Conduct()) for name in COMPARED}
         ways[WITH_MISTAKES] = (TOOL, Conduct(mistakes=True))
-        ways[AGAIN] = (TOOL, Conduct(mistakes=True, obeys=True))
         ways[WITHOUT_OWN] = (TOOL, Conduct(own_parameter_checks()))
     walked: Walks = {name: [] for name in ways}
     for patient in patients(cases, seed):
@@ -127,7 +125,6 @@ def main() -> int:
         NOMINAL,
         POPULATION,
         WITH_MISTAKES,
-        AGAIN,
         WITHOUT_OWN,
         PAIRS,
         *(f"{POPULATION}: {one}" for one in COMPARED),

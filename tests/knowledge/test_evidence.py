@@ -150,3 +150,13 @@ def test_a_cause_seen_with_ones_own_eyes_is_never_second(concern, before):
                 assert belief.leader.probability > 0.95, name
                 looked += 1
     assert looked >= 10
+
+
+def test_a_number_that_is_right_in_another_unit_is_more_likely_misread_than_one_that_is_not():
+    """58 psi is 400 kPa and 5.8 with the decimal point wrong (NIST SP 811, from memory); 27 psi is neither."""
+    wide = check(reading={"unit": "psi", "plausible": [0, 500], "uncertainty": 0.5})
+    kilopascals, decimal, nothing, other = (evidence(wide, value, 0.5).wrong for value in (55 * 6.895, 5.5, 0.0, 27.0))
+    assert kilopascals > 2.0 * evidence(wide, 300.0, 0.5).wrong
+    assert decimal > 3.0 * other
+    assert nothing > 3.0 * other
+    assert evidence(wide, 55.0, 0.5).wrong < 0.1

@@ -61,7 +61,7 @@ def test_a_walk_with_mistakes_may_measure_again_and_each_walk_is_the_same_twice(
     for patient in ill:
         assert patient.day is not None
         assert car_of(patient, TREES).altitude != TREES.cars["harrow-240"].altitude
-        conduct = Conduct(mistakes=True, obeys=True)
+        conduct = Conduct(mistakes=True)
         first, second = (
             walk(patient, TREES, problems.of(patient), POLICIES["authored order"], conduct) for _ in range(2)
         )

@@ -1,4 +1,4 @@
-"""The weight of readings, conflict, and what would change the ranking."""
+"""The weight of readings, and what would change the ranking."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from making import happenings, problems
 
 from troubleshoot.reasoning.belief import believe
 from troubleshoot.reasoning.events import Evidence
-from troubleshoot.reasoning.explaining import FURTHEST, conflict, in_words, outcome_leaders, weights, would_change
+from troubleshoot.reasoning.explaining import FURTHEST, in_words, outcome_leaders, weights, would_change
 from troubleshoot.reasoning.problem import Cause, Check, Problem
 
 LOW, GOOD = (1.0, 0.0), (0.0, 1.0)
@@ -56,20 +56,6 @@ def test_words_follow_the_published_scale(ratio, words):
     assert in_words(math.log(ratio)) == words
 
 
-def test_conflict_names_the_reading_that_stands_alone():
-    problem = pump_or_strainer(4)
-    agree = conflict(problem, [Evidence(f"k{i}", LOW) for i in range(4)])
-    assert agree.measure < 0
-    assert agree.check is None
-    odd = [Evidence("k0", LOW), Evidence("k1", GOOD), Evidence("k2", LOW), Evidence("k3", LOW)]
-    found = conflict(problem, odd)
-    # Four readings at one half each, against (0.9^3 0.1 + 0.1^3 0.9) / 2 together.
-    assert found.measure == pytest.approx(math.log(0.5**4 / (0.5 * (0.9**3 * 0.1 + 0.1**3 * 0.9))))
-    assert found.measure > 0
-    assert found.check == "k1"
-    assert found.falls_to < 0
-
-
 def test_what_would_change_the_ranking():
     problem = pump_or_strainer()
     belief = believe(problem, [Evidence("k0", (0.6, 0.4))])
@@ -88,6 +74,3 @@ def test_explanations_are_finite_for_any_case(data):
     happened = data.draw(happenings(problem))
     for said in weights(problem, happened, problem.causes[0].id):
         assert abs(said.log_odds) <= FURTHEST
-    found = conflict(problem, happened)
-    assert math.isfinite(found.measure)
-    assert found.falls_to <= found.measure

@@ -17,7 +17,6 @@ from troubleshoot.case.events import (
     CheckChosen,
     CheckSkipped,
     Closed,
-    Event,
     FuelSmelt,
     LeakRepaired,
     Measured,
@@ -31,6 +30,7 @@ from troubleshoot.case.events import (
     Undone,
 )
 from troubleshoot.case.folding import CaseState
+from troubleshoot.case.happened import LEAK_CAUSE, happened_of
 from troubleshoot.knowledge.answers import (
     InterpretedReading,
     ReadingContext,
@@ -48,12 +48,9 @@ from troubleshoot.knowledge.model import Check
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning import belief as beliefs
 from troubleshoot.reasoning.belief import Belief
-from troubleshoot.reasoning.events import Evidence, Happening, Repaired
+from troubleshoot.reasoning.doubting import Doubted, doubted
+from troubleshoot.reasoning.events import Evidence, Happening
 from troubleshoot.reasoning.problem import Problem
-
-REMAINS = {"gone": 0.0, "partly": 0.5, "still": 1.0}
-LEAK_CAUSE = "fuel-leak"
-"""The cause that repairing a leak cures, where the concerns can come from it."""
 
 Compile = Callable[[Car, tuple[str, ...]], Problem]
 
@@ -90,6 +87,20 @@ class Assessment:
             return self.same_as.belief
         return beliefs.believe(self.problem, self.happened) if self.problem is not None else None
 
+    @cached_property
+    def repairs_made(self) -> frozenset[str]:
+        """The repairs of this problem that have been made."""
+        causes = self.problem.causes if self.problem is not None else ()
+        return frozenset(cause.repair for cause in causes if cause.repair and cause.id in self.repaired)
+
+    @cached_property
+    def doubted(self) -> Doubted | None:
+        """The reading since the last repair that is best taken again, if any is doubtful; one alone never is."""
+        readings = beliefs.last_readings(self.happened)
+        if self.belief is None or self.belief.nothing_fits or len(readings) < 2:
+            return None
+        return doubted(self.belief, readings, self.in_place, self.repairs_made)
+
 
 def assess(
     state: CaseState,
@@ -112,7 +123,7 @@ def assess(
     problem = compile_for(car, known) if known else None
     understood = _understand_all(state, catalogue, car, system, notices, before)
     evidence = _evidence(state, understood, problem, catalogue, car, before)
-    happened = _happened(state, evidence, problem)
+    happened = happened_of(state, evidence, problem)
     same = before if before is not None and before.problem is problem and before.happened == happened else None
     progress = _gone_through(state, catalogue, problem, left_out or {})
     latest = {
@@ -328,31 +339,6 @@ def _evidence(
             others = {other: number for other, number in numbers.items() if other != name}
             made[one.index] = evidence_of(name, check, read, catalogue.causes, car, others, catalogue.checks)
     return made
-
-
-def _happened(state: CaseState, evidence: Mapping[int, Evidence], problem: Problem | None) -> tuple[Happening, ...]:
-    """Return the case as the reasoning takes it in; between two repairs the last reading of a check stands."""
-    if problem is None:
-        return ()
-    made: list[Happening] = []
-    epoch: dict[str, int] = {}
-    for one in state.done:
-        event: Event = one.event
-        if one.index in evidence:
-            read = evidence[one.index]
-            if read.check in epoch:
-                made[epoch[read.check]] = read
-            else:
-                epoch[read.check] = len(made)
-                made.append(read)
-        elif isinstance(event, RepairMade | LeakRepaired):
-            repaired = problem.cause_named.get(event.cause if isinstance(event, RepairMade) else LEAK_CAUSE)
-            if repaired is not None and repaired.repair is not None:
-                made.append(Repaired(repaired.repair))
-                epoch = {}
-        elif isinstance(event, Retested):
-            made.append(beliefs.Retested(REMAINS[event.result]))
-    return tuple(made)
 
 
 def _car(values: Mapping[str, Any] | None, notices: list[str]) -> Car:

@@ -1,4 +1,4 @@
-"""Why a cause stands where it does, what else could be looked at, what would change the order, what to doubt."""
+"""Why a cause stands where it does, what else could be looked at, what would change the order."""
 
 from __future__ import annotations
 
@@ -19,9 +19,6 @@ from troubleshoot.reasoning.worth import check_cost
 
 SEEN = 0.5
 """Minutes; less is not shown as saved, so it is not worked out."""
-
-AT_ODDS = 1.5
-"""Nats; readings that speak against each other more than this are worth a second measurement."""
 
 
 def why(seen: Assessment, catalogue: Catalogue, cause: str) -> tuple[WeightShown, ...]:
@@ -111,22 +108,6 @@ def would_change(seen: Assessment, catalogue: Catalogue, check: str) -> tuple[tu
         )
         for outcome, leader, probability in explaining.would_change(seen.problem, seen.belief, check)
     )
-
-
-def doubt(seen: Assessment, catalogue: Catalogue) -> tuple[str, str]:
-    """Return a sentence and the check to measure again when readings speak against each other; else nothing."""
-    if seen.problem is None or seen.belief is None or len(seen.happened) < 2:
-        return "", ""
-    if seen.belief.nothing_fits:
-        check = seen.belief.doubtful or ""
-        ask = catalogue.checks[check].ask if check in catalogue.checks else ""
-        again = f" Measure again: {ask}." if ask else ""
-        return f"Nothing listed can give all these readings at once.{again}", check
-    found = explaining.conflict(seen.problem, seen.happened)
-    if found.measure <= AT_ODDS or found.check is None or found.check not in catalogue.checks:
-        return "", ""
-    ask = catalogue.checks[found.check].ask
-    return f"The readings speak against each other. Measure again: {ask}.", found.check
 
 
 def minutes_now(seen: Assessment, check: str, own: Check) -> float:

@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from troubleshoot.case.assessing import LEAK_CAUSE, Assessment, leak_may_be_it
+from troubleshoot.case.assessing import Assessment, leak_may_be_it
 from troubleshoot.case.before_repair import clear, short_check_first, shown_place
+from troubleshoot.case.doubting import doubt, to_take_again
 from troubleshoot.case.events import (
     Aside,
     CheckChosen,
@@ -17,6 +18,7 @@ from troubleshoot.case.events import (
     RepairMade,
     Retested,
 )
+from troubleshoot.case.happened import LEAK_CAUSE
 from troubleshoot.case.view import StepKind
 from troubleshoot.knowledge.answers import InterpretedReading
 from troubleshoot.knowledge.catalogue import Catalogue
@@ -87,7 +89,18 @@ def propose(seen: Assessment, catalogue: Catalogue) -> Proposal:
         return _danger(seen, catalogue) or item
     if _only_inspections(seen, catalogue):
         return Proposal("healthy", by="inspection")
-    return _never_cleared(seen, catalogue, _decide(seen, catalogue, seen.problem, seen.belief))
+    end = _decide(seen, catalogue, seen.problem, seen.belief)
+    return _never_cleared(seen, catalogue, _doubt_first(seen, catalogue, end))
+
+
+def _doubt_first(seen: Assessment, catalogue: Catalogue, end: Proposal) -> Proposal:
+    """Return the proposal, but a reading that is worth taking again comes before a repair and before giving up."""
+    if end.kind not in ("repair", "refer"):
+        return end
+    again = to_take_again(seen)
+    if not again or again not in catalogue.checks or missing_for(seen, catalogue, again):
+        return end
+    return Proposal("check", again, doubt(seen, catalogue)[0], "worth")
 
 
 def _never_cleared(seen: Assessment, catalogue: Catalogue, end: Proposal) -> Proposal:
@@ -158,13 +171,8 @@ def worths(seen: Assessment, available: Iterable[str], least: float = 0.0) -> tu
     """Return what each of these checks is worth now, best first; what cannot save `least` minutes saves none."""
     if seen.problem is None or seen.belief is None:
         return ()
-    made = repairs_made(seen.problem, seen)
+    made = seen.repairs_made
     return Appraisal(seen.problem, seen.belief, frozenset(available), seen.in_place, seen.taken, made).all(least)
-
-
-def repairs_made(problem: Problem, seen: Assessment) -> frozenset[str]:
-    """Return the repairs of this problem that have been made."""
-    return frozenset(cause.repair for cause in problem.causes if cause.repair and cause.id in seen.repaired)
 
 
 def _concerns(seen: Assessment, catalogue: Catalogue) -> list[Concern]:
@@ -282,7 +290,7 @@ def _weighed(
         return tree
     tree_check = tree if tree and tree.kind == "check" else None
     asked = tree_check.id if tree_check else None
-    now = Appraisal(problem, belief, available, seen.in_place, seen.taken, repairs_made(problem, seen), asked)
+    now = Appraisal(problem, belief, available, seen.in_place, seen.taken, seen.repairs_made, asked)
     found = step_from(now)
     if found.kind == "check":
         return _check(seen, catalogue, now, found, tree_check)

@@ -6,7 +6,7 @@ import math
 
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.cautioning import cautions_due, cautions_of_repair, cautions_shown, new_here
-from troubleshoot.case.explaining import doubt
+from troubleshoot.case.doubting import doubt
 from troubleshoot.case.history import proof_of
 from troubleshoot.case.proposing import (
     NOT_CLEARED,

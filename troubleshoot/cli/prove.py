@@ -46,9 +46,6 @@ def prove(
     mistakes: Annotated[
         bool, typer.Option("--mistakes", help="One reading in twenty is grossly wrong: unit, scale, terminal, answer.")
     ] = False,
-    obeys: Annotated[
-        bool, typer.Option("--obeys", help="A reading that the tool asks to be measured again is measured again.")
-    ] = False,
     replay: Annotated[int | None, typer.Option(min=0, help="Walk one case again by its number, step by step.")] = None,
     folder: Annotated[
         Path | None, typer.Option(help="Keep finished blocks here, so that a stopped run goes on.")
@@ -68,7 +65,7 @@ def prove(
     from troubleshoot.proof.table import perfect_minutes, proof_data, proof_table
 
     policies = ("the tool",) if only_tool else tuple(one for one in POLICIES if deep or one != TWO_STEPS)
-    plan = ProofPlan(cases, seed, half, pairs, without_own, policies, rates == "population", drawn, mistakes, obeys)
+    plan = ProofPlan(cases, seed, half, pairs, without_own, policies, rates == "population", drawn, mistakes)
     if replay is not None:
         data(_replayed(plan, replay))
         return

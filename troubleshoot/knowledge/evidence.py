@@ -21,6 +21,7 @@ from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.degrees import expects_number, leaves, variants_of, written_for
 from troubleshoot.knowledge.limits import Readings, expected_number, limits_rest_on, readings_behind
+from troubleshoot.knowledge.mistaken import density_when_wrong
 from troubleshoot.knowledge.model import DEGREES, Cause, Check, Expects
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning.events import Evidence
@@ -69,7 +70,8 @@ def evidence_of(
     sizes = tuple(_sizes(check, band, value, half) for band in bands)
     sized = sizes if any(one != _EVEN for one, share in zip(sizes, graded, strict=True) if share > 0.0) else ()
     expected = tuple(_expected(check, causes, car, bands, half, value, spread, readings, checks))
-    return Evidence(identifier, graded, sized, expected)
+    wrong = density_when_wrong(check, bands, value) / _spread_of(check, bands, half, value, spread)
+    return Evidence(identifier, graded, sized, expected, wrong)
 
 
 def evidence_rests_on(check: Check) -> frozenset[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from troubleshoot.case.assessing import Assessment
-from troubleshoot.case.proposing import Proposal, available_checks, propose, repairs_made
+from troubleshoot.case.proposing import Proposal, available_checks, propose
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.proof.walk import Policy
 from troubleshoot.reasoning.worth import NOTHING_WRONG, Appraisal, two_steps
@@ -53,7 +53,7 @@ def two_step(seen: Assessment, catalogue: Catalogue) -> Proposal:
     assert seen.problem is not None and seen.belief is not None
     if seen.belief.none >= NOTHING_WRONG:
         return Proposal("healthy")
-    made = repairs_made(seen.problem, seen)
+    made = seen.repairs_made
     now = Appraisal(seen.problem, seen.belief, available_checks(seen, catalogue), seen.in_place, seen.taken, made)
     found = two_steps(now)
     if found is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
@@ -12,10 +13,12 @@ from troubleshoot.bench.fault_causes import CAUSE_FAULTS, FAULT_CAUSES, same_cau
 from troubleshoot.bench.patients import FaultsPresent, Patient, left_after
 from troubleshoot.bench.virtual_bench import as_typed
 from troubleshoot.case.assessing import Assessment
+from troubleshoot.case.cache import reading_context
 from troubleshoot.case.case import Case, case_in_memory
-from troubleshoot.case.explaining import doubt
+from troubleshoot.case.doubting import doubt
 from troubleshoot.case.proposing import Proposal
 from troubleshoot.case.settings import CaseSettings
+from troubleshoot.knowledge.answers import read_text
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem, work_of
@@ -43,7 +46,9 @@ class WalkResult:
 
     `in_turn` are the true causes that stood among the first four, of those not yet repaired, when some repair was made
     or the walk ended. `gone`: what was reported is gone, though a fault that shows nothing of it may be left.
-    `each_heard`: every fault by itself shows some of what was reported, so that none hides behind another.
+    `each_heard`: every fault by itself shows some of what was reported, so that none hides behind another. Before the
+    first repair `misread` are the checks that were written down with another outcome than was found, and `doubted`
+    those that the tool named to be measured again.
     """
 
     number: int
@@ -62,18 +67,16 @@ class WalkResult:
     ranking: tuple[str, ...] = ()
     stated: float = 0.0
     trail: list[str] = field(default_factory=list)
+    misread: set[str] = field(default_factory=set)
+    doubted: set[str] = field(default_factory=set)
 
 
 @dataclass(frozen=True)
 class Conduct:
-    """How the technician of the proof works: which checks are not to be had, whether readings may be grossly wrong.
-
-    `obeys`: a reading that the tool asks to be measured again is measured again, once.
-    """
+    """How the technician of the proof works: which checks are not to be had, whether readings may be grossly wrong."""
 
     without: frozenset[str] = frozenset()
     mistakes: bool = False
-    obeys: bool = False
 
 
 @dataclass
@@ -86,7 +89,7 @@ class _Walk:
     case: Case
     result: WalkResult
     faults: FaultsPresent
-    again: set[str] = field(default_factory=set)
+    times: Counter[str] = field(default_factory=Counter)
 
 
 def walk(
@@ -109,8 +112,9 @@ def walk(
     result.each_heard = all(remaining(patient, (one,)) > 0.0 for one in faults)
     now = _Walk(patient, catalogue, conduct, case, result, faults)
     for _ in range(MOST_STEPS):
-        doubtful = _to_measure_again(now)
-        proposal = Proposal("check", doubtful) if doubtful else policy(case.assessment, catalogue)
+        if not result.repairs:
+            result.doubted.update(filter(None, [doubt(case.assessment, catalogue)[1]]))
+        proposal = policy(case.assessment, catalogue)
         if proposal.kind == "check":
             _take(now, proposal.id)
         elif proposal.kind == "repair":
@@ -182,17 +186,6 @@ def population_rates(catalogue: Catalogue) -> dict[str, float]:
     return {cause: POPULATION_RATE if cause in CAUSE_FAULTS else ABSENT_RATE for cause in catalogue.causes}
 
 
-def _to_measure_again(now: _Walk) -> str:
-    """Return the check that is to be measured again; "" where there is none."""
-    if not now.conduct.obeys:
-        return ""
-    _, check = doubt(now.case.assessment, now.catalogue)
-    if not check or check in now.again or check not in now.case.assessment.taken:
-        return ""
-    now.again.add(check)
-    return check
-
-
 def _take(now: _Walk, name: str) -> None:
     case, result, check = now.case, now.result, now.catalogue.checks[name]
     found = answer(name, check, now.patient.readings[now.faults])
@@ -200,11 +193,17 @@ def _take(now: _Walk, name: str) -> None:
         case.skip(name, "cannot be measured")
         result.trail.append(f"{name}: cannot be measured")
         return
+    written = found
     if now.conduct.mistakes:
         key = (now.patient.case.number, sum(ord(letter) * (place + 1) for place, letter in enumerate(name)))
-        found = with_mistake(check, found, key, int(name in now.again) + len(case.assessment.repaired) * 2)
-    case.take(name, as_typed(check, found), sure=True)
+        written = with_mistake(check, found, key, now.times[name])
+    now.times[name] += 1
+    case.take(name, as_typed(check, written), sure=True)
     read = case.assessment.latest[name]
+    if written != found and not result.repairs:
+        context = reading_context(case.assessment, now.catalogue, "us")
+        if read.outcome != read_text(check, as_typed(check, found), context, sure=True).outcome:
+            result.misread.add(name)
     result.checks += 1
     result.parts += check.parts
     result.trail.append(f"{name}: {read.shown} ({read.outcome})")

@@ -160,6 +160,12 @@ def epochs(happened: Sequence[Happening]) -> Iterator[tuple[list[Happening], Rep
     yield evidence, None
 
 
+def last_readings(happened: Sequence[Happening]) -> tuple[Evidence, ...]:
+    """Return the readings since the last repair."""
+    last = [evidence for evidence, _ in epochs(happened)][-1]
+    return tuple(event for event in last if isinstance(event, Evidence))
+
+
 def take_in(belief: Belief, evidence: Sequence[Happening]) -> Belief:
     """Belief after the evidence of one epoch, in any order; never fails on evidence that fits nothing."""
     if not evidence:

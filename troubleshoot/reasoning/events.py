@@ -13,14 +13,17 @@ class Evidence:
     size is there against an even spread: where nothing is wrong, and with a mild, clear and gross cause. `expected`
     names variants (cause, number of the variant) that make the check read one certain number, with how likely this
     reading is then against an even spread over its outcome; these take the place of the variant's outcomes.
-    `mistake` is the share of gross mistakes among such readings, where it is not that of the problem: what one's own
-    eyes have seen is hardly ever wrong.
+    `wrong` is how likely a number like this one is if it is grossly wrong, against an even spread over its outcome; any
+    outcome is as likely as any other where it is not given. `mistake` is the share of gross mistakes among such
+    readings, where it is not that of the problem: what one's own eyes have seen is hardly ever wrong, nor is what was
+    read twice.
     """
 
     check: str
     shares: tuple[float, ...]
     sizes: tuple[tuple[float, float, float, float], ...] = ()
     expected: tuple[tuple[str, int, float], ...] = ()
+    wrong: float | None = None
     mistake: float | None = None
 
 

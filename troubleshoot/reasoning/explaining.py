@@ -1,4 +1,4 @@
-"""Why the belief is what it is: the weight of each reading, conflict between them, and what would change it.
+"""Why the belief is what it is: the weight of each reading, and what would change it.
 
 Weights are natural logarithms of Bayes factors ("weight of evidence", I. J. Good). The words for
 their size follow the scale of R. E. Kass and A. E. Raftery, Bayes Factors, Journal of the American
@@ -40,19 +40,6 @@ class Weight:
     words: str
     expected_outcome: str
     read_outcome: str
-
-
-@dataclass(frozen=True)
-class Conflict:
-    """How badly the readings contradict each other; above 0 they do.
-
-    `check` is the reading to take again: without it the measure `falls_to` the least. It is None
-    when the readings do not contradict each other.
-    """
-
-    measure: float
-    check: str | None
-    falls_to: float
 
 
 @dataclass(frozen=True)
@@ -134,27 +121,6 @@ def in_words(log_odds: float) -> str:
         if size >= least:
             return f"{word} {side}"
     return f"slightly {side}"
-
-
-def conflict(problem: Problem, happened: Sequence[Happening]) -> Conflict:
-    """How badly the readings since the last repair contradict each other, and which to take again."""
-    belief, readings = _epoch_readings(problem, happened)[-1]
-    if len(readings) < 2:
-        return Conflict(0.0, None, 0.0)
-    chances = np.array([_chances(belief, reading) for reading in readings])
-    measure = _conflict(belief.weights, chances)
-    without = [_conflict(belief.weights, np.delete(chances, at, axis=0)) for at in range(len(readings))]
-    at = int(np.argmin(without))
-    if measure <= 0.0 or without[at] >= measure:
-        return Conflict(measure, None, measure)
-    return Conflict(measure, readings[at].check, without[at])
-
-
-def _conflict(weight: Floats, chances: Floats) -> float:
-    """Ln of product of P(e_i) over P(all e_i); below 0 the readings support each other."""
-    alone = np.maximum(chances @ weight, RAREST)
-    together = max(float(np.prod(chances, axis=0) @ weight), RAREST)
-    return float(np.log(alone).sum()) - math.log(together)
 
 
 def outcome_leaders(belief: Belief, check: str) -> tuple[OutcomeLeader, ...]:

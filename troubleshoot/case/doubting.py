@@ -1,0 +1,33 @@
+"""Which reading of a case to take again, in words, and before which end it is proposed."""
+
+from __future__ import annotations
+
+from troubleshoot.case.assessing import Assessment
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.reasoning.doubting import PROBABLY
+
+
+def doubt(seen: Assessment, catalogue: Catalogue) -> tuple[str, str]:
+    """Return a sentence and the check whose reading is to be taken again; nothing where no reading is doubtful."""
+    if seen.belief is not None and seen.belief.nothing_fits:
+        check = seen.belief.doubtful or ""
+        ask = catalogue.checks[check].ask if check in catalogue.checks else ""
+        again = f" Measure again: {ask}." if ask else ""
+        return f"Nothing listed can give all these readings at once.{again}", check
+    found = seen.doubted
+    if found is None or found.check not in catalogue.checks:
+        return "", ""
+    known, read = catalogue.checks[found.check], seen.latest.get(found.check)
+    how = "was probably" if found.wrong >= PROBABLY else "may have been"
+    slip = "misread (unit, decimal point, terminal or hose)" if known.reading else "answered wrongly"
+    shown = f" ({read.shown})" if read is not None else ""
+    price = f"It takes {found.costs:.0f} minutes and is expected to save {found.saves:.0f}."
+    if not found.worth > 0.0:
+        price = "Nothing hangs on it now, for it counts for little."
+    return f"Measure this again: {known.ask.rstrip('.?')}{shown}. It {how} {slip}. {price}", found.check
+
+
+def to_take_again(seen: Assessment) -> str:
+    """Return the check that is worth taking again before anything is repaired or given up; "" where there is none."""
+    found = seen.doubted
+    return found.check if found is not None and found.worth > 0.0 and found.check not in seen.skipped else ""

@@ -1,0 +1,107 @@
+"""Which reading to take again: how likely each is to be grossly wrong, and what taking it again is worth.
+
+Each reading is held against all the others (leave one out). With w_m(S) the weight of a state by everything but reading
+m, L_m(S) what the reading says when it was taken rightly and q how likely its number is when it was not,
+
+    P(m wrong) = g q W / (g q W + (1 - g) sum_S w_m(S) L_m(S)),   W = sum_S w_m(S).
+
+Taking it again is a check whose outcome o depends on whether the first was right: if it was, the same outcome comes
+again; if not, o comes as it would of a fresh reading, P(o | S). So what it saves is the cost now less
+
+    sum_o cost of { w_m(S) [(1 - g) L_m(S) s_o + g q P(o | S)] },
+
+and it is worth that less its minutes: it is priced against the repair it may spare.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from troubleshoot.reasoning.appraising import check_cost
+from troubleshoot.reasoning.belief import Belief
+from troubleshoot.reasoning.events import Evidence
+from troubleshoot.reasoning.repair_cost import planned_cost
+from troubleshoot.reasoning.repair_plan import repair_plan
+from troubleshoot.reasoning.weighing import likelihood_of, mistake_share
+
+LEAST_WRONG = 0.25
+"""A reading less likely than this to be wrong is left alone."""
+
+PROBABLY = 0.5
+"""One more likely wrong than right is named whether taking it again pays or not."""
+
+CANDIDATES = 2
+"""So many of the likeliest to be wrong are priced."""
+
+
+@dataclass(frozen=True)
+class Doubted:
+    """A reading that may be wrong: how likely, and the minutes that taking it again saves and takes."""
+
+    check: str
+    wrong: float
+    saves: float
+    costs: float
+
+    @property
+    def worth(self) -> float:
+        """Minutes saved less minutes taken."""
+        return self.saves - self.costs
+
+
+def chances_wrong(belief: Belief, readings: Sequence[Evidence]) -> tuple[float, ...]:
+    """Return for each reading of the epoch the probability that it is grossly wrong, given all the others.
+
+    `belief` is that after all of them, each of another check. All are 0 in a problem without mistakes.
+    """
+    return tuple(_Held(belief, reading).chance_wrong for reading in readings)
+
+
+def doubted(
+    belief: Belief, readings: Sequence[Evidence], in_place: Collection[str] = (), repaired: Collection[str] = ()
+) -> Doubted | None:
+    """Return the reading to doubt, or None: the one that is best taken again, else the one that is probably wrong.
+
+    `readings` are those since the last repair, one of each check, `belief` that after them. `in_place` are set-ups,
+    `repaired` repairs that are not to be made again.
+    """
+    held = [_Held(belief, reading) for reading in readings]
+    likely = sorted((one for one in held if one.chance_wrong >= LEAST_WRONG), key=lambda one: -one.chance_wrong)
+    priced = [one.priced(in_place, repaired) for one in likely[:CANDIDATES]]
+    best = max(priced, key=lambda one: one.worth, default=None)
+    if best is None or best.worth > 0.0:
+        return best
+    return priced[0] if priced[0].wrong >= PROBABLY else None
+
+
+class _Held:
+    """One reading held against all the others."""
+
+    def __init__(self, belief: Belief, reading: Evidence) -> None:
+        self._belief, self._reading = belief, reading
+        problem = belief.problem
+        self._table = belief.tables.checks[reading.check]
+        outcomes, g = len(self._table.u), mistake_share(problem, reading)
+        said = likelihood_of(problem, belief.scope, [reading])
+        self._without = np.divide(1.0, said, out=np.zeros_like(said), where=said > 0.0)
+        self._right = np.maximum(said - g / outcomes, 0.0)
+        self._wrong = g * (1.0 / outcomes if reading.wrong is None else reading.wrong)
+        weights = belief.weights * self._without
+        wrong, right = self._wrong * float(weights.sum()), float(weights @ self._right)
+        self.chance_wrong = wrong / (wrong + right) if wrong + right > 0.0 else 0.0
+
+    def priced(self, in_place: Collection[str], repaired: Collection[str]) -> Doubted:
+        """Return what taking the reading again saves, against what it takes."""
+        problem, scope = self._belief.problem, self._belief.scope
+        plan, before = repair_plan(problem, repaired), self._belief.showing * self._without
+        total = float((self._belief.weights * self._without) @ (self._right + self._wrong))
+        now = planned_cost(plan, scope, before * (self._right + self._wrong))
+        after = 0.0
+        for share, outcome in zip(self._reading.shares, np.eye(len(self._table.u)), strict=True):
+            fresh = self._wrong * self._table.likelihood(scope.space, outcome)
+            after += planned_cost(plan, scope, before * (share * self._right + fresh))
+        costs = check_cost(problem, problem.check_named[self._reading.check], in_place)
+        return Doubted(self._reading.check, self.chance_wrong, max(now - after, 0.0) / total, costs)
