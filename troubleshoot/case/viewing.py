@@ -37,6 +37,7 @@ from troubleshoot.knowledge.answers import (
 )
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.model import Check
+from troubleshoot.reasoning.belief import Belief, Ranked
 
 LIKELIHOOD_WORDS = (
     (0.95, "almost certain"),
@@ -48,6 +49,8 @@ LIKELIHOOD_WORDS = (
     (0.0, "very unlikely"),
 )
 LEAST_PAIR = 0.05
+FORM_FROM, FORM_TOLD = 0.25, 0.7
+"""How far a cause has gone is said of one at least so probable, where one degree has at least that share of it."""
 STOP_WORDS = (
     "Key off. No spark, no flame. Everyone away. Let it air. "
     "Air clear: battery off, find the leak, repair it. "
@@ -135,12 +138,24 @@ def _ranked(seen: Assessment, catalogue: Catalogue) -> tuple[CauseShown, ...]:
             catalogue.causes[one.cause].title,
             catalogue.causes[one.cause].term,
             one.probability,
-            likelihood_words(one.probability),
+            likelihood_words(one.probability) + _form_words(seen.belief, one),
             catalogue.causes[one.cause].happens,
         )
         for one in seen.belief.ranked()
         if one.cause != seen.problem.something_else and one.cause in catalogue.causes
     )
+
+
+def _form_words(belief: Belief, ranked: Ranked) -> str:
+    """Return how far a cause that may well be there has gone, where the readings tell: ", probably mild"."""
+    if ranked.probability < FORM_FROM:
+        return ""
+    shares: dict[str, float] = {}
+    forms = belief.problem.cause_named[ranked.cause].variants
+    for form, share in zip(forms, belief.variants(ranked.cause), strict=True):
+        shares[form.degree] = shares.get(form.degree, 0.0) + share
+    told = next((degree for degree in ("mild", "gross") if shares.get(degree, 0.0) >= FORM_TOLD), "")
+    return f", probably {told}" if told else ""
 
 
 def _pairs(seen: Assessment, catalogue: Catalogue) -> tuple[PairShown, ...]:

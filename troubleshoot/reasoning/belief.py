@@ -71,9 +71,13 @@ class Belief:
         return self.showing + self.hidden
 
     @cached_property
+    def _per_variant(self) -> Floats:
+        return self.scope.space.per_variant(self.weights)
+
+    @cached_property
     def marginals(self) -> Floats:
         """P(cause is present) in the order of the problem's causes."""
-        return self.scope.space.marginals(self.weights)
+        return self.scope.space.by_cause(self._per_variant)
 
     @property
     def none(self) -> float:
@@ -119,7 +123,7 @@ class Belief:
         tables = self.tables
         at, known = tables.index[cause], self.problem.cause_named[cause]
         begin = int(tables.begins[at])
-        shares = self.scope.space.per_variant(self.weights)[begin : begin + len(known.variants)]
+        shares = self._per_variant[begin : begin + len(known.variants)]
         total = float(shares.sum())
         return tuple((shares / total).tolist()) if total > 0.0 else tuple(one.weight for one in known.variants)
 
