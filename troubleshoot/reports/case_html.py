@@ -5,6 +5,8 @@ from __future__ import annotations
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
+from troubleshoot.case.shares import percent
+from troubleshoot.reports.case_pictures import belief_svg, ruler_svg
 from troubleshoot.reports.case_report import CaseReport
 from troubleshoot.reports.plots import svg_plot
 
@@ -19,6 +21,7 @@ body { font: 11pt/1.4 sans-serif; max-width: 60em; margin: 2em auto; padding: 0 
 table { border-collapse: collapse; width: 100%; }
 th, td { border: 1px solid; padding: .25em .5em; text-align: left; vertical-align: top; }
 dt { font-weight: bold; }
+svg { max-width: 100%; height: auto; }
 tr, dd { page-break-inside: avoid; }
 </style>
 </head>
@@ -47,19 +50,24 @@ parts {{ "%.4g" | format(one.parts) }})<br>Retest: {{ one.retest }}.
 {% if r.readings %}<h2>Readings</h2>
 <table><tr><th>Check</th><th>Read</th><th>Meaning</th><th>Good?</th><th>Limits</th><th>Basis</th></tr>
 {% for one in r.readings -%}
-<tr><td>{{ one.ask }}</td><td>{{ one.read }}</td><td>{{ one.verdict }}</td>
-<td>{{ "good" if one.normal else ("" if one.normal is none else "NOT good") }}</td>
+<tr><td>{{ one.ask }}</td>
+<td>{{ one.read }}</td>
+<td>{{ one.verdict }}</td>
+<td>{{ "good" if one.normal else ("" if one.normal is none else "not good") }}</td>
 <td>{{ one.limits }}{% for line in one.worked_out %}<br>{{ line }}{% endfor %}</td>
 <td>{{ one.basis }}{% if one.source %}<br>{{ one.source }}{% endif %}</td></tr>
+{% if one.ruler %}<tr><td colspan="6">{{ ruler(one.ruler) }}</td></tr>{% endif %}
 {% endfor %}</table>{% endif %}
 {% for drawing in drawings %}<figure>{{ drawing }}</figure>
 {% endfor -%}
+{% if course %}<h2>How sure: {{ r.course_of }}</h2><figure>{{ course }}</figure>
+<ol>{% for one in r.course %}<li>{{ one.title }}: {{ one.answer }}</li>{% endfor %}</ol>{% endif %}
 {% if r.causes %}<h2>Likely {{ r.likely_when }}</h2>
 <table><tr><th>Probability</th><th>Cause</th><th>In words</th></tr>
 {% for one in r.causes -%}
-<tr><td>{{ "%.0f %%" | format(100 * one.probability) }}</td><td>{{ one.title }}</td><td>{{ one.words }}</td></tr>
+<tr><td>{{ percent(one.probability) }}</td><td>{{ one.title }}</td><td>{{ one.words }}</td></tr>
 {% endfor -%}
-<tr><td>{{ "%.0f %%" | format(100 * r.something_else) }}</td><td>something not listed here</td><td></td></tr>
+<tr><td>{{ percent(r.something_else) }}</td><td>something not listed here</td><td></td></tr>
 </table>{% endif %}
 {% if r.trail %}<h2>Trail</h2>
 <table><tr><th>No</th><th>Time (UTC)</th><th>What</th><th>Answer</th><th>Meaning</th><th>Minutes</th></tr>
@@ -79,5 +87,9 @@ def as_html(report: CaseReport) -> str:
     """Return a report as a whole page of HTML."""
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=False)
     return environment.from_string(_PAGE).render(
-        r=report, drawings=[Markup(svg_plot(chart)) for chart in report.charts]
+        r=report,
+        drawings=[Markup(svg_plot(chart)) for chart in report.charts],
+        ruler=lambda one: Markup(ruler_svg(one)),
+        course=Markup(belief_svg(report.course_of, report.course)),
+        percent=percent,
     )

@@ -14,13 +14,15 @@ from troubleshoot.case.case import Case
 from troubleshoot.case.cautioning import caution_shown
 from troubleshoot.case.events import CautionAcknowledged, Note, ReadingTaken, RecordingKept, RepairMade, Retested
 from troubleshoot.case.folding import Done
+from troubleshoot.case.history import history
 from troubleshoot.case.shares import percent
 from troubleshoot.case.trail import RETEST_WORDS
-from troubleshoot.case.view import CaseView
-from troubleshoot.knowledge.answers import in_shown_unit, limits_in_words, shown_unit_of
+from troubleshoot.case.view import CaseView, MomentShown
+from troubleshoot.knowledge.answers import in_shown_unit, limits_in_words, shown_unit_of, spread_in_shown_unit
 from troubleshoot.knowledge.bands import BandLimit
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_unit, car_value
 from troubleshoot.knowledge.model import Check
+from troubleshoot.reports.case_pictures import Ruler
 
 WORTH_A_LINE = 0.02
 """Causes less likely than this are left out of a report."""
@@ -48,6 +50,8 @@ class ReadingLine:
     """Whether it was seen and not measured: `limits` is then what a sound car shows."""
     source: str = ""
     """The recording it was read from: file, stretch, method and hash; empty where a person read it."""
+    ruler: Ruler | None = None
+    """The reading among its limits, for a drawing; None for what was seen and not measured."""
 
 
 @dataclass(frozen=True)
@@ -111,6 +115,9 @@ class CaseReport:
     trees: str
     charts: tuple[Chart, ...] = ()
     """Pictures of the recordings that readings were taken from."""
+    course: tuple[MomentShown, ...] = ()
+    """How the probability of the cause found, or of the first one, went."""
+    course_of: str = ""
 
 
 def report_of(case: Case) -> CaseReport:
@@ -150,7 +157,16 @@ def report_of(case: Case) -> CaseReport:
         parts=sum(one.event.parts for one in done if isinstance(one.event, RepairMade)),
         trees=case.catalogue.version,
         charts=_charts(done),
+        course=history(seen, case.catalogue, _leading(view)),
+        course_of=_title(case, _leading(view)) if _leading(view) else "",
     )
+
+
+def _leading(view: CaseView) -> str:
+    """Return the cause that was proved, or else the one that leads; empty where none is ranked."""
+    if view.proof is not None:
+        return view.proof.cause
+    return view.ranked[0].id if view.ranked else ""
 
 
 def _before_repairs(case: Case, done: tuple[Done, ...]) -> tuple[str, CaseView]:
@@ -243,12 +259,23 @@ def _reading(case: Case, one: Done) -> ReadingLine:
     verdict = read.words if read.value is not None else ""
     worked_out = tuple(_worked_out(check, band, case) for band in bands if band.why)
     chosen = not check.kind.graded
+    ruler = None
+    if read.value is not None and len(bands) > 1:
+        system = case.settings.units
+        shown = tuple(
+            (in_shown_unit(check, one.low, system), in_shown_unit(check, one.high, system), one.words, one.normal)
+            for one in bands
+        )
+        spread = spread_in_shown_unit(check, read.uncertainty or 0.0, system)
+        ruler = Ruler(shown, in_shown_unit(check, read.value, system), spread, read.shown)
     source = event.source
     origin = ""
     if source is not None:
         stretch = f"{source.from_s:.4g} to {source.to_s:.4g} s"
         origin = f"{source.kind} {source.file}, {stretch}: {source.method} (SHA-256 {source.sha256[:12]})"
-    return ReadingLine(check.ask, read.shown, verdict, read.normal, limits, check.basis, worked_out, chosen, origin)
+    return ReadingLine(
+        check.ask, read.shown, verdict, read.normal, limits, check.basis, worked_out, chosen, origin, ruler
+    )
 
 
 def _charts(done: tuple[Done, ...]) -> tuple[Chart, ...]:
