@@ -236,3 +236,12 @@ def test_a_number_with_any_unit_is_read_or_refused(text):
     for unit in ("psi", "V", "ozf", "in", "%", "degF"):
         with contextlib.suppress(QuantityRefused):
             assert math.isfinite(read_quantity(text, unit).value)
+
+
+def test_an_uncertainty_in_another_unit_is_converted_and_one_of_another_kind_refused():
+    """6.894757 kPa is 1 psi (NIST SP 811, table B.8)."""
+    read = read_quantity("38 psi ± 6.894757 kPa", "psi")
+    assert (read.value, read.unit) == (38.0, "psi") and read.uncertainty == pytest.approx(1.0, rel=1e-6)
+    assert read_quantity("38 psi ± 2 psi", "psi").uncertainty == 2.0
+    with pytest.raises(QuantityRefused):
+        read_quantity("38 psi ± 2 V", "psi")
