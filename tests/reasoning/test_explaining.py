@@ -11,7 +11,7 @@ from making import happenings, problems
 
 from troubleshoot.reasoning.belief import believe
 from troubleshoot.reasoning.events import Evidence
-from troubleshoot.reasoning.explaining import FURTHEST, in_words, outcome_leaders, weights, would_change
+from troubleshoot.reasoning.explaining import FURTHEST, in_words, outcome_leaders, unexplained, weights, would_change
 from troubleshoot.reasoning.problem import Cause, Check, Problem
 
 LOW, GOOD = (1.0, 0.0), (0.0, 1.0)
@@ -54,6 +54,16 @@ def test_weight_of_a_reading_is_the_log_of_its_bayes_factor():
 def test_words_follow_the_published_scale(ratio, words):
     """Kass and Raftery 1995: 3, 20 and 150 to 1 (from memory)."""
     assert in_words(math.log(ratio)) == words
+
+
+def test_a_reading_that_no_listed_cause_gives_is_said_to_be_unexplained():
+    """Low comes nine times in ten of the strainer; odd comes one time in twenty of all alike."""
+    known = {"strainer": (0.9, 0.05, 0.05), "pump": (0.05, 0.9, 0.05)}
+    check = Check("k", ("low", "good", "odd"), "good", (0.05, 0.9, 0.05), known)
+    problem = Problem((Cause("strainer", 0.1), Cause("pump", 0.1)), (check,))
+    low, odd = Evidence("k", (1.0, 0.0, 0.0)), Evidence("k", (0.0, 0.0, 1.0))
+    assert unexplained(believe(problem, [low]), [low]) == ()
+    assert unexplained(believe(problem, [odd]), [odd]) == ("k",)
 
 
 def test_what_would_change_the_ranking():

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.reasoning import explaining
+from troubleshoot.reasoning.belief import last_readings
 from troubleshoot.reasoning.doubting import PROBABLY
 
 
@@ -25,6 +27,15 @@ def doubt(seen: Assessment, catalogue: Catalogue) -> tuple[str, str]:
     if not found.worth > 0.0:
         price = "Nothing hangs on it now, for it counts for little."
     return f"Measure this again: {known.ask.rstrip('.?')}{shown}. It {how} {slip}. {price}", found.check
+
+
+def unexplained(seen: Assessment, catalogue: Catalogue) -> tuple[str, ...]:
+    """Return a sentence for each reading since the last repair that no listed cause explains."""
+    if seen.belief is None:
+        return ()
+    found = explaining.unexplained(seen.belief, last_readings(seen.happened))
+    read = [(catalogue.checks[one].ask, seen.latest[one]) for one in found if one in seen.latest]
+    return tuple(f"Nothing listed explains “{ask.rstrip('.?')}: {one.shown}, {one.words}”." for ask, one in read)
 
 
 def to_take_again(seen: Assessment) -> str:

@@ -27,7 +27,7 @@ from troubleshoot.reasoning.repair_cost import planned_cost
 from troubleshoot.reasoning.repair_plan import repair_plan
 from troubleshoot.reasoning.weighing import likelihood_of, mistake_share
 
-LEAST_WRONG = 0.25
+LEAST_WRONG = 1 / 3
 """A reading less likely than this to be wrong is left alone."""
 
 PROBABLY = 0.5

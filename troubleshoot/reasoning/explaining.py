@@ -18,7 +18,7 @@ from troubleshoot.reasoning.belief import Belief, epochs, first_belief, take_in,
 from troubleshoot.reasoning.events import Evidence, Happening
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.tables import Floats
-from troubleshoot.reasoning.weighing import likelihood_of
+from troubleshoot.reasoning.weighing import likelihood_of, terms_of
 from troubleshoot.reasoning.worth import outcomes_of
 
 FURTHEST = 12.0
@@ -29,6 +29,9 @@ RAREST = 1e-130
 
 SCALE = ((math.log(150.0), "very strongly"), (math.log(20.0), "strongly"), (math.log(3.0), "clearly"))
 SLIGHT = math.log(1.1)
+
+EXPLAINED = 0.1
+"""A reading is explained by what gives one like it at least this often."""
 
 
 @dataclass(frozen=True)
@@ -121,6 +124,19 @@ def in_words(log_odds: float) -> str:
         if size >= least:
             return f"{word} {side}"
     return f"slightly {side}"
+
+
+def unexplained(belief: Belief, readings: Sequence[Evidence]) -> tuple[str, ...]:
+    """Return the checks whose reading neither a sound car nor any listed cause, in any form, gives one time in ten."""
+    tables, other = belief.tables, belief.problem.something_else
+    found = []
+    for reading in readings:
+        terms = terms_of(tables, [reading])
+        listed = terms.moved if other is None else terms.moved[tables.cause_of[terms.moved] != tables.index[other]]
+        said = terms.alone[np.isin(terms.moved, listed)]
+        if max(terms.usual, float(said.max(initial=0.0))) < EXPLAINED:
+            found.append(reading.check)
+    return tuple(found)
 
 
 def outcome_leaders(belief: Belief, check: str) -> tuple[OutcomeLeader, ...]:
