@@ -1,4 +1,4 @@
-"""Measure speed, as ratios and plain figures: `python scripts/bench.py [reasoning|walks|screens|engine|commands]`.
+"""Measure speed: `python scripts/bench.py [reasoning|walks|screens|engine|class|commands]`.
 
 Timings live here and not in the tests, so that a busy machine never fails a check.
 """
@@ -17,6 +17,7 @@ PARTS = {
     "walks": "bench_walks",
     "screens": "bench_screens",
     "engine": "bench_virtual_engine",
+    "class": "bench_class",
 }
 
 

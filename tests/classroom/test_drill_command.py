@@ -46,7 +46,7 @@ def type_in(folder, line, text=""):
     environment = {**os.environ, "TROUBLESHOOT_DATA": str(folder / "data")}
     return subprocess.run(
         [sys.executable, "-m", "troubleshoot", *line.split()],
-        cwd=folder, env=environment, input=text, capture_output=True, text=True, timeout=60,
+        cwd=folder, env=environment, input=text, capture_output=True, text=True, timeout=300,
     )  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from troubleshoot.classroom.drill_maker import CARS, SEED_BITS, DrillPlan, MadeD
 from troubleshoot.classroom.key_file import key_text
 from troubleshoot.classroom.solvability import solve, with_best
 from troubleshoot.classroom.story import read_plan, starters
+from troubleshoot.classroom.variants import with_drawn_figures
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
@@ -48,6 +49,8 @@ async def set_drill(home: HomeScreen) -> None:
         return
     name, plan = found
     seed = home.workspace.draw(SEED_BITS)
+    if chosen != OWN and plan.faults == read_plan(starters()[chosen]).faults:
+        plan = with_drawn_figures(plan, seed)
     made = await wait_for(
         app, "Set a drill", "Computing the car, and proving that its fault can be found",
         lambda _: make_proved(plan, seed, catalogue),
