@@ -35,7 +35,7 @@ def words(app) -> str:
     return " ".join(html.unescape(one).replace("\xa0", " ") for one in PIECE.findall(app.export_screenshot()))
 
 
-async def until(pilot, app, wanted, seconds=25.0):
+async def until(pilot, app, wanted, seconds=120.0):
     deadline = time.monotonic() + seconds
     while wanted not in words(app):
         assert time.monotonic() < deadline, f"no {wanted!r} in:\n{words(app)}"
@@ -59,7 +59,7 @@ def app(tmp_path, monkeypatch):
 
 async def read_cautions(pilot, app, then):
     """Read what must be read before, until the awaited words stand there."""
-    deadline = time.monotonic() + 25.0
+    deadline = time.monotonic() + 120.0
     while then not in words(app):
         assert time.monotonic() < deadline, f"no {then!r} in:\n{words(app)}"
         await (press(pilot, "y") if "I have read it" in words(app) else pilot.pause(0.05))
