@@ -68,7 +68,7 @@ def test_no_metric_card_speaks_in_us_units(name: str) -> None:
 def test_a_difference_of_temperature_has_no_zero_point() -> None:
     """20 kelvin are 36 degrees Fahrenheit of difference (NIST SP 811), below zero as above it."""
     check = CATALOGUE.checks["coolant-error"]
-    for text in ("-20 C", "-20 °C", "-20 K", "-36 °F"):
+    for text in ("-20 C", "-20 °C", "-20 K", "-36 °F", "-36 F", "-36F"):
         assert read_text(check, text, context("us")).value == pytest.approx(-36.0)
     assert read_text(check, "-20", context("metric")).value == pytest.approx(-36.0)
     assert read_text(check, "-20", context("metric")).shown == "-20 °C"

@@ -237,6 +237,8 @@ SPELLINGS: dict[str, str] = {
     "steps": "step", "counts": "count", "pcs": "count", "×": "1", "x": "1",
 }  # fmt: skip
 
+_DEGREES = {"k": "K", "F": "degF", "f": "degF", "C": "degC", "c": "degC", "°": "deg"}
+
 # What a word means only where that dimension is asked for: "20 oz" is a force at a spring scale.
 SPELLINGS_WHERE_ASKED: dict[str, dict[str, str]] = {
     "force": {
@@ -264,5 +266,6 @@ SPELLINGS_WHERE_ASKED: dict[str, dict[str, str]] = {
         "Pa": "Pa abs",
     },
     "count": {"cylinders": "count", "cyl": "count", "lobes": "count", "injectors": "count"},
-    "temperature": {"k": "K", "F": "degF", "f": "degF", "C": "degC", "c": "degC", "°": "deg"},
+    "temperature": _DEGREES,
+    "temperature difference": _DEGREES,
 }
