@@ -322,10 +322,23 @@ def test_authored_steps_are_followed_and_then_repairs():
     assert chart(problem, "authored", steps=lacking).root.id == chart(problem, "one-step").root.id
 
 
-def test_exact_refuses_at_once_what_cannot_be_hoped_for():
-    many = Problem(tuple(Cause(f"c{i}", 0.01, ()) for i in range(40)))
-    with pytest.raises(TooManyPositions):
-        ExactPlan(many)
+def test_an_answer_says_whether_it_is_the_optimum():
+    """Ended by positions or by time, what is charted can still be followed and costs no less than the optimum."""
+    best = chart(circuit_board(), "exact")
+    assert best.optimal
+    for allowed in ({"most_positions": 3}, {"late": lambda: True}):
+        ended = chart(circuit_board(), "exact", **allowed)
+        assert ended.whole and not ended.optimal
+        assert ended.expected_cost >= best.expected_cost - 1e-9
+    assert not chart(circuit_board(), "one-step").optimal
+
+
+def test_what_costs_nothing_is_done_first():
+    look = Check("look", ("good", "bad"), "good", (1.0, 0.0), {"a": (0.0, 1.0)}, 0.0)
+    causes = (Cause("a", 0.5, (), "ra"), Cause("b", 0.5, (), "rb"))
+    repairs = (Repair("ra", 10.0, 0.0, {"a": 1.0}), Repair("rb", 10.0, 0.0, {"b": 1.0}))
+    made = chart(Problem(causes, (look,), repairs, exactly_one=True), "exact")
+    assert (made.root.id, made.expected_cost) == ("look", pytest.approx(10.0))
 
 
 def test_exact_refuses_what_is_too_large_and_reports_progress():

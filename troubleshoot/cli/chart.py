@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import time
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -19,8 +20,8 @@ if TYPE_CHECKING:
     from troubleshoot.reasoning.problem import Problem
     from troubleshoot.reports.chart_words import ChartWords
 
-SMALL = 12
-"""A problem of no more causes and no more checks than this is solved exactly unless a policy is named."""
+SECONDS = 10.0
+"""How long the optimum of a problem file is searched for unless more is allowed."""
 
 TREE_DEPTH = 6
 """How deep the chart of a tree of the catalogue is shown unless a depth is given."""
@@ -57,6 +58,10 @@ def chart(
     ] = None,
     depth: Annotated[int | None, typer.Option(help="How many actions deep.", min=1, max=500)] = None,
     car: Annotated[str | None, typer.Option(help="For a concern: a car file, or the id of an example car.")] = None,
+    seconds: Annotated[float, typer.Option(help="How long the optimum is searched for.", min=0)] = SECONDS,
+    positions: Annotated[
+        int | None, typer.Option(help="How many positions the search may keep; 200,000 take about 80 MB.", min=1)
+    ] = None,
     paper: Annotated[Path | None, typer.Option(help=PAPER)] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the tree as JSON.")] = False,
 ) -> None:
@@ -74,7 +79,7 @@ def chart(
         asked_for = _from_file(path, policy)
     else:
         asked_for = _from_tree(wanted, what, policy, car)
-    made = _made(asked_for)
+    made = _made(asked_for, seconds, positions)
     if as_json:
         output.data(json.dumps(chart_data(made, asked_for.words), indent=1, ensure_ascii=False))
     if paper is not None:
@@ -93,10 +98,11 @@ def _is_file(path: Path, what: str) -> bool:
         return False
 
 
-def _made(asked_for: _Charted) -> Chart:
+def _made(asked_for: _Charted, seconds: float, positions: int | None) -> Chart:
     from troubleshoot.reasoning.charting import chart as written_out
+    from troubleshoot.reasoning.exact import MOST_POSITIONS
 
-    shown = 0
+    shown, ends = 0, time.monotonic() + seconds
 
     def progress(positions: int) -> None:
         nonlocal shown
@@ -110,6 +116,8 @@ def _made(asked_for: _Charted) -> Chart:
         steps=asked_for.steps,
         least_reach=asked_for.least_reach,
         progress=progress,
+        most_positions=positions or MOST_POSITIONS,
+        late=lambda: time.monotonic() > ends,
     )
 
 
@@ -132,11 +140,9 @@ def _from_file(path: Path, policy: str | None) -> _Charted:
     for notice in read.notices:
         output.say(str(notice))
     form = read.form
-    small = len(form.causes) <= SMALL and len(form.checks) <= SMALL
     notes = (f"Source: {' '.join(form.source.split())}",) if form.source else ()
     words = ChartWords(form.title, form.concern, read.words, notes)
-    best = "exact" if small else "look-ahead"
-    return _Charted(read.problem, words, _authored(read.steps), policy or best, None, LEAST_REACH)
+    return _Charted(read.problem, words, _authored(read.steps), policy or "exact", None, LEAST_REACH)
 
 
 def _from_tree(wanted: GlobalOptions, what: str, policy: str | None, car: str | None) -> _Charted:
@@ -152,6 +158,8 @@ def _from_tree(wanted: GlobalOptions, what: str, policy: str | None, car: str | 
             f"{what} is an inspection: every item in its order, whatever the odds, so there is nothing to choose.",
             f"Print it with: troubleshoot tree show {what}.",
         )
+    if policy == "exact":
+        output.fail("The optimum is for small problems in a file; a tree is too large.", "Use look-ahead or one-step.")
     steps = _authored(catalogue.concerns[what].steps)
     words = tree_words(catalogue, chosen, what, wanted.units)
     usual = "authored" if steps else "one-step"

@@ -10,7 +10,10 @@ from typing import Annotated
 
 from msgspec import Meta, Struct, field
 
-from troubleshoot.knowledge.model import Cost, Frequency, Identifier, Minutes, Step, Words
+from troubleshoot.knowledge.model import Cost, Frequency, Identifier, Step, Words
+
+NoneOrMore = Annotated[float, Meta(ge=0, le=5_000)]
+"""Minutes of a problem made up or published, where something may cost nothing."""
 
 
 class _Form(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
@@ -26,7 +29,7 @@ class FileCause(_Form, frozen=True, kw_only=True):
     title: str = ""
     prior: Annotated[float, Meta(gt=0, le=1)]
     shows: Frequency = 1.0
-    repair: Minutes | Identifier | None = None
+    repair: NoneOrMore | Identifier | None = None
 
 
 class FileCheck(_Form, frozen=True, kw_only=True):
@@ -37,7 +40,7 @@ class FileCheck(_Form, frozen=True, kw_only=True):
     """
 
     ask: str = ""
-    minutes: Minutes
+    minutes: NoneOrMore
     parts: Cost = 0.0
     setup: Identifier | None = None
     outcomes: Annotated[list[Identifier], Meta(min_length=2)]
@@ -50,10 +53,10 @@ class FileRepair(_Form, frozen=True, kw_only=True):
     """One repair: what it costs and how often it cures each of its causes; with `look`, a look comes first."""
 
     do: str = ""
-    minutes: Minutes
+    minutes: NoneOrMore
     parts: Cost = 0.0
     cures: dict[str, Frequency]
-    look: Minutes | None = None
+    look: NoneOrMore | None = None
     undoes: list[Identifier] = field(default_factory=list)
 
 
@@ -61,7 +64,7 @@ class FileSetup(_Form, frozen=True, kw_only=True):
     """Something put in place for checks, paid once while it stays."""
 
     words: str = ""
-    minutes: Minutes
+    minutes: NoneOrMore
     undone_by: list[Identifier] = field(default_factory=list)
 
 

@@ -69,7 +69,8 @@ class Chart:
     """A policy as a tree, its name, and its expected cost in minutes given that something is wrong.
 
     `whole` says that no branch was cut, so that the expected cost is exact. `known_cost` is what the
-    repairs would cost if the fault were known; the difference is what finding it costs.
+    repairs would cost if the fault were known; the difference is what finding it costs. `optimal` says that nothing
+    can cost less: it is the exact policy, and the search was not ended by what was allowed.
     """
 
     policy: str
@@ -78,6 +79,7 @@ class Chart:
     known_cost: float
     nodes: int
     whole: bool
+    optimal: bool = False
 
 
 class _Writer:
@@ -134,29 +136,34 @@ def chart(
     most_nodes: int = MOST_NODES,
     least_reach: float = LEAST_REACH,
     progress: Callable[[int], None] | None = None,
+    most_positions: int = MOST_POSITIONS,
+    late: Callable[[], bool] = lambda: False,
 ) -> Chart:
     """Write a policy out as a tree, from what is believed now (the concerns alone, unless given).
 
-    Raises `ProblemRefused` for an unknown policy or when nothing listed can be wrong, and
-    `TooManyPositions` when the exact optimum is asked for and the problem is too large.
+    The exact policy searches until `most_positions` or until it is `late`, then looks ahead. Raises `ProblemRefused`
+    for an unknown policy or when nothing listed can be wrong.
     """
     name = policy if isinstance(policy, str) else "custom"
-    chosen = policy_named(problem, policy, steps, progress) if isinstance(policy, str) else policy
+    plan = ExactPlan(problem, most_positions, progress, late) if policy == "exact" else None
+    if plan is not None:
+        chosen: Policy = exact(plan)
+    else:
+        chosen = policy_named(problem, policy, steps) if isinstance(policy, str) else policy
     begin = start(problem, belief)
     if begin is None:
         raise ProblemRefused("Nothing listed can be wrong.", "Start from a belief that leaves something possible.")
     writer = _Writer(chosen, depth, most_nodes, least_reach)
     root = writer.write(begin, "", 1.0, 1.0, 0.0)
     known = float(begin.weights @ known_costs(problem, scope=begin.scope))
-    return Chart(name, root, root.expected_cost, known, writer.nodes, writer.whole)
+    optimal = plan is not None and not plan.gave_up and writer.whole
+    return Chart(name, root, root.expected_cost, known, writer.nodes, writer.whole, optimal)
 
 
 def policy_named(
     problem: Problem,
     name: str,
     steps: Mapping[str, AuthoredStep] | None = None,
-    progress: Callable[[int], None] | None = None,
-    most_positions: int = MOST_POSITIONS,
 ) -> Policy:
     """The policy of a name; `authored` needs steps."""
     if name == "authored":
@@ -164,7 +171,7 @@ def policy_named(
             raise ProblemRefused("The problem has no authored steps.", "Add steps, or choose another policy.")
         return authored(steps)
     if name == "exact":
-        return exact(ExactPlan(problem, most_positions, progress))
+        return exact(ExactPlan(problem))
     plain: dict[str, Policy] = {
         "probability-over-cost": probability_over_cost,
         "one-step": one_step,

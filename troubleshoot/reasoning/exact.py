@@ -14,7 +14,7 @@ from hashlib import blake2b
 
 import numpy as np
 
-from troubleshoot.reasoning.policies import Policy, entropy, likeliest_repair
+from troubleshoot.reasoning.policies import Policy, entropy, likeliest_repair, look_ahead
 from troubleshoot.reasoning.position import (
     REFER,
     Action,
@@ -35,9 +35,6 @@ from troubleshoot.reasoning.tables import Floats, Scope, tables_of
 MOST_POSITIONS = 200_000
 """Positions kept unless the caller says otherwise; about 80 MB."""
 
-MOST_THINGS = 20
-"""A problem of more causes or more checks than this is refused at once; 12 of each is what can be hoped for."""
-
 REPORT_EVERY = 200
 """Positions between two reports of progress."""
 
@@ -56,13 +53,14 @@ Found = tuple[float, bool, Action]
 
 
 class TooManyPositions(ProblemRefused):
-    """The problem is too large for the exact optimum within the memory allowed."""
+    """The exact optimum was not reached within the positions or the time allowed."""
 
 
 class ExactPlan:
     """The least expected cost and the best action at every position that matters.
 
-    `progress` is called with the number of positions worked out so far.
+    `progress` is called with the number of positions worked out so far; `late` says that the time allowed is over.
+    Once it or `most_positions` has ended the search, `gave_up` is true and only what was found by then is known.
     """
 
     def __init__(
@@ -70,13 +68,10 @@ class ExactPlan:
         problem: Problem,
         most_positions: int = MOST_POSITIONS,
         progress: Callable[[int], None] | None = None,
+        late: Callable[[], bool] = lambda: False,
     ) -> None:
-        if max(len(problem.causes), len(problem.checks)) > MOST_THINGS:
-            raise TooManyPositions(
-                f"The exact optimum is for small problems; this one has {len(problem.causes)} causes and "
-                f"{len(problem.checks)} checks.",
-                "Use the look-ahead or the one-step policy.",
-            )
+        self.gave_up = False
+        self.late = late
         self.problem = problem
         self.most_positions = most_positions
         self.progress = progress
@@ -87,12 +82,18 @@ class ExactPlan:
         self._touched = {repair.id: holds_any(problem, whole, repair) for repair in problem.repairs}
 
     def cost(self, position: Position) -> float:
-        """The least expected minutes from a position on."""
+        """The least expected minutes from a position on; TooManyPositions where that cannot be found."""
         return self._solve(position, np.inf)[0]
 
-    def action(self, position: Position) -> Action:
-        """The action that begins the optimum."""
-        return self._solve(position, np.inf)[2]
+    def action(self, position: Position) -> Action | None:
+        """The action that begins the optimum, or None where it was not found within what is allowed."""
+        if not self.gave_up:
+            try:
+                return self._solve(position, np.inf)[2]
+            except TooManyPositions:
+                self.gave_up = True
+        known = self.found.get(_key(position))
+        return known[2] if known is not None and known[1] else None
 
     def _solve(self, position: Position, budget: float) -> Found:
         """The least cost if it is below `budget`, else a lower bound that is not."""
@@ -100,6 +101,8 @@ class ExactPlan:
         known = self.found.get(key)
         if known is not None and (known[1] or known[0] >= budget):
             return known
+        if self.late():
+            raise TooManyPositions("The time for the exact optimum is over.", "Allow more seconds.")
         found = self._search(position, budget)
         if known is None:
             self._make_room()
@@ -109,8 +112,8 @@ class ExactPlan:
     def _make_room(self) -> None:
         if len(self.found) >= self.most_positions:
             raise TooManyPositions(
-                f"The exact optimum needs more than {self.most_positions:,} positions.",
-                "Use the look-ahead policy, or leave out causes and checks that hardly matter.",
+                f"The exact optimum needs more than {len(self.found):,} positions.",
+                "Allow more, use the look-ahead policy, or leave out causes and checks that hardly matter.",
             )
         if self.progress is not None and (len(self.found) + 1) % REPORT_EVERY == 0:
             self.progress(len(self.found) + 1)
@@ -231,8 +234,9 @@ def known_costs(problem: Problem, repaired: frozenset[str] = frozenset(), scope:
 
 
 def exact(plan: ExactPlan) -> Policy:
-    """The optimum as a policy; it works positions out as they are asked for."""
-    return plan.action
+    """The optimum as a policy; it works positions out as they are asked for, and looks ahead where it gave up."""
+    otherwise = look_ahead()
+    return lambda position: plan.action(position) or otherwise(position)
 
 
 def _key(position: Position) -> Key:

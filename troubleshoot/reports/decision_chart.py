@@ -28,6 +28,7 @@ def chart_data(chart: Chart, words: ChartWords) -> dict[str, Any]:
         "known_cost": chart.known_cost,
         "finding_cost": chart.expected_cost - chart.known_cost,
         "whole": chart.whole,
+        "optimal": chart.optimal,
         "nodes": chart.nodes,
         "tree": _node_data(chart.root, words),
     }
@@ -66,6 +67,10 @@ def cost_lines(chart: Chart) -> Iterator[str]:
             f"{chart.expected_cost:.6g} minutes are expected, given that something listed is wrong; "
             f"{chart.known_cost:.6g} if the fault were known."
         )
+        if chart.optimal:
+            yield "Nothing costs less: this is the optimum."
+        elif chart.policy == "exact":
+            yield "The search was ended before its end, so something may cost less: allow more seconds or positions."
     else:
         yield (
             f"{chart.known_cost:.0f} minutes if the fault were known. Branches seldom met are not followed here, "
