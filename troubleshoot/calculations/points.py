@@ -33,8 +33,8 @@ def points_float_speed(
         N = 60/(π·n)·r_c·√(F·(1 + cos(π·D))/(I·g))
     Valid: near-sine cam lobe; dwell 50–75 % of the pitch, 4–8 lobes, 8–40 ozf, gap 0.3–0.6 mm; force measured at the
         contact with the points just open. ±15 % for cam shape, ±25 % for arm inertia, which is estimated.
-    Source: derived here from the cam's inward acceleration; arm inertia estimated from usual part sizes. Anchors seen:
-        17–20 ozf at 0.015–0.018 in (1955 US shop manual); points unsteady past about 4000 rpm (trade magazine).
+    Source: derived here from the cam's inward acceleration; arm inertia estimated from usual part sizes. Usual are
+        17–20 ozf at 0.015–0.018 in, and points unsteady past about 4000 rpm (common practice, no source).
     Use: A miss that starts at a fixed speed, loaded or not, with dwell that falls or jitters there: compare, then
         measure the spring. Electronic triggers are immune.
 

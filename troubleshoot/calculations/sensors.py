@@ -68,8 +68,8 @@ def sensor_resistance(
         A = 1/T_1 - (B + C·ln(R_1)^2)·ln(R_1)
         R solves 1/T = A + B·ln(R) + C·ln(R)^3
     Valid: -20 to 120 °C within 1–2 % with points at -10, 20 and 80 °C; A, B, C go through the three points.
-    Source: Steinhart-Hart equation; default points from the data sheet of the common 2.5 kΩ at 20 °C sensor, found
-        alike in ten public files.
+    Source: Steinhart and Hart, Deep-Sea Research 15 (1968), from memory; default points are those of the usual sensor
+        of 2.5 kΩ at 20 °C (common practice, no source).
     Use: A cold-soaked engine must read the surrounding air within 3 °C on both sensors (common practice, no source).
 
     >>> round(sensor_resistance(273.15))
@@ -110,8 +110,8 @@ def sensor_temperature(
         A = 1/T_1 - (B + C·ln(R_1)^2)·ln(R_1)
         T = 1/(A + B·ln(R) + C·ln(R)^3)
     Valid: -20 to 120 °C within 1–2 % with points at -10, 20 and 80 °C; A, B, C go through the three points.
-    Source: Steinhart-Hart equation; default points from the data sheet of the common 2.5 kΩ at 20 °C sensor, found
-        alike in ten public files.
+    Source: Steinhart and Hart, Deep-Sea Research 15 (1968), from memory; default points are those of the usual sensor
+        of 2.5 kΩ at 20 °C (common practice, no source).
     Use: A reading of -40 is an open circuit, over 150 °C a short.
 
     >>> round(sensor_temperature(2500), 2)
