@@ -4,12 +4,13 @@
 """
 
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
 import time
 
-from environment import ROOT, make_folder, python_in, ready_or_leave
+from environment import ROOT, python_in, ready_or_leave
 
 
 def steps(python, fast):
@@ -39,8 +40,19 @@ def run(name, command, where=ROOT):
     return passed
 
 
+def pythons():
+    """Return the Pythons from 3.11 to 3.13 that run here, the one that runs this first."""
+    found = [sys.executable]
+    for minor in (11, 12, 13):
+        name = shutil.which("python3.%d" % minor)
+        if name and minor != sys.version_info[1]:
+            works = subprocess.call([name, "-c", "import venv"], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+            found += [name] if works == 0 else []
+    return found
+
+
 def wheel_works(python):
-    """Build the wheel, install it in an empty environment and run it from another folder."""
+    """Build the wheel, install it in an empty environment of each Python and find a fault from another folder."""
     with tempfile.TemporaryDirectory() as folder:
         wheels = os.path.join(folder, "wheels")
         if not run(
@@ -48,16 +60,24 @@ def wheel_works(python):
             [python, "-m", "pip", "wheel", "-q", "--disable-pip-version-check", "--no-deps", "-w", wheels, ROOT],
         ):
             return False
-        empty = os.path.join(folder, "empty")
-        make_folder(empty)
         wheel = os.path.join(wheels, os.listdir(wheels)[0])
-        fresh = python_in(empty)
-        commands = [
-            ("wheel installed", [fresh, "-m", "pip", "install", "-q", "--disable-pip-version-check", wheel]),
-            ("wheel runs", [fresh, "-m", "troubleshoot", "--version"]),
-            ("wheel carries the trees", [fresh, "-m", "troubleshoot", "lint"]),
-        ]
-        return all(run(name, command, where=folder) for name, command in commands)
+        readings = os.path.join(folder, "readings.yaml")
+        with open(readings, "w", encoding="utf-8") as file:
+            file.write("pressure-when-lean: 38 psi\nsuction-vacuum: 11 inHg\n")
+        for number, version in enumerate(pythons()):
+            empty = os.path.join(folder, "empty%d" % number)
+            fresh = python_in(empty)
+            rank = ["rank", "lean-top", "--car", "tarn-six-160", "--readings", readings]
+            commands = [
+                ("empty environment of %s" % version, [version, "-m", "venv", empty]),
+                ("wheel installed", [fresh, "-m", "pip", "install", "-q", "--disable-pip-version-check", wheel]),
+                ("wheel runs", [fresh, "-m", "troubleshoot", "--version"]),
+                ("wheel carries the trees", [fresh, "-m", "troubleshoot", "lint"]),
+                ("wheel ranks causes", [fresh, "-m", "troubleshoot", *rank]),
+            ]
+            if not all(run(name, command, where=folder) for name, command in commands):
+                return False
+        return True
 
 
 def main():

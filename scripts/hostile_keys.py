@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import io
 import os
 import random
@@ -15,6 +16,7 @@ from hostile_kills import filled
 from hostile_texts import drill, hand_in_bytes
 from rich.console import Console
 from textual import events
+from textual.errors import NoWidget
 
 from troubleshoot.casebook.backups import faults
 from troubleshoot.classroom.drill_file import drill_text
@@ -45,6 +47,8 @@ async def one_run(folder: Path, start: str | None, count: int, draw: random.Rand
     stayed = Counter[str]()
     try:
         async with app.run_test(size=(100, 30)) as pilot:
+            if start is None:
+                await pilot.press(draw.choice("pd"))  # practice and the drills
             for _ in range(count):
                 screen = type(app.screen).__name__
                 met[screen] += 1
@@ -69,7 +73,8 @@ async def one_run(folder: Path, start: str | None, count: int, draw: random.Rand
                         width, height = app.size
                         place = draw.randrange(max(1, width)), draw.randrange(max(1, height))
                         done.append(f"click {place}")
-                        await pilot.click(offset=place, times=draw.choice((1, 1, 2)))
+                        with contextlib.suppress(NoWidget):  # the pilot's own refusal, where nothing is drawn
+                            await pilot.click(offset=place, times=draw.choice((1, 1, 2)))
                     case _:
                         key = draw.choice(KEYS)
                         done.append(key)
