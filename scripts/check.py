@@ -44,10 +44,12 @@ def pythons():
     """Return the Pythons from 3.11 to 3.13 that run here, the one that runs this first."""
     found = [sys.executable]
     for minor in (11, 12, 13):
-        name = shutil.which("python3.%d" % minor)
-        if name and minor != sys.version_info[1]:
-            works = subprocess.call([name, "-c", "import venv"], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-            found += [name] if works == 0 else []
+        for place in os.get_exec_path() if minor != sys.version_info[1] else []:
+            name = shutil.which("python3.%d" % minor, path=place)
+            quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+            if name and subprocess.call([name, "-c", "import venv"], **quiet) == 0:
+                found.append(name)
+                break
     return found
 
 

@@ -48,7 +48,7 @@ async def one_run(folder: Path, start: str | None, count: int, draw: random.Rand
     try:
         async with app.run_test(size=(100, 30)) as pilot:
             if start is None:
-                await pilot.press(draw.choice("pd"))  # practice and the drills
+                await pilot.press("p")  # practice and the drills
             for _ in range(count):
                 screen = type(app.screen).__name__
                 met[screen] += 1
