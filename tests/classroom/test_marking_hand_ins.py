@@ -222,12 +222,12 @@ def test_asking_for_the_ranking_costs_once(lean, trees, sitting, work):
     key = msgspec.structs.replace(lean[1], drill=sealed(drill))
     totals = []
     for asks in (0, 2):
-        sitting = work(sitting(drill=key.drill), SOUND, close=False)
+        sat = work(sitting(drill=key.drill), SOUND, close=False)
         for _ in range(asks):
-            sitting.case.ask_ranking()
-        assert bool(sitting.case.view().ranked) is bool(asks)
-        work(sitting, (), [RIGHT])
-        replayed = replay(hand_in(sitting), "x", key.drill, trees)
+            sat.case.ask_ranking()
+        assert bool(sat.case.view().ranked) is bool(asks)
+        work(sat, (), [RIGHT])
+        replayed = replay(hand_in(sat), "x", key.drill, trees)
         totals.append(mark(replayed, key, read_rubric(), trees).total)
     assert totals[0] - totals[1] == pytest.approx(read_rubric().asking)
 
