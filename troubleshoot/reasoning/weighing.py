@@ -150,12 +150,12 @@ def spoken_for(problem: Problem, readings: Sequence[Evidence]) -> frozenset[int]
     tables = tables_of(problem)
     if not tables.incidental.any() or not readings:
         return frozenset()
-    single = np.ones(len(tables.cause_of))
+    single = np.zeros(len(tables.cause_of))  # logarithms: the product of many readings leaves the range of a number
     for together in by_check(readings):
         terms = terms_of(tables, together)
-        single[terms.moved] *= terms.alone / max(terms.usual, SAFE)
+        single[terms.moved] += np.log(np.maximum(terms.alone, SAFE) / max(terms.usual, SAFE))
     most = np.maximum.reduceat(single, tables.begins)
-    return frozenset(np.flatnonzero(tables.incidental & (most > 1.0)).tolist())
+    return frozenset(np.flatnonzero(tables.incidental & (most > 0.0)).tolist())
 
 
 def refuse_bad_reading(problem: Problem, reading: Evidence) -> None:
