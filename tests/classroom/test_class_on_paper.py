@@ -9,8 +9,8 @@ import stat
 from dataclasses import replace
 
 import pytest
-from conftest import Clock
 
+from tests.classroom.conftest import Clock
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.addresses import addresses, certificate, fingerprint, qr_lines
 from troubleshoot.classroom.board import board_lines, seats_in
@@ -89,11 +89,11 @@ def test_what_stands_out_is_said_and_costs_nothing(tmp_path, sitting, work, lean
         ("Anna", Clock(), True), ("anna", Clock(7.0), True), ("Bo", Hurried(), True), ("Cy", Clock(9.0), False),
     ]):  # fmt: skip
         checks = CHECKS if name.casefold() == "anna" else tuple(reversed(CHECKS))[: 3 if name == "Bo" else 2]
-        sitting = to_hand_in_at(sitting(name, clock=clock), folder / f"{number}.handin.json")
-        sitting = replace(sitting, stamp=(lambda text: stamped(text, secret, "0123456789abcdef")) if stamp else None)
-        work(sitting, checks, ["inlet-strainer-blocked"], close=False)
-        finish(sitting)
-        files.append(sitting.hand_in_at)
+        sat = to_hand_in_at(sitting(name, clock=clock), folder / f"{number}.handin.json")
+        sat = replace(sat, stamp=(lambda text: stamped(text, secret, "0123456789abcdef")) if stamp else None)
+        work(sat, checks, ["inlet-strainer-blocked"], close=False)
+        finish(sat)
+        files.append(sat.hand_in_at)
     marks = {one.file: one for one in mark_class(files, lean[1], read_rubric(), trees).marks}
     said = {name: "; ".join(one.remarks) for name, one in marks.items()}
     assert "the same steps in the same order as anna" in said["0.handin.json"]

@@ -7,8 +7,8 @@ import re
 import time
 
 import pytest
-from conftest import Clock
 
+from tests.classroom.conftest import Clock
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.addresses import is_loopback
 from troubleshoot.classroom.board import seats_in

@@ -8,8 +8,8 @@ import stat
 import sys
 
 import pytest
-from conftest import read_one
 
+from tests.classroom.conftest import read_one
 from troubleshoot.classroom import handing_in
 from troubleshoot.classroom.drill_file import drill_text
 from troubleshoot.classroom.grading import mark

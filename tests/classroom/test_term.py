@@ -11,8 +11,8 @@ import stat
 import uuid
 
 import pytest
-from conftest import Clock
 
+from tests.classroom.conftest import Clock
 from troubleshoot.casebook.gradebook import Grade, GradeBook
 from troubleshoot.casebook.refusing import CasebookRefused
 from troubleshoot.classroom.class_marks import mark_class, read_remarks, with_remarks, write_pages

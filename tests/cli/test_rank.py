@@ -94,7 +94,7 @@ def test_files_that_are_no_readings(command: Command, readings: Path, content: b
         (("lean-top", "--car", "harrow-240", "--tools", "gage"), "There is no tool gage"),
         (("lean-top", "--car", "harrow-240", "--readings", "none.yaml"), "cannot be read"),
         (("lean-top",), "--car"),
-        ((), "concerns"),
+        ((), "CONCERN"),
     ],
 )
 def test_wrong_names(command: Command, arguments: tuple[str, ...], says: str) -> None:

@@ -70,8 +70,8 @@ def example_of(one: Calculation) -> str:
     """Return an example of a calculation as it is typed after `troubleshoot`.
 
     >>> from troubleshoot.calculations.registry import calculation
-    >>> example_of(calculation("pump-supply-volts"))[:49]
-    "calc pump-supply-volts --system '14.2 V' --current"
+    >>> example_of(calculation("pump-supply-volts"))[:41]
+    "calc pump-supply-volts --battery '13.8 V'"
     """
     from troubleshoot.calculations.samples import samples
 

@@ -28,7 +28,7 @@ def course_line(course: tuple[float, ...]) -> str:
     """Return the newest probabilities of a cause as a line of eighths, the last one now.
 
     >>> course_line((0.02, 0.12, 0.5, 0.97))
-    '▁▂▅█'
+    '▁▁▅█'
     """
     return "".join("▁▂▃▄▅▆▇█"[min(7, int(share * 8))] for share in course[-LONGEST_COURSE:])
 
