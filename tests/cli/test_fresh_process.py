@@ -127,7 +127,7 @@ def test_an_interrupted_conversation_says_how_to_go_on() -> None:
     )
     assert asking.stdout is not None
     seen = b""
-    while b"y when you have read it:" not in seen:
+    while b"y when you have read it" not in seen:
         more = os.read(asking.stdout.fileno(), 4096)
         assert more, "it ended before its first question"
         seen += more
