@@ -169,7 +169,7 @@ def test_every_spelling_leads_to_a_unit_of_the_table():
 
 @pytest.mark.parametrize("name", sorted(UNITS))
 def test_factors_agree_with_pint(name):
-    """Pint (an independent table of definitions) agrees with every factor it has a word for."""
+    """Pint (an independent table of definitions) agrees with every factor and zero it has a word for."""
     words = {
         "circular_mil": "circular_mil",
         "inHg": "inch_Hg",
@@ -183,16 +183,16 @@ def test_factors_agree_with_pint(name):
         "lb/(hp*h)": "pound/horsepower/hour",
         "thou": "thou",
         "gal/h": "US_liquid_gallon/hour",
-        "degC": None,
-        "degF": None,
     }
     unit = UNITS[name]
     spelled = words.get(name, name.replace(" abs", "").replace("psia", "psi").replace("Mohm", "megaohm"))
     if unit.dimension not in PINT_INSIDE or spelled is None:
         return
     ureg = registry()
-    want = ureg.Quantity(1, spelled.replace("^", "**")).to(PINT_INSIDE[unit.dimension]).magnitude
-    assert unit.factor == pytest.approx(want, rel=3e-6)
+    inside = PINT_INSIDE[unit.dimension]
+    zero, one = (ureg.Quantity(value, spelled.replace("^", "**")).to(inside).magnitude for value in (0, 1))
+    assert unit.offset == pytest.approx(zero, rel=1e-9, abs=1e-12)
+    assert unit.factor == pytest.approx(one - zero, rel=3e-6)
 
 
 @given(st.sampled_from(sorted(UNITS)), st.floats(-1e5, 1e5, allow_nan=False), st.sampled_from(["us", "metric"]))
