@@ -18,13 +18,13 @@ from troubleshoot.virtual_engine.readings import readings
 
 CANNOT = frozenset({
     "air-shown", "back-feed-volts", "battery-drain", "commanded-timing", "commanded-timing-high",
-    "controller-ground-drop", "cylinder-heat", "delivery-into-can", "engine-ground-drop", "ethanol-content",
-    "heater-supply", "hunt-period", "idle-target-look", "injector-resistance", "key-on-wire-in-run", "lead-resistance",
-    "load-step-dip", "opening-delay-look", "overrun-mixture", "pickup-resistance", "pressure-return-clamped",
-    "regulator-hose-pull", "relay-contact-drop", "speed-limit-look", "start-terminal-volts", "starter-current",
+    "controller-ground-drop", "cylinder-heat", "engine-ground-drop", "ethanol-content",
+    "heater-supply", "hunt-period", "injector-resistance", "lead-resistance",
+    "load-step-dip", "overrun-mixture", "pickup-resistance", "pressure-return-clamped",
+    "regulator-hose-pull", "relay-contact-drop", "start-terminal-volts", "starter-current",
     "supply-ripple", "vacuum-held",
 })  # fmt: skip
-"""Numbers that the virtual engine has no reading for: settings read off a screen, parts outside it."""
+"""Numbers that the virtual engine has no reading for: parts outside it."""
 
 TREES = load_catalogue()
 ITEMS = {item for concern in TREES.concerns.values() for item in concern.items}

@@ -51,6 +51,11 @@ NUMBERS: dict[str, NumberAnswer] = {
     "pump-volts-under-load": _plain("V", "wot_pump_v"),
     "pump-ground-drop": _plain("mV", "pump_gnd_mv"),
     "pump-current": _plain("A", "pump_a"),
+    "key-on-wire-in-run": _plain("V", "key_on_wire_v"),
+    # settings, as the screen shows them
+    "idle-target-look": _plain("rpm", "set_idle_rpm"),
+    "speed-limit-look": _plain("rpm", "set_limit_rpm"),
+    "opening-delay-look": _plain("ms", "set_delay_ms"),
     # fuel
     "pressure-at-prime": _plain("psi", "fp_prime_psi"),
     "pressure-cranking": _plain("psi", "crank_fp_psi"),
@@ -60,6 +65,7 @@ NUMBERS: dict[str, NumberAnswer] = {
     "filter-drop": _less("psi", "fp_before_filter_psi", "idle_fp_psi"),
     "return-line-pressure": _plain("psi", "return_line_psi"),
     "suction-vacuum": _plain("inHg", "pump_inlet_inhg"),
+    "delivery-into-can": _plain("L/h", "delivery_lph"),
     "fuel-temperature": _plain("degC", "fuel_temp_c"),
     "injector-duty-top": _plain("%", "wot_duty_max_pct"),
     "idle-pulse-width": _plain("ms", "idle_pw_ms"),
@@ -80,6 +86,7 @@ NUMBERS: dict[str, NumberAnswer] = {
     "coil-plus-volts": _plain("V", "coil_plus_v"),
     "condenser-capacity": _plain("uF", "condenser_uf"),
     "plug-gap": _plain("mm", "plug_gap_mm"),
+    "spring-tension": _plain("ozf", "points_spring_ozf"),
     # rpm signal
     "rpm-shown-at-key-on": _plain("rpm", "rpm_key_on"),
     "rpm-shown-cranking": _plain("rpm", "crank_rpm_ecu"),
@@ -113,7 +120,7 @@ NUMBERS: dict[str, NumberAnswer] = {
     "mixture-full-low": _plain("lambda", "wot_lam_2500"),
     "mixture-at-top": _plain("lambda", "wot_lam_5000"),
     "correction-at-top": _plain("%", "wot_trim_4500_pct"),
-    "mixture-when-opened": _plain("lambda", "tip_lam_peak"),
+    "mixture-when-opened": _plain("lambda", "tip_lam_out"),
     "hesitation-time": _plain("s", "tip_delay_s"),
     "cold-mixture": _plain("lambda", "cold_lam_10s"),
     "oxygen-response": _plain("s", "o2_step_s"),
@@ -140,6 +147,13 @@ NUMBERS: dict[str, NumberAnswer] = {
 
 ALWAYS = float("inf")
 
+
+def _codes(reading: str, *outcomes: str) -> ChoiceAnswer:
+    """Return the answer of a reading that is a code: 0 the first outcome, 1 the second, and so on."""
+    last = len(outcomes) - 1
+    return ChoiceAnswer(reading, tuple((ALWAYS if n == last else n + 0.5, one) for n, one in enumerate(outcomes)))
+
+
 CHOICES: dict[str, ChoiceAnswer] = {
     "pump-runs-at-key-on": ChoiceAnswer("prime_fuel_sound", ((0.5, "silent"), (ALWAYS, "runs"))),
     "injector-drip": ChoiceAnswer("drip_seen", ((0.5, "dry"), (ALWAYS, "drips"))),
@@ -156,6 +170,35 @@ CHOICES: dict[str, ChoiceAnswer] = {
     "misfire-top": ChoiceAnswer("wot_mis_4500_pct", ((1.5, "none"), (20.0, "some"), (ALWAYS, "many"))),
     "knock-heard": ChoiceAnswer("wot_knock_deg", ((0.5, "none"), (5.0, "light"), (ALWAYS, "heavy"))),
     "feedback-active": ChoiceAnswer("cl_active", ((0.5, "never"), (ALWAYS, "comes-in"))),
+    "display-at-key-on": _codes(
+        "display_code",
+        "sensible",
+        "dark",
+        "coolant-cold",
+        "coolant-hot",
+        "manifold-off",
+        "throttle-open",
+        "rpm-there",
+        "volts-low",
+        "all-odd",
+    ),
+    "engine-data-look": ChoiceAnswer("set_pulses", ((0.99, "wrong-pulses"), (1.01, "right"), (ALWAYS, "wrong-pulses"))),
+    "fuel-table-look": _codes(
+        "fuel_table_code", "smooth", "lean-idle", "rich-idle", "lean-cruise", "rich-cruise", "lean-high", "rich-high"
+    ),
+    "idle-gain-look": ChoiceAnswer("set_idle_gain", ((0.5, "slow"), (2.0, "usual"), (ALWAYS, "quick"))),
+    "feedback-gain-look": ChoiceAnswer("set_trim_gain", ((0.5, "slow"), (2.0, "usual"), (ALWAYS, "quick"))),
+    "opening-fuel-look": ChoiceAnswer("set_opening_fuel", ((0.75, "weak"), (1.35, "usual"), (ALWAYS, "strong"))),
+    "cranking-fuel-look": ChoiceAnswer("set_crank_fuel", ((0.8, "lean"), (1.3, "usual"), (ALWAYS, "rich"))),
+    "warm-up-fuel-look": ChoiceAnswer("set_warmup_fuel", ((0.75, "lean"), (1.35, "usual"), (ALWAYS, "rich"))),
+    "injector-size-look": ChoiceAnswer("injectors_feed", ((1.0, "too-small"), (ALWAYS, "enough"))),
+    "map-hose-look": _codes("map_hose_code", "sound", "split", "blocked"),
+    "vacuum-advance-port": _codes("vac_port_code", "ported", "manifold", "not-holding"),
+    "oxygen-sensor-place": _codes("o2_place_code", "well-placed", "too-far"),
+    "exhaust-leak-search": _codes("exhaust_leak_seen", "none", "found"),
+    "drive-idle-valve": _codes("idle_valve_moves", "does-not-move", "follows"),
+    "injector-spray": _codes("spray_code", "even", "one-dead", "uneven"),
+    "leak-down-clamped": _codes("leak_down_code", "holds-anyway", "supply", "return", "neither"),
 }
 """Checks answered with a choice: limits in the unit of the reading, outcomes as the trees name them."""
 

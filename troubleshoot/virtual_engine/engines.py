@@ -180,7 +180,7 @@ _SENSORS: dict[str, float] = {
     "o2_far": 0,
     "exhaust_volume": 1.6,
 }
-_CONTROLLER: dict[str, float] = {
+STARTING_FILE: dict[str, float] = {
     "injector_flow_ecu": 3.50,
     "dead_time_ecu": 1.0,
     "ve_idle": 1,
@@ -275,7 +275,7 @@ def nominal(name: str, ignition: str = "points") -> dict[str, float]:
         raise UnknownEngine(f"There is no virtual engine called {name!r}.", advice)
     if ignition not in IGNITIONS:
         raise UnknownEngine(f"There is no ignition called {ignition!r}.", f"Use one of {', '.join(IGNITIONS)}.")
-    values = _BREATHING | _FUEL | _ELECTRICAL | _IGNITION | _SENSORS | _CONTROLLER
+    values = _BREATHING | _FUEL | _ELECTRICAL | _IGNITION | _SENSORS | STARTING_FILE
     if name == TARN:
         values |= _TARN_DIFFERS
     if ignition == "electronic":

@@ -146,6 +146,29 @@ return_line_psi      | psi    | 0.3   | or   | pressure in the return line at id
 thr_plate_gap_mm     | mm     | 0.03  | o    | gap at the shut throttle plate
 barometer_kpa        | kPa    | 0.2   | c    | barometer, on the wall
 air_c                | degC   | 0.5   | c    | air temperature where the car stands
+set_idle_rpm         | rpm    | 0     | o    | idle speed set in the controller
+set_limit_rpm        | rpm    | 0     | o    | speed limit set in the controller
+set_delay_ms         | ms     | 0     | o    | opening delay set in the controller, at 13.5 V
+set_pulses           | times  | 0     | o    | speed shown for the pulses set, over the true one
+set_idle_gain        | times  | 0     | o    | idle loop against the starting file
+set_trim_gain        | times  | 0     | o    | mixture feedback against the starting file
+set_opening_fuel     | times  | 0     | o    | acceleration fuel against the starting file
+set_crank_fuel       | times  | 0     | o    | cranking fuel against the starting file
+set_warmup_fuel      | times  | 0     | o    | warm-up and after-start fuel against the starting file
+fuel_table_code      | code   | 0     | o    | table: 0 smooth, idle 1 lean 2 rich, cruise 3, 4, top 5, 6
+injectors_feed       | times  | 0     | o    | power that the injectors can feed, over the engine's rated power
+map_hose_code        | code   | 0     | o    | hose of the pressure sensor: 0 sound, 1 split, 2 narrowed
+o2_place_code        | code   | 0     | o    | place of the lambda sensor: 0 right, 1 too far down
+exhaust_leak_seen    | flag   | 0     | o    | smoke or bubbles ahead of the lambda sensor
+vac_port_code        | code   | 0     | o    | vacuum advance: 0 ported, 1 manifold vacuum, 2 does not hold
+points_spring_ozf    | ozf    | 1     | o    | spring tension at the breaker points
+idle_valve_moves     | flag   | 0     | or   | the speed follows the idle valve
+spray_code           | code   | 0     | or   | spray: 0 even, 1 one dead, 2 uneven
+leak_down_code       | code   | 0     | o    | pressure after a prime: 0 holds, 1 goes to the pump, 3 to the injectors
+key_on_wire_v        | V      | 0.03  |      | volts on the controller's key-on wire, key on
+delivery_lph         | L/h    | 4     |      | pump delivery through the return at prime
+tip_lam_out          | lambda | 0.03  | tr   | lambda furthest out when the throttle is opened quickly
+display_code         | code   | 0     | o    | what is furthest out on the display at key-on, 0 nothing
 """
 
 
@@ -172,7 +195,7 @@ LAMBDA_READINGS = (
 )
 """Readings that go blank without a lambda sensor."""
 
-POINTS_READINGS = ("dwell_deg", "dwell_drift_deg", "wot_dwell_4500", "condenser_uf")
+POINTS_READINGS = ("dwell_deg", "dwell_drift_deg", "wot_dwell_4500", "condenser_uf", "points_spring_ozf")
 """Readings that exist only with points."""
 
 ELECTRONIC_READINGS = ("pickup_mv_crank",)

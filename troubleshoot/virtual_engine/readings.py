@@ -1,4 +1,4 @@
-"""What a technician would measure on each car of a batch: 117 readings by name, with instrument noise.
+"""What a technician would measure on each car of a batch: readings by name, with instrument noise.
 
 A value that cannot be measured is NaN: running readings of an engine that starts neither cold nor hot,
 idle readings of one that stalls, lambda without a sensor, dwell without points.
@@ -32,6 +32,7 @@ from troubleshoot.virtual_engine.running_readings import (
     pull_readings,
     ten_minute_kpa,
 )
+from troubleshoot.virtual_engine.seen_readings import display_code, seen_readings, still_readings
 from troubleshoot.virtual_engine.steady import Point
 
 __all__ = ["READINGS", "Reading", "measure", "readings"]
@@ -158,6 +159,8 @@ def _warm(p: Parameters) -> Warm:
 def _steady_values(p: Parameters, warm: Warm) -> dict[str, Values]:
     """Return all readings that need no running trace, without noise and without blanks."""
     values = key_off_readings(p)
+    values |= seen_readings(p) | still_readings(p)
+    values["display_code"] = display_code(p, values)
     values |= cranking_readings(operating.cranking(p, p.soak_c))
     values |= idle_readings(p, idle_channels(warm.idle.at))
     values |= held_speed_readings(p, warm.low, warm.high)

@@ -27,6 +27,9 @@ NO_COOL_START_S = 10.8
 NO_HOT_START_S = 9.0
 NEVER_BACK_S = 4.9
 NEVER_ROSE_S = 2.0
+OPENED_RICH, OPENED_LEAN = 0.90, 1.02
+"""Between these a well-set engine stays for most of a quick opening (engineering estimate)."""
+
 STATISTICS = (4.0, 14.0)
 QUIET_BELOW_RPM = 25.0
 
@@ -120,8 +123,11 @@ def tip_in(p: Parameters, keys: Keys, visit: int, dt: float) -> dict[str, Values
     torque = record.channels["torque"][after]
     rises = torque >= cruise.torque + 0.75 * (goal - cruise.torque)
     delay = where(rises.any(axis=0), record.time[after][np.argmax(rises, axis=0)] - TIP_S, NEVER_ROSE_S)
+    opened = record.window("lambda_true", TIP_S, TIP_S + 1.2)
+    leanest, richest = opened.max(axis=0), opened.min(axis=0)
     return {
-        "tip_lam_peak": record.window("lambda_true", TIP_S, TIP_S + 1.2).max(axis=0),
+        "tip_lam_peak": leanest,
+        "tip_lam_out": where(OPENED_RICH / richest > leanest / OPENED_LEAN, richest, leanest),
         "tip_delay_s": delay,
     }
 
