@@ -8,6 +8,11 @@ from collections.abc import Sequence
 from datetime import date
 from enum import Enum
 
+import numpy as np
+from numpy.typing import NDArray
+
+Numbers = NDArray[np.float64]
+
 MISSING = frozenset({"", "-", "--", "---", "nan", "off", "n/a", "na", "#n/a", "null", "none", "err", "?", "*"})
 """What loggers write where nothing was measured, folded to small letters."""
 
@@ -84,6 +89,27 @@ def number_in(cell: str, decimal: Decimal) -> float | None:
     except ValueError:
         return None
     return value if math.isfinite(value) else None
+
+
+def quickly(cells: Sequence[str], decimal: Decimal) -> Numbers | None:
+    """Return a column of plain numbers and of words for nothing (nan); None where a cell needs a closer look."""
+    whole = "\n".join(cells)
+    if decimal is Decimal.COMMA and "," in whole:
+        if "." in whole:
+            return None
+        cells = whole.replace(",", ".").split("\n")
+    elif "," in whole:
+        return None
+    for again in (False, True):
+        try:
+            values = np.fromiter(map(float, cells), np.float64, len(cells))
+        except ValueError:
+            if again:
+                return None
+            cells = ["nan" if not cell or cell.strip().casefold() in MISSING else cell for cell in cells]
+        else:
+            return None if np.isinf(values).any() else values
+    return None
 
 
 def seconds_in(cell: str) -> float | None:

@@ -12,11 +12,9 @@ from numpy.typing import NDArray
 
 from troubleshoot.calculations.units import QuantityRefused
 from troubleshoot.file_reading import TooLong, read_at_most
-from troubleshoot.recordings.cells import BEYOND_REASON, DAY_S, Decimal, number_in, seconds_in
+from troubleshoot.recordings.cells import BEYOND_REASON, DAY_S, Decimal, Numbers, number_in, quickly, seconds_in
 from troubleshoot.recordings.dialect import Dialect, RecordingRefused, cells_of, counts, dialect_of, text_of
 from troubleshoot.recordings.quantities import BY_NAME, SPEED, TIME, Column, column_for
-
-Numbers = NDArray[np.float64]
 
 LARGEST = 100_000_000
 """Bytes; an hour of forty columns at 50 Hz is less."""
@@ -241,12 +239,8 @@ class _Sheet:
         if column.quantity.name == TIME and (self.clock or ":" in next(filter(None, cells), "")):
             self.clock = True
             return self._clock_times(column, cells, places)
-        try:
-            values = np.fromiter(map(float, cells), np.float64, len(cells))
-            plain = bool(np.isfinite(values).all()) and not self.underlined
-        except ValueError:
-            plain = False
-        if not plain:
+        values = None if self.underlined else quickly(cells, self.dialect.decimal)
+        if values is None:
             values = self._slowly(column, cells, places)
         with np.errstate(over="ignore"):
             wild = np.flatnonzero(np.abs(values) > BEYOND_REASON)
