@@ -10,7 +10,7 @@ import pytest
 
 from troubleshoot.recordings.dialect import RecordingRefused
 from troubleshoot.recordings.log import Log, log_from, read_log
-from troubleshoot.recordings.picks import open_headings, read_picks, remember, remembered
+from troubleshoot.recordings.picks import lacking, meanings, read_picks, remember, remembered
 
 MOMENTS = [(step * 0.5, 700 + 10 * step, 2.5, 50.25 - step / 8) for step in range(40)]
 
@@ -168,8 +168,10 @@ def test_headings_in_another_language_are_picked_and_remembered(tmp_path: Path) 
     assert remember(tmp_path, log.headings, chosen)
     assert remembered(tmp_path, log.headings) == chosen
     assert remembered(tmp_path, ("Zeit", "Drehzahl")) == {}
-    assert open_headings(log.headings, chosen) == ()
-    assert open_headings(log.headings, {}) == ("Zeit", "Drehzahl", "Kraftstoffdruck")
+    assert all(name for _, name in meanings(log.headings, chosen))
+    assert [one for one, name in meanings(log.headings, {}) if not name] == ["Zeit", "Drehzahl", "Kraftstoffdruck"]
+    assert lacking(meanings(log.headings, {})) == "No heading is the time."
+    assert not lacking(meanings(log.headings, chosen))
 
 
 @pytest.mark.parametrize(

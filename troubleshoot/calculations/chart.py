@@ -41,6 +41,19 @@ class Level(NamedTuple):
     upright: bool = False
 
 
+class Band(NamedTuple):
+    """A part of the chart to shade: between two values of y, or of x where it is upright.
+
+    `across` cuts it to a stretch of the other axis; bands of one label are one kind, named once.
+    """
+
+    label: str
+    low: float
+    high: float
+    upright: bool = False
+    across: tuple[float, float] | None = None
+
+
 class Mark(NamedTuple):
     """A point to look at: a reading, or where two lines cross; "{x}" and "{y}" in the label become its values."""
 
@@ -58,12 +71,14 @@ class Chart(NamedTuple):
     lines: tuple[Line, ...]
     levels: tuple[Level, ...] = ()
     marks: tuple[Mark, ...] = ()
+    bands: tuple[Band, ...] = ()
 
     def bounds(self) -> tuple[float, float, float, float]:
         """Return low and high x, low and high y of all there is to see, with y from zero where that is near."""
         points = [point for line in self.lines for point in line.points] + [(m.x, m.y) for m in self.marks]
         xs = [x for x, _ in points] + [level.at for level in self.levels if level.upright]
         ys = [y for _, y in points] + [level.at for level in self.levels if not level.upright]
+        ys += [edge for band in self.bands if not band.upright for edge in (band.low, band.high)]
         low, high = min(ys), max(ys)
         if 0 < low < 0.6 * high:
             low = 0.0
@@ -92,12 +107,19 @@ class Chart(NamedTuple):
             tuple(self._level(lv, to_x(lv.at), x_unit) if lv.upright else self._level(lv, to_y(lv.at), y_unit)
                   for lv in self.levels),
             tuple(self._mark(mark, to_x(mark.x), to_y(mark.y), x_unit, y_unit) for mark in self.marks),
+            tuple(self._band(band, *((to_x, to_y) if band.upright else (to_y, to_x))) for band in self.bands),
         )  # fmt: skip
 
     @staticmethod
     def _level(level: Level, at: float, unit: str) -> Level:
         """Return a level in a unit, its value put into the label."""
         return Level(level.label.replace("{at}", with_unit(show_number(at, 3), unit)), at, level.upright)
+
+    @staticmethod
+    def _band(band: Band, own: Callable[[float], float], other: Callable[[float], float]) -> Band:
+        """Return a band in other units: `own` leads there on its own axis, `other` on the one it goes across."""
+        across = (other(band.across[0]), other(band.across[1])) if band.across is not None else None
+        return Band(band.label, own(band.low), own(band.high), band.upright, across)
 
     @staticmethod
     def _mark(mark: Mark, x: float, y: float, x_unit: str, y_unit: str) -> Mark:

@@ -93,6 +93,10 @@ class RecordingSource(Struct, frozen=True, kw_only=True, rename="kebab"):
     from_s: float = 0.0
     to_s: float = 0.0
     method: str = ""
+    of: str = ""
+    """The quantity on whose axis the number lies; empty where it is a difference or a time."""
+    at_s: float | None = None
+    """The moment picked, where the number is that of a moment."""
 
 
 class RecordingKept(Aside, frozen=True, kw_only=True, tag="recording"):
@@ -107,6 +111,8 @@ class RecordingKept(Aside, frozen=True, kw_only=True, tag="recording"):
     points: dict[str, tuple[tuple[float, float], ...]] = field(default_factory=dict)
     """By quantity: time in s, and the number in the unit of `units`."""
     units: dict[str, str] = field(default_factory=dict)
+    marks: tuple[tuple[str, float, float], ...] = ()
+    """What is marked in the picture itself, as dwell and bounce: the word, from and to in s."""
 
     @property
     def line(self) -> tuple[str, str]:

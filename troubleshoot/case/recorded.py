@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection
 from typing import TYPE_CHECKING
 
+from troubleshoot.case.cache import reading_context
 from troubleshoot.case.events import RecordingKept, RecordingSource
 from troubleshoot.problems import TroubleshootError
 
 if TYPE_CHECKING:
+    from troubleshoot.calculations.chart import Chart
     from troubleshoot.case.case import Case
-    from troubleshoot.recordings.recorded import Recorded
+    from troubleshoot.recordings.recorded import Recorded, Shown
     from troubleshoot.recordings.taken import TakenReading
 
 
@@ -32,6 +35,30 @@ def text_of(case: Case, one: TakenReading) -> str:
     return one.text(check.uncertainty)
 
 
+def shown_in_picture(case: Case, check_id: str, source: TakenReading | RecordingSource, value: float | None) -> Shown:
+    """Return how a reading of a recording is shown in its picture: stretch, moment, and what is normal on this car."""
+    from troubleshoot.recordings.recorded import Shown
+
+    check = case.catalogue.checks[check_id]
+    normal = None
+    if source.of:
+        bands = reading_context(case.assessment, case.catalogue, case.settings.units).bands(check)
+        good = [one for one in bands if one.normal and one.low < one.high]
+        if good and not (math.isinf(good[0].low) and math.isinf(good[-1].high)):
+            normal = (good[0].low, good[-1].high)
+    words = check_id.replace("-", " ")
+    return Shown(words, source.from_s, source.to_s, source.of, source.at_s, value, normal)
+
+
+def pictures(case: Case, recorded: Recorded) -> tuple[Chart, ...]:
+    """Return the charts of a recording that is offered, in the units of this person."""
+    from troubleshoot.recordings.recorded import charts_of
+
+    shown = [shown_in_picture(case, one.check, one, one.value) for one in offered(case, recorded)]
+    charts = charts_of(recorded.file, recorded.points, recorded.units, shown, recorded.marks)
+    return tuple(one.in_system(case.settings.units) for one in charts)
+
+
 def take_recorded(case: Case, recorded: Recorded, checks: Collection[str]) -> int:
     """Keep a recording with the case and take the readings named by their checks; return how many were taken."""
     chosen = [one for one in offered(case, recorded) if one.check in checks]
@@ -45,6 +72,7 @@ def take_recorded(case: Case, recorded: Recorded, checks: Collection[str]) -> in
             words=recorded.words,
             points=dict(recorded.points),
             units=dict(recorded.units),
+            marks=recorded.marks,
         )
     )
     for one in chosen:
@@ -55,6 +83,8 @@ def take_recorded(case: Case, recorded: Recorded, checks: Collection[str]) -> in
             from_s=one.from_s,
             to_s=one.to_s,
             method=one.method,
+            of=one.of,
+            at_s=one.at_s,
         )
         case.take_from(one.check, text_of(case, one), source)
     return len(chosen)

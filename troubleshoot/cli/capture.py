@@ -11,10 +11,9 @@ import typer
 from troubleshoot.cli import output
 from troubleshoot.cli.options import GlobalOptions, global_options
 from troubleshoot.recordings.capture import read_capture
-from troubleshoot.recordings.capture_readings import ProbeSet, capture_report
+from troubleshoot.recordings.capture_readings import AMPERES, ProbeSet, capture_report
 
 PLACES = "coil (minus or points, V), pump (A), starter (A), battery (V, cranking), injector (A), ripple (battery V)"
-AMPERES = ("pump", "starter", "injector")
 
 
 def capture(

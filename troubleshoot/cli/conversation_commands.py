@@ -288,9 +288,9 @@ COMMANDS = (
     Command(("trace",), _trace, "trace [RUN]", "record a run of the car, as trace pull", ("practice",)),
     Command(("note",), _note, "note TEXT", "keep a note", _ALL),
     Command(
-        ("log", "capture"), _recording, "log FILE",
-        "readings from a log; capture FILE PROBE from a capture. Then, to take them, again with their numbers"
-        " behind it, or all: log FILE 1 3", _CAR,
+        ("log", "sound", "capture"), _recording, "log FILE",
+        "readings from a log; sound FILE from a sound; capture FILE PROBE from a capture. Then, to take them, again"
+        " with their numbers behind it, or all: log FILE 1 3", _CAR,
     ),
     Command(("report",), _report, "report", "the record so far", _CAR),
     Command(("close",), _close, "close", "close the case as it is", _CAR),

@@ -12,20 +12,14 @@ from troubleshoot.cli.options import GlobalOptions
 if TYPE_CHECKING:
     from troubleshoot.recordings.log import Log
 
+COLUMN_HELP = "Which heading is which quantity: NAME=HEADING, as engine-speed=Drehzahl. Remembered for these headings."
+
 
 def log_named(wanted: GlobalOptions, path: Path, columns: Sequence[str]) -> Log:
     """Read a log; columns named now are remembered for its headings, those named before are used again."""
-    from troubleshoot.recordings.log import read_log
-    from troubleshoot.recordings.picks import headings_of, read_picks, remember, remembered
+    from troubleshoot.recordings.picks import log_with_picks, read_picks
 
-    chosen = read_picks(columns)
-    folder = wanted.casebook_path.parent
-    if path.is_file():
-        headings = headings_of(path, chosen)
-        before = remembered(folder, headings)
-        used = {name: heading for name, heading in before.items() if heading not in chosen.values()} | chosen
-        log = read_log(path, used)
-        if chosen and not remember(folder, headings, used):
-            output.say("The columns could not be remembered for the next time.")
-        return log
-    return read_log(path, chosen)
+    log, kept = log_with_picks(path, read_picks(columns), wanted.casebook_path.parent)
+    if not kept:
+        output.say("The columns could not be remembered for the next time.")
+    return log

@@ -15,10 +15,12 @@ from troubleshoot.casebook.refusing import CasebookRefused
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.cli import output
 from troubleshoot.cli.car_choice import car_asked_for, changed_car
+from troubleshoot.cli.log_reading import COLUMN_HELP
 from troubleshoot.cli.options import GlobalOptions, global_options
 from troubleshoot.cli.plain_lines import ranking_lines, trail_lines, weight_lines, wrapped
 from troubleshoot.cli.readings_file import read_readings, take_readings
 from troubleshoot.knowledge.car import Car
+from troubleshoot.problems import TroubleshootError
 
 EXPLAINED = 3
 """Of how many causes the weight of every reading is shown."""
@@ -32,6 +34,11 @@ def rank(
         Path | None, typer.Option(help="A YAML file: check id to reading, outcome or skipped; - for stdin.")
     ] = None,
     recorded: Annotated[Path | None, typer.Option("--run", help="A log (CSV) to take readings from.")] = None,
+    sound: Annotated[Path | None, typer.Option("--sound", help="A sound (WAV) to take readings from.")] = None,
+    captures: Annotated[
+        list[str] | None, typer.Option("--capture", help="A capture to take readings from: PROBE=FILE.")
+    ] = None,
+    column: Annotated[list[str] | None, typer.Option("--column", help=COLUMN_HELP)] = None,
     differs: Annotated[list[str] | None, typer.Option("--set", help="What differs about the car: name=value.")] = None,
     tools: Annotated[str | None, typer.Option(help="The tools at hand, by id, with commas between.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the ranking as JSON.")] = False,
@@ -46,7 +53,12 @@ def rank(
     case = _case_of(
         wanted, this_car, concerns, None if tools is None else [one.strip() for one in tools.split(",") if one]
     )
-    found = _from_log(wanted, case, wanted.here / recorded) if recorded is not None else {}
+    files = [("log", recorded)] if recorded is not None else []
+    files += [("sound", sound)] if sound is not None else []
+    files += [_probe_and_file(one) for one in captures or ()]
+    found: dict[str, str] = {}
+    for what, path in files:
+        found |= _from_recording(wanted, case, what, wanted.here / path, column or [])
     if readings is not None:
         found |= read_readings(None if str(readings) == "-" else wanted.here / readings)
     take_readings(case, found)
@@ -64,13 +76,24 @@ def _case_of(wanted: GlobalOptions, car: Car, concerns: list[str], tools: list[s
     return case
 
 
-def _from_log(wanted: GlobalOptions, case: Case, path: Path) -> dict[str, str]:
-    from troubleshoot.cli.log_reading import log_named
-    from troubleshoot.recordings.readings import readings_from
+def _probe_and_file(text: str) -> tuple[str, Path]:
+    """Return the probe and the file of PROBE=FILE."""
+    probe, sign, name = text.partition("=")
+    if not sign or not name:
+        raise TroubleshootError(f"{text[:60]!r} names no capture.", "Write PROBE=FILE, as coil=idle.csv.")
+    return probe, Path(name)
 
-    checks = case.catalogue.checks
-    found = readings_from(log_named(wanted, path, []))
-    return {one.check: one.text(checks[one.check].uncertainty) for one in found if one.check in checks}
+
+def _from_recording(wanted: GlobalOptions, case: Case, what: str, path: Path, columns: list[str]) -> dict[str, str]:
+    """Return check ids and what was read for them from a recording."""
+    from troubleshoot.case.recorded import offered, text_of
+    from troubleshoot.recordings.picks import read_picks
+    from troubleshoot.recordings.reading_files import Asked, read_recording
+
+    chosen, memory = read_picks(columns if what == "log" else ()), wanted.casebook_path.parent
+    asked = Asked(path, what, case.assessment.car.cylinders, chosen=chosen, memory=memory)
+    recorded = read_recording(asked)
+    return {one.check: text_of(case, one) for one in offered(case, recorded)}
 
 
 def _proved(wanted: GlobalOptions) -> dict[str, int]:

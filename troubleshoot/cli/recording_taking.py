@@ -1,4 +1,4 @@
-"""Readings from a log or a capture, shown in the conversation and taken by their numbers."""
+"""Readings from a log, a sound or a capture, shown in the conversation and taken by their numbers."""
 
 from __future__ import annotations
 
@@ -6,46 +6,52 @@ import shlex
 from pathlib import Path
 
 from troubleshoot.case.case import Case
-from troubleshoot.case.recorded import offered, take_recorded, text_of
+from troubleshoot.case.recorded import offered, pictures, take_recorded, text_of
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import lines
 from troubleshoot.cli.plain_lines import ranking_lines, wrapped
 from troubleshoot.problems import TroubleshootError
 
 WIDTH, HEIGHT = 76, 12
-HOW = "As in: log pull.csv, or: capture coil.csv coil; then the same with 1 3 or all behind it."
+HOW = (
+    "As in: log pull.csv, or: sound idle.wav, or: capture coil.csv coil; then the same with 1 3 or all behind it. "
+    "Headings that mean nothing: log pull.csv time=Zeit."
+)
 
 
 def take_or_show(case: Case, word: str, rest: str) -> None:
     """Show the readings of a file, or take those named by number."""
-    from troubleshoot.recordings.recorded import Recorded, charts_of, recorded_capture, recorded_log
+    from troubleshoot.calculations.units import read_quantity
+    from troubleshoot.recordings.dialect import RecordingRefused
+    from troubleshoot.recordings.picks import read_picks
+    from troubleshoot.recordings.reading_files import Asked, read_recording
+    from troubleshoot.reports.plots import text_plot
 
     try:
         words = shlex.split(rest)
     except ValueError:
         words = rest.split()
-    needed = 1 if word == "log" else 2
+    needed = 2 if word == "capture" else 1
     if len(words) < needed:
         raise TroubleshootError("Name the file of the recording.", HOW)
     path = Path(words[0])
-    recorded: Recorded
-    if word == "log":
-        from troubleshoot.recordings.log import read_log
-        from troubleshoot.recordings.picks import headings_of, remembered
-
-        folder = Path(getattr(case.store, "path", path)).parent
-        chosen = remembered(folder, headings_of(path)) if path.is_file() else {}
-        recorded = recorded_log(read_log(path, chosen))
-    else:
-        from troubleshoot.recordings.capture import read_capture
-        from troubleshoot.recordings.capture_readings import ProbeSet, capture_report
-
-        car = case.assessment.car
-        probe = ProbeSet(words[1], car.cylinders)
-        capture = read_capture(path)
-        recorded = recorded_capture(capture, probe, capture_report(capture, probe))
+    said = [one for one in words[needed:] if "=" in one]
+    asked = [one for one in words[needed:] if "=" not in one]
+    scale = [one.partition("=")[2] for one in said if one.startswith("full-scale=")]
+    asked_for = Asked(
+        path,
+        words[1] if word == "capture" else word,
+        case.assessment.car.cylinders,
+        read_quantity(scale[0], "count").value if scale else None,
+        read_picks([one for one in said if not one.startswith("full-scale=")]),
+        Path(getattr(case.store, "path", path)).parent,
+    )
+    try:
+        recorded = read_recording(asked_for)
+    except RecordingRefused as refused:
+        here = refused.sentence.replace("with --column ", "behind the file's name, ")
+        raise RecordingRefused(here.replace("--full-scale", "full-scale=V behind it")) from None
     found = offered(case, recorded)
-    asked = words[needed:]
     if asked:
         every = range(len(found)) if asked == ["all"] else [_place(one, len(found)) for one in asked]
         chosen_checks = [found[place].check for place in every]
@@ -53,10 +59,7 @@ def take_or_show(case: Case, word: str, rest: str) -> None:
         output.data(f"{count} reading{'s' if count != 1 else ''} taken from {recorded.file}.")
         lines(list(ranking_lines(case.view(), 3)))
         return
-    from troubleshoot.reports.plots import text_plot
-
-    spans = [(one.from_s, one.to_s) for one in found]
-    for chart in charts_of(recorded.file, recorded.points, recorded.units, spans)[:2]:
+    for chart in pictures(case, recorded)[:2]:
         lines(text_plot(chart, WIDTH, HEIGHT).splitlines())
     for line in recorded.words:
         lines(wrapped(line))

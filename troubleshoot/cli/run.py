@@ -11,14 +11,12 @@ import typer
 
 from troubleshoot.cli import output
 from troubleshoot.cli.log_following import follow_log
-from troubleshoot.cli.log_reading import log_named
+from troubleshoot.cli.log_reading import COLUMN_HELP, log_named
 from troubleshoot.cli.options import global_options
 from troubleshoot.knowledge.model import Check
 from troubleshoot.recordings.log import Log
 from troubleshoot.recordings.readings import notes_on, readings_from
 from troubleshoot.recordings.taken import TakenReading
-
-COLUMN_HELP = "Which heading is which quantity: NAME=HEADING, as engine-speed=Drehzahl. Remembered for these headings."
 
 
 def run(

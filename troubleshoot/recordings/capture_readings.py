@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -17,6 +18,10 @@ from troubleshoot.recordings.taken import TakenReading, taken
 IDLES = (400.0, 1200.0)
 FAST = 3500.0
 DRIFT_TO = 2200.0
+AMPERES = ("pump", "starter", "injector")
+"""Probes whose channel is a current."""
+MOST_MARKS = 60
+"""Sparks, and bounces, that are marked in a picture."""
 
 
 @dataclass(frozen=True)
@@ -31,11 +36,13 @@ class ProbeSet:
 
 @dataclass(frozen=True)
 class CaptureReport:
-    """What a capture tells: lines of words, readings for checks, and marks (s, word) for a picture."""
+    """What a capture tells: lines of words, readings for checks, and marks for a picture (word, from and to in s)."""
 
     words: tuple[str, ...]
     readings: tuple[TakenReading, ...]
-    marks: tuple[tuple[float, str], ...] = ()
+    marks: tuple[tuple[str, float, float], ...] = ()
+    begins_s: float = -math.inf
+    """Where a picture begins; the beginning of the capture where nothing speaks for a later moment."""
 
 
 def capture_report(capture: Capture, probe: ProbeSet) -> CaptureReport:
@@ -86,8 +93,10 @@ def _coil(capture: Capture, probe: ProbeSet) -> CaptureReport:
     if found.drift is not None and found.slowest <= IDLES[1] and found.fastest >= DRIFT_TO:
         change = Estimate(abs(found.drift.value), found.drift.spread)
         drift = taken("dwell-drift", change, "deg dist", span, "fastest fifth less slowest fifth of the sparks")
-    marks = tuple((float(one), "spark") for one in found.sparks_s[:200])
-    return CaptureReport(tuple(words), _kept(reading, drift), marks)
+    shut = zip(found.sparks_s[1:MOST_MARKS].tolist(), found.closed_s[1:MOST_MARKS].tolist(), strict=True)
+    marks = [("dwell: points closed", spark - closed, spark) for spark, closed in shut]
+    marks += [("bounce", at, at + found.bounce_ms * 1e-3) for at in found.bounces_s[:MOST_MARKS].tolist()]
+    return CaptureReport(tuple(words), _kept(reading, drift), tuple(marks))
 
 
 def _pump(capture: Capture, probe: ProbeSet) -> CaptureReport:
@@ -136,7 +145,9 @@ def _injector(capture: Capture, probe: ProbeSet) -> CaptureReport:
         if found.delay is None
         else f"The pintle opens after {_shown(found.delay, 'ms', 2)}."
     )
-    return CaptureReport(tuple(words), ())
+    values = capture.channel(probe.channel, "A")
+    first = int((values > 0.5 * (values.min() + values.max())).argmax())
+    return CaptureReport(tuple(words), (), begins_s=capture.start_s + first / capture.rate_hz - 0.002)
 
 
 def _ripple(capture: Capture, probe: ProbeSet) -> CaptureReport:

@@ -50,6 +50,8 @@ class CoilReading:
     sparks_s: Numbers
     closed_s: Numbers
     """Moments of the sparks, and how long the points were closed before each, s."""
+    bounces_s: Numbers
+    """Moments of the short openings after closing, s."""
 
     def verdicts(self, cylinders: int) -> tuple[str, ...]:
         """Return in words what is out of order."""
@@ -125,12 +127,13 @@ def coil_reading(volts: Numbers, rate_hz: float, cylinders: int, start_s: float 
         float(bouncing.sum()) / sparks.size,
         float(np.median(after[bouncing] + shorts_long[bouncing])) * 1e3 if bouncing.any() else 0.0,
         int((turns - 1).sum()),
-        int((~bouncing).sum()),
+        int((~bouncing & (last >= 0)).sum()),
         int(sparks.size),
         float(np.percentile(speeds, 5)),
         float(np.percentile(speeds, 95)),
         sparks + start_s,
         np.concatenate(([np.nan], dwell_s)),
+        shorts[bouncing] + start_s,
     )
 
 

@@ -62,6 +62,8 @@ def _opening(log: Log) -> TakenReading | None:
             "lambda",
             (at, at + AFTER_OPENING),
             "leanest in 1.2 s after a quick opening",
+            "mixture",
+            float(time[place]),
         )
     return None
 
@@ -97,6 +99,8 @@ def _return(log: Log, at_idle: Stretch) -> Iterator[TakenReading | None]:
             "rpm",
             (begun, float(time[-1])),
             "lowest in five seconds after the throttle shut",
+            SPEED,
+            float(time[place]),
         )
         return
 
@@ -132,6 +136,7 @@ def _overrun(log: Log) -> Iterator[TakenReading | None]:
                 "lambda",
                 (float(part.time[0]), float(part.time[-1])),
                 "mean on the overrun, 0.4 s after the throttle shut",
+                "mixture",
             )
             return
 
@@ -140,7 +145,8 @@ def _steady(log: Log) -> Iterator[TakenReading | None]:
     held = steady(log, 1500, 3000, 120, 3.0)
     if held is not None and held.values("battery-volts").size >= 4 and float(held.values(SPEED).min()) > RUNS:
         span = (float(held.time[0]), float(held.time[-1]))
-        yield taken("charging-volts-held", mean(held.values("battery-volts")), "V", span, "mean at steady speed")
+        volts = mean(held.values("battery-volts"))
+        yield taken("charging-volts-held", volts, "V", span, "mean at steady speed", "battery-volts")
     cruise = steady(log, 1750, 2250, 120, 3.0)
     if cruise is None or not log.has(MANIFOLD):
         return
@@ -151,4 +157,4 @@ def _steady(log: Log) -> Iterator[TakenReading | None]:
     for name, check, unit in (("mixture", "cruise-mixture", "lambda"), ("correction", "cruise-correction", "%")):
         values = cruise.values(name)
         if values.size >= 4:
-            yield taken(check, mean(values), unit, span, "mean at steady cruise")
+            yield taken(check, mean(values), unit, span, "mean at steady cruise", name)

@@ -7,10 +7,11 @@ import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from troubleshoot.calculations.units import QuantityRefused
 from troubleshoot.file_writing import write_whole
 from troubleshoot.recordings.dialect import RecordingRefused, dialect_of, text_of
-from troubleshoot.recordings.log import LARGEST, held_bytes
-from troubleshoot.recordings.quantities import BY_NAME, column_for
+from troubleshoot.recordings.log import LARGEST, Log, held_bytes, read_log
+from troubleshoot.recordings.quantities import BY_NAME, SPEED, TIME, column_for
 
 FILE_NAME = "log-columns.json"
 MOST_BYTES = 2_000_000
@@ -43,17 +44,45 @@ def headings_of(path: Path, chosen: Mapping[str, str] | None = None) -> tuple[st
     return dialect_of(text.splitlines(), str(path), chosen).headings
 
 
-def open_headings(headings: Sequence[str], chosen: Mapping[str, str]) -> tuple[str, ...]:
-    """Return the headings that mean nothing yet, for a person to say what they are."""
+def log_with_picks(path: Path, chosen: Mapping[str, str], folder: Path | None) -> tuple[Log, bool]:
+    """Read a log; what is chosen now is remembered in a folder for its headings, what was said before is used again.
+
+    Return also whether it could be remembered.
+    """
+    if folder is None or not path.is_file():
+        return read_log(path, chosen), True
+    headings = headings_of(path, chosen)
+    before = remembered(folder, headings)
+    used = {name: heading for name, heading in before.items() if heading not in chosen.values()} | dict(chosen)
+    log = read_log(path, used)
+    return log, not chosen or remember(folder, headings, used)
+
+
+def meanings(headings: Sequence[str], chosen: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    """Return each heading with the quantity it means; empty where it means none, or has a unit of another kind."""
     found = []
     for place, one in enumerate(headings):
         try:
-            known = column_for(place, one, chosen)
-        except ValueError:
+            known = column_for(place, one[:200], chosen)
+        except QuantityRefused:
             known = None
-        if known is None and one:
-            found.append(one)
+        found.append((one, known.quantity.name if known is not None else ""))
     return tuple(found)
+
+
+def lacking(means: Sequence[tuple[str, str]]) -> str:
+    """Return in words what a log still needs: time, engine speed, one heading for each; empty where it needs none."""
+    names = [name for _, name in means if name]
+    for needed in (TIME, SPEED):
+        if needed not in names:
+            return f"No heading is the {needed.replace('-', ' ')}."
+    twice = next((name for name in names if names.count(name) > 1), "")
+    return f"Two headings mean {twice.replace('-', ' ')}." if twice else ""
+
+
+def gone_through(folder: Path, headings: Sequence[str]) -> bool:
+    """Return whether somebody said before what this set of headings means."""
+    return mark_of(headings) in _all(folder)
 
 
 def remembered(folder: Path, headings: Sequence[str]) -> dict[str, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 
@@ -24,9 +25,10 @@ FLAT_FOR = 0.6
 def pull_readings(at_full: Stretch) -> Iterator[TakenReading | None]:
     """Yield what the pull tells."""
     has, span = at_full.log.columns, (float(at_full.time[0]), float(at_full.time[-1]))
-    broke = break_up_speed(at_full)
+    broke = break_up(at_full)
     if broke is not None:
-        yield taken("break-up-speed", broke, "rpm", span, "speed at which it falls back or goes flat, throttle open")
+        words = "speed at which it falls back or goes flat, throttle open"
+        yield taken("break-up-speed", broke.speed, "rpm", span, words, SPEED, broke.at_s)
     if "fuel-pressure" in has:
         yield _pressure_when_lean(at_full)
     if "duty" in has:
@@ -47,8 +49,9 @@ def pull_readings(at_full: Stretch) -> Iterator[TakenReading | None]:
                 "mixture-full-low",
                 Estimate(found.value, max(found.spread, noise(at_full.values("mixture")) / np.sqrt(low.size))),
                 "lambda",
-                span,
+                at_full.span_where(2350, 2650),
                 "mean from 2350 to 2650 rpm",
+                "mixture",
             )
     if "power" in has:
         yield _peak_power(at_full)
@@ -76,7 +79,8 @@ def _pressure_when_lean(at_full: Stretch) -> TakenReading | None:
         alike = usable & (by >= by[place] - 2 * mixture_noise)
         spread = float(np.hypot(spread, np.std(pressure[alike])))
     moment = (float(time[place]) - SMOOTH / 2, float(time[place]) + SMOOTH / 2)
-    return taken("pressure-when-lean", Estimate(float(pressure[place]), spread), "psi", moment, method)
+    found = Estimate(float(pressure[place]), spread)
+    return taken("pressure-when-lean", found, "psi", moment, method, "fuel-pressure", float(time[place]))
 
 
 def _moment_spread(time: Numbers, values: Numbers, smooth: Numbers, place: int) -> float:
@@ -103,6 +107,8 @@ def _highest(at_full: Stretch, name: str, check: str, unit: str) -> TakenReading
         unit,
         (at - SMOOTH / 2, at + SMOOTH / 2),
         "highest mean over 0.2 s",
+        name,
+        at,
     )
 
 
@@ -115,13 +121,13 @@ def _near(at_full: Stretch, name: str, check: str, unit: str, speed: float) -> T
         return None
     found = mean(values)
     least = noise(at_full.values(name)) / np.sqrt(values.size)
-    spans = (float(at_full.time[0]), float(at_full.time[-1]))
     return taken(
         check,
         Estimate(found.value, max(found.spread, float(least))),
         unit,
-        spans,
+        at_full.span_where(centre - 250, centre + 250),
         f"mean from {centre - 250:.0f} to {centre + 250:.0f} rpm",
+        name,
     )
 
 
@@ -142,10 +148,19 @@ def _peak_power(at_full: Stretch) -> TakenReading | None:
         "rpm",
         (at - 0.1, at + 0.1),
         "speed at the highest mean power over 0.2 s",
+        SPEED,
+        at,
     )
 
 
-def break_up_speed(at_full: Stretch) -> Estimate | None:
+class BreakUp(NamedTuple):
+    """The speed (rpm) at which a pull falls back or goes flat, and when it had it, s."""
+
+    speed: Estimate
+    at_s: float
+
+
+def break_up(at_full: Stretch) -> BreakUp | None:
     """Return the speed at which a pull falls back or goes flat, throttle open; None when it runs clean."""
     time, raw = at_full.samples(SPEED)
     if time.size < 5:
@@ -160,14 +175,20 @@ def break_up_speed(at_full: Stretch) -> Estimate | None:
     since: float | None = None
     for place in range(1, time.size):
         if falls[place]:
-            return Estimate(float(highest[place]), spread)
+            return _broken(time, highest, place, spread)
         if flat[place]:
             since = float(time[place]) if since is None else since
             if time[place] - since >= FLAT_FOR:
-                return Estimate(float(highest[place]), float(np.hypot(spread, 0.01 * highest[place])))
+                return _broken(time, highest, place, float(np.hypot(spread, 0.01 * highest[place])))
         else:
             since = None
     return None
+
+
+def _broken(time: Numbers, highest: Numbers, place: int, spread: float) -> BreakUp:
+    """Return the highest speed up to a place, at the moment it was reached."""
+    reached = int(np.argmax(highest >= highest[place]))
+    return BreakUp(Estimate(float(highest[place]), spread), float(time[reached]))
 
 
 def _rises(time: Numbers, speed: Numbers) -> Numbers:

@@ -45,7 +45,7 @@ def idle_readings(at_idle: Stretch) -> Iterator[TakenReading | None]:
     time, speed = at_idle.samples(SPEED)
     if speed.size < 4:
         return
-    yield taken("idle-speed", mean(speed), "rpm", span, "mean of the idle")
+    yield taken("idle-speed", mean(speed), "rpm", span, "mean of the idle", SPEED)
     yield taken("idle-swing", half_swing(time, speed), "rpm", span, "half the band from 3 to 97 %, drift taken out")
     for name, check, unit in (
         ("mixture", "idle-mixture", "lambda"),
@@ -58,7 +58,7 @@ def idle_readings(at_idle: Stretch) -> Iterator[TakenReading | None]:
     ):
         values = at_idle.values(name)
         if values.size >= 4:
-            yield taken(check, mean(values), unit, span, "mean of the idle")
+            yield taken(check, mean(values), unit, span, "mean of the idle", name)
     if at_idle.log.has("mixture"):
         moments, mixture = at_idle.samples("mixture")
         if mixture.size >= 8:

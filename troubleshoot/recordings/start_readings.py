@@ -49,6 +49,7 @@ def _still_readings(still: Stretch) -> Iterator[TakenReading | None]:
             "rpm",
             span,
             "highest mean over 0.2 s, engine still",
+            SPEED,
         )
     if still.log.has("fuel-pressure") and still.seconds >= 1.0:
         time, pressure = still.samples("fuel-pressure")
@@ -63,6 +64,8 @@ def _still_readings(still: Stretch) -> Iterator[TakenReading | None]:
                 "psi",
                 span,
                 "highest mean over 0.3 s, engine still",
+                "fuel-pressure",
+                float(time[place]),
             )
     if still.log.has(MANIFOLD, "barometer"):
         shown, air = still.values(MANIFOLD), still.values("barometer")
@@ -90,7 +93,8 @@ def _cranking_readings(start: Start) -> Iterator[TakenReading | None]:
         if values.size >= 3:
             found = mean(values)
             least = float(np.std(values)) / np.sqrt(values.size)
-            yield taken(check, Estimate(found.value, max(found.spread, least)), unit, span, "mean while cranking")
+            whole = Estimate(found.value, max(found.spread, least))
+            yield taken(check, whole, unit, span, "mean while cranking", name)
 
 
 def _running_readings(log: Log, start: Start, coolant: float) -> Iterator[TakenReading | None]:
@@ -123,6 +127,8 @@ def _running_readings(log: Log, start: Start, coolant: float) -> Iterator[TakenR
             "rpm",
             (float(time[0]), float(time[-1])),
             "lowest mean over 0.2 s in the first minute",
+            SPEED,
+            float(time[place]),
         )
     if log.has("mixture"):
         tenth = running.part(fired + 9.3, fired + 10.7)
@@ -134,4 +140,5 @@ def _running_readings(log: Log, start: Start, coolant: float) -> Iterator[TakenR
                 "lambda",
                 (float(tenth.time[0]), float(tenth.time[-1])),
                 "mean 9.3 to 10.7 s after the start",
+                "mixture",
             )

@@ -76,6 +76,12 @@ class Stretch:
         found: Numbers = wanted[(by >= low) & (by <= high) & np.isfinite(wanted)]
         return found
 
+    def span_where(self, low: float, high: float) -> tuple[float, float]:
+        """Return the first and the last time, s, at which the engine speed lies within limits; the ends if never."""
+        by = self.log.held(SPEED)[self.rows]
+        inside = self.time[(by >= low) & (by <= high)]
+        return (float(inside[0]), float(inside[-1])) if inside.size else (float(self.time[0]), float(self.time[-1]))
+
     @property
     def seconds(self) -> float:
         """How long the stretch lasts."""

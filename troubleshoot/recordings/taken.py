@@ -19,6 +19,10 @@ class TakenReading:
     from_s: float
     to_s: float
     method: str
+    of: str = ""
+    """The quantity on whose axis the number lies; empty where it is a difference or a time."""
+    at_s: float | None = None
+    """The moment picked, where the number is that of a moment."""
 
     def text(self, instrument: float = 0.0) -> str:
         """Return what a person would type, the instrument's own uncertainty (in the same unit) joined in."""
@@ -32,8 +36,11 @@ class TakenReading:
         return f"{self.from_s:.4g} to {self.to_s:.4g} s"
 
 
-def taken(check: str, found: Estimate, unit: str, stretch: tuple[float, float], method: str) -> TakenReading | None:
+def taken(
+    check: str, found: Estimate, unit: str, stretch: tuple[float, float], method: str, of: str = "",
+    at_s: float | None = None,
+) -> TakenReading | None:  # fmt: skip
     """Return a reading; None where the number is not finite."""
     if not (math.isfinite(found.value) and math.isfinite(found.spread)):
         return None
-    return TakenReading(check, found.value, found.spread, unit, float(stretch[0]), float(stretch[1]), method)
+    return TakenReading(check, found.value, found.spread, unit, float(stretch[0]), float(stretch[1]), method, of, at_s)

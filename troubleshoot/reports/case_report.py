@@ -15,6 +15,7 @@ from troubleshoot.case.cautioning import caution_shown
 from troubleshoot.case.events import CautionAcknowledged, Note, ReadingTaken, RecordingKept, RepairMade, Retested
 from troubleshoot.case.folding import Done
 from troubleshoot.case.history import history
+from troubleshoot.case.recorded import shown_in_picture
 from troubleshoot.case.shares import percent
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.view import CaseView, MomentShown
@@ -156,7 +157,7 @@ def report_of(case: Case) -> CaseReport:
         minutes=view.minutes,
         parts=sum(one.event.parts for one in done if isinstance(one.event, RepairMade)),
         trees=case.catalogue.version,
-        charts=_charts(done),
+        charts=_charts(case, done),
         course=history(seen, case.catalogue, _leading(view)),
         course_of=_title(case, _leading(view)) if _leading(view) else "",
     )
@@ -278,8 +279,8 @@ def _reading(case: Case, one: Done) -> ReadingLine:
     )
 
 
-def _charts(done: tuple[Done, ...]) -> tuple[Chart, ...]:
-    """Return the pictures of the recordings kept, the stretches that readings came from marked."""
+def _charts(case: Case, done: tuple[Done, ...]) -> tuple[Chart, ...]:
+    """Return the pictures of the recordings kept, with the readings taken from them."""
     kept = {one.event.sha256: one.event for one in done if isinstance(one.event, RecordingKept)}
     if not kept:
         return ()
@@ -287,14 +288,23 @@ def _charts(done: tuple[Done, ...]) -> tuple[Chart, ...]:
 
     found: list[Chart] = []
     for mark, recording in kept.items():
-        spans = [
-            (one.event.source.from_s, one.event.source.to_s)
+        shown = [
+            shown_in_picture(case, one.event.check, one.event.source, _number_read(case, one))
             for one in done
-            if isinstance(one.event, ReadingTaken) and one.event.source and one.event.source.sha256 == mark
+            if isinstance(one.event, ReadingTaken)
+            and one.event.source
+            and one.event.source.sha256 == mark
+            and one.event.check in case.catalogue.checks
         ]
         title = f"{recording.kind}: {recording.file}"
-        found += charts_of(title, recording.points, recording.units, spans)[:MOST_CHARTS]
+        charts = charts_of(title, recording.points, recording.units, shown, recording.marks)[:MOST_CHARTS]
+        found += [one.in_system(case.settings.units) for one in charts]
     return tuple(found)
+
+
+def _number_read(case: Case, one: Done) -> float | None:
+    read = case.assessment.understood.get(one.index)
+    return read.value if read is not None else None
 
 
 def _normal_words(check: Check, bands: Sequence[BandLimit], case: Case) -> str:

@@ -3,13 +3,16 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from textwrap import wrap
 
-from troubleshoot.calculations.chart import Axis, Chart, Line
+from troubleshoot.calculations.chart import Axis, Band, Chart, Line
 from troubleshoot.calculations.units import show_number
 from troubleshoot.reports.svg import svg_box, svg_document, svg_line, svg_text
 
 GLYPHS = "*o+x#"
 MARKS = "123456789"
+FILLS, UPRIGHT_FILLS = ".'~`", ".!,~"
+"""What shades a band, by its kind: bands across, and upright ones."""
 
 
 def nice_ticks(low: float, high: float, most: int = 6) -> list[float]:
@@ -27,7 +30,7 @@ def nice_ticks(low: float, high: float, most: int = 6) -> list[float]:
 
 
 def text_plot(chart: Chart, width: int = 72, height: int = 18) -> str:
-    """Draw a chart with plain characters: one sign a line, dashes for limits, numbers for marks, a key below."""
+    """Draw a chart with plain characters: one sign a line, dots in bands, ringed numbers for marks, a key below."""
     return "\n".join(_TextCanvas(chart, max(30, width), max(6, height)).drawn())
 
 
@@ -52,6 +55,9 @@ class _TextCanvas:
 
     def drawn(self) -> list[str]:
         """Return the lines of the drawing."""
+        kinds = band_kinds(self.chart)
+        for band in self.chart.bands:
+            self._shade(band, fill_of(band, kinds.index(band.label)))
         for level in self.chart.levels:
             if level.upright:
                 for row in range(self.rows):
@@ -62,8 +68,17 @@ class _TextCanvas:
         for glyph, line in zip(GLYPHS, self.chart.lines, strict=False):
             self._draw(line, glyph)
         for sign, mark in zip(MARKS, self.chart.marks, strict=False):
-            self._put(self.column(mark.x), self.row(mark.y), sign)
+            column, row = self.column(mark.x), self.row(mark.y)
+            for place, ring in ((column - 1, "("), (column, sign), (column + 1, ")")):
+                self._put(place, row, ring)
         return [self.chart.title, self.chart.y.title, *self._framed(), *self._x_scale(), *self._key()]
+
+    def _shade(self, band: Band, sign: str) -> None:
+        """Fill a band; where it is thinner than a sign, one row or column of it."""
+        left, right, low, high = shaded(band, (self.left, self.right, self.low, self.high))
+        for row in range(self.row(high), self.row(low) + 1):
+            for column in range(self.column(left), self.column(right) + 1):
+                self._put(column, row, sign)
 
     def _put(self, column: int, row: int, sign: str) -> None:
         if 0 <= column < self.columns and 0 <= row < self.rows:
@@ -104,9 +119,36 @@ class _TextCanvas:
 
     def _key(self) -> list[str]:
         lines = [f"{glyph} {line.label}" for glyph, line in zip(GLYPHS, self.chart.lines, strict=False)]
-        levels = [f"{':' if level.upright else '-'} {level.label}" for level in self.chart.levels]
+        levels = [f"{':' if level.upright else '-'} {level.label}" for level in self.chart.levels if level.label]
         marks = [f"{sign} {mark.label}" for sign, mark in zip(MARKS, self.chart.marks, strict=False)]
-        return ["  " + "   ".join(part) for part in (lines, levels, marks) if part]
+        kinds = {band.label: band for band in self.chart.bands}
+        bands = [f"{fill_of(kinds[label], at)} {label}" for at, label in enumerate(band_kinds(self.chart))]
+        width = self.margin + 2 + self.columns
+        return [
+            line
+            for part in (lines, bands, levels, marks)
+            for line in wrap("   ".join(part), width, initial_indent="  ", subsequent_indent="    ")
+        ]
+
+
+def fill_of(band: Band, kind: int) -> str:
+    """Return the sign that shades a band of the kind of this number."""
+    fills = UPRIGHT_FILLS if band.upright else FILLS
+    return fills[min(kind, len(fills) - 1)]
+
+
+def band_kinds(chart: Chart) -> list[str]:
+    """Return the labels of a chart's bands, each once."""
+    return list(dict.fromkeys(band.label for band in chart.bands))
+
+
+def shaded(band: Band, bounds: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
+    """Return left, right, low and high of what a band shades within a chart's bounds."""
+    left, right, low, high = bounds
+    own, other = ((left, right), (low, high)) if band.upright else ((low, high), (left, right))
+    mine = (max(own[0], min(own[1], band.low)), max(own[0], min(own[1], band.high)))
+    across = other if band.across is None else (max(other[0], band.across[0]), min(other[1], band.across[1]))
+    return (*mine, *across) if band.upright else (*across, *mine)
 
 
 def axis_ticks(axis: Axis, low: float, high: float) -> list[tuple[float, str]]:
@@ -118,6 +160,8 @@ WIDTH, HEIGHT = 720, 420
 _LEFT, _TOP, _EDGE, _FLOOR = 72, 44, WIDTH - 24, HEIGHT - 80
 """Where the field of the curves begins and ends."""
 
+_GREYS = ("#e9e9e9", "#bdbdbd", "#d6d6d6", "#f2f2f2")
+"""Shades of bands, by their kind."""
 _DASHES = ("", "9 5", "2 4", "12 4 2 4", "5 2")
 
 
@@ -126,7 +170,15 @@ def svg_plot(chart: Chart) -> str:
     frame = _Frame(*chart.bounds())
     title = svg_text(_LEFT, 22, chart.title, "start", "font-size='16' font-weight='bold'")
     edge = svg_box(_LEFT, _TOP, _EDGE - _LEFT, _FLOOR - _TOP, 'fill="none" stroke="black"')
-    parts = [title, *frame.grid(chart), *frame.levels(chart), *frame.curves(chart), *frame.marks(chart), edge]
+    parts = [
+        title,
+        *frame.bands(chart),
+        *frame.grid(chart),
+        *frame.levels(chart),
+        *frame.curves(chart),
+        *frame.marks(chart),
+        edge,
+    ]
     return svg_document(chart.title, (WIDTH, HEIGHT), parts)
 
 
@@ -146,6 +198,20 @@ class _Frame:
     def y(self, value: float) -> float:
         """Return how far from the top a value of y lies."""
         return _FLOOR - (value - self.low) / (self.high - self.low) * (_FLOOR - _TOP)
+
+    def bands(self, chart: Chart) -> Iterator[str]:
+        """Yield the bands, a grey for each kind, its name at the first."""
+        named: list[str] = []
+        for band in chart.bands:
+            left, right, low, high = shaded(band, (self.left, self.right, self.low, self.high))
+            x, y = self.x(left), self.y(high)
+            wide, tall = max(1.5, self.x(right) - x), max(1.5, self.y(low) - y)
+            kind = band_kinds(chart).index(band.label)
+            yield svg_box(x, y, wide, tall, f'fill="{_GREYS[min(kind, len(_GREYS) - 1)]}" stroke="none"')
+            if band.label not in named:
+                named.append(band.label)
+                down = 14 + 16 * kind if band.upright else 14
+                yield svg_text(x + 4, y + down, band.label, "start", "fill='#444'")
 
     def grid(self, chart: Chart) -> Iterator[str]:
         """Yield the lines of the scales, their numbers and what they show."""

@@ -82,6 +82,12 @@ ACTIONS: tuple[Action, ...] = (
     Action("done", "enter", "go on", "marks", "Go on with what is marked", True),
     Action("mark", "space", "mark", "marks", "Mark or unmark the line ▸ (or press its digit)", True),
     Action("back", "escape", "back", "marks", "One step back", True),
+    # readings of a recording
+    Action("done", "enter", "take them", "recording", "Take the readings that are marked", True),
+    Action("mark", "space", "mark", "recording", "Mark or unmark the line ▸ (or press its digit)", True),
+    Action("next", "right", "next picture", "recording", "Show the next quantity recorded", True),
+    Action("previous", "left", "picture before", "recording", "Show the quantity before"),
+    Action("back", "escape", "back", "recording", "One step back; nothing is taken", True),
     # forms
     Action("done", "enter", "go on", "form", "Go on; a field that does not fit is marked and holds you", True),
     Action("back", "escape", "back", "form", "One step back", True),
@@ -103,7 +109,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("repaired", "r", "repair", "session", "I have repaired something; then test it again", dialog=True),
     Action("bench", "t", "take from bench", "session", "In the example: let the engine give the reading"),
     Action("note", "a", "note", "session", "Add a note to the case", dialog=True),
-    Action("recording", "l", "log", "session", "Take readings from a log or an oscilloscope capture", dialog=True),
+    Action("recording", "l", "log", "session", "Take readings from a log, a sound or a capture", dialog=True),
     Action("facts", "d", "details", "session", "Change the car, what it does, or the tools at hand", dialog=True),
     Action("report", "p", "report", "session", "See the report as it stands, and write it to a file", dialog=True),
     Action("calculators", "k", "calculators", "session", "The calculations, each as a form", dialog=True),

@@ -209,29 +209,9 @@ def open_note(session: CaseScreen) -> None:
 
 def open_recording(session: CaseScreen) -> None:
     """Ask for a recording, show it, and take the readings marked."""
-    from troubleshoot.tui.screens.recording import recording_form, recording_screen
+    from troubleshoot.tui.screens.recording import take_recording
 
-    case = session.case
-
-    def read(found: object) -> None:
-        from troubleshoot.case.recorded import offered, take_recorded
-        from troubleshoot.recordings.recorded import Recorded
-
-        if not isinstance(found, Recorded):
-            return
-        if not offered(case, found):
-            tell(session, " ".join(("It gives no reading for these checks.", *found.words)))
-            return
-        screen = recording_screen(case, found, (session.app.size.width, session.app.size.height))
-
-        def take(done: str | None) -> None:
-            if done is not None:
-                with session.changing("Readings taken. b takes the last one back."):
-                    take_recorded(case, found, screen.marked)
-
-        session.app.push_screen(screen, take)
-
-    session.app.push_screen(recording_form(case, session.workspace.casebook_path.parent), read)
+    session.app.run_worker(take_recording(session), exclusive=True, group="recording")
 
 
 def open_report(session: CaseScreen) -> None:

@@ -42,6 +42,7 @@ class HelpScreen(Screen[None]):
 
 
 TITLES = {
+    "recording": "A recording",
     "session": "In a case",
     "drill": "In a drill",
     "page": "A page to read",

@@ -1,79 +1,100 @@
-"""A recording taken into a case: which file, its picture with the stretches marked, and the readings to take."""
+"""A recording taken into a case: which file, what its headings mean, its picture, and the readings to take."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from textual.app import App
+from textual.widgets import Static
 
 from troubleshoot.case.case import Case
-from troubleshoot.case.recorded import offered, text_of
+from troubleshoot.case.recorded import offered, pictures, take_recorded, text_of
 from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.actions import bindings_of
+from troubleshoot.tui.plain import plain
+from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.screens.tick_screen import MarkScreen
+from troubleshoot.tui.screens.waiting import wait_for
 from troubleshoot.tui.widgets.form import FormField
+from troubleshoot.tui.widgets.lines import tell
 from troubleshoot.tui.widgets.numbered import Row
 
 if TYPE_CHECKING:
+    from troubleshoot.recordings.reading_files import Asked
     from troubleshoot.recordings.recorded import Recorded
+    from troubleshoot.tui.screens.case_screen import CaseScreen
 
-WHAT = ("log", "coil", "pump", "starter", "battery", "injector", "ripple")
-"""A log of the run, or what the probe of an oscilloscope was on."""
-LOW_HEIGHT, ROOM_FOR_ROWS = 30, 14
+WORDS = "Readings are taken from it with their uncertainty; you choose which."
+REMEMBERED, ANEW = "as before", "choose anew"
+LOW_HEIGHT, BESIDE_PLOT, LEAST_PLOT, MOST_PLOT = 30, 19, 5, 16
+"""Lines of a low screen, lines of the screen beside the plot and its scales, and lines of a plot."""
+BESIDE = 8
+"""Columns beside the plot."""
+GO_ON, NOTHING = "go-on", "nothing"
 
 
-def recording_form(case: Case, folder: Path) -> FormScreen:
-    """Return the form that asks for the file; its result is the recording read."""
+async def take_recording(session: CaseScreen) -> None:
+    """Ask for a recording until it can be read or is given up, show it, and take the readings marked."""
+    app, case = session.app, session.case
+    typed: dict[str, str] = {}
+    words = WORDS
+    while True:
+        asked = await app.push_screen_wait(recording_form(case, session.workspace.casebook_path.parent, typed, words))
+        if asked is None:
+            return
+        try:
+            known = await picked_headings(app, asked, typed.get("headings") == ANEW)  # type: ignore[arg-type]  # by `reads`
+            if known is None:
+                continue
+            found = await wait_for(app, "A recording", "Reading the file", lambda _, one=known: _read(one))  # type: ignore[misc]  # bound now
+        except TroubleshootError as refused:
+            words = str(refused)
+            continue
+        if found is None:
+            return
+        break
+    if not offered(case, found):
+        tell(session, " ".join(("It gives no reading for these checks.", *found.words)))
+        return
+    screen = PictureScreen(case, found, (app.size.width, app.size.height))
+    if await app.push_screen_wait(screen) is not None:
+        with session.changing("Readings taken. b takes the last one back."):
+            take_recorded(case, found, screen.marked)
+
+
+def _read(asked: Asked) -> Recorded:
+    from troubleshoot.recordings.reading_files import read_recording
+
+    return read_recording(asked)
+
+
+def recording_form(case: Case, memory: Path, typed: dict[str, str], words: str = WORDS) -> FormScreen:
+    """Return the form that asks for the file; its result says what to read. What is typed is kept in `typed`."""
+    from troubleshoot.recordings.reading_files import WHAT, Asked
+
     fields = [
-        FormField("file", "File", "", "CSV or other text in columns; a capture may be WAV"),
-        FormField("what", "What it is", "log", choices=WHAT),
-        FormField("columns", "Columns", "", "only where headings mean nothing: engine-speed=Drehzahl; time=Zeit"),
-        FormField("full-scale", "Highest sample of a WAV, V or A", "", "only for a capture in WAV"),
+        FormField("file", "File", typed.get("file", ""), "text in columns (CSV); a sound or a capture may be WAV"),
+        FormField("what", "What it is; a probe on", typed.get("what", WHAT[0]), choices=WHAT),
+        FormField("headings", "Headings of a log", typed.get("headings", REMEMBERED), choices=(REMEMBERED, ANEW)),
+        FormField("full-scale", "Highest sample, V or A", typed.get("full-scale", ""), "only for a capture in WAV"),
     ]
 
     def reads(changed: Mapping[str, str], _: System) -> tuple[object, Mapping[str, str]]:
-        name = changed.get("file", "").strip()
-        if not name:
+        typed.update({name: text.strip() for name, text in changed.items()})
+        if not typed.get("file"):
             return None, {"file": "Name the file."}
         try:
-            return read_recording(case, folder, name, changed), {}
+            scale = _number(typed["full-scale"]) if typed.get("full-scale") else None
         except TroubleshootError as refused:
-            return None, {
-                "columns" if "--column" in refused.sentence else "file": str(refused).replace("--column ", "")
-            }
+            return None, {"full-scale": str(refused)}
+        path = Path(typed["file"]).expanduser()
+        return Asked(path, typed.get("what", WHAT[0]), case.assessment.car.cylinders, scale, {}, memory), {}
 
-    words = "Readings are taken from it with their uncertainty; you choose which."
     return FormScreen("A recording", words, lambda _: fields, reads)
-
-
-def read_recording(case: Case, folder: Path, name: str, typed: Mapping[str, str]) -> Recorded:
-    """Read a file as what it was said to be; columns named are remembered for its headings."""
-    from troubleshoot.recordings.recorded import recorded_capture, recorded_log
-
-    path = Path(name).expanduser()
-    what = typed.get("what", "log")
-    if what == "log":
-        from troubleshoot.recordings.log import read_log
-        from troubleshoot.recordings.picks import headings_of, read_picks, remember, remembered
-
-        chosen = read_picks([one for one in typed.get("columns", "").split(";") if one.strip()])
-        if path.is_file():
-            headings = headings_of(path, chosen)
-            before = remembered(folder, headings)
-            chosen = {quantity: one for quantity, one in before.items() if one not in chosen.values()} | chosen
-            log = read_log(path, chosen)
-            if typed.get("columns", "").strip():
-                remember(folder, headings, chosen)
-            return recorded_log(log)
-        return recorded_log(read_log(path, chosen))
-    from troubleshoot.recordings.capture import read_capture
-    from troubleshoot.recordings.capture_readings import ProbeSet, capture_report
-
-    scale = typed.get("full-scale", "").strip()
-    unit = "A" if what in ("pump", "starter", "injector") else "V"
-    capture = read_capture(path, _number(scale) if scale else None, unit)
-    probe = ProbeSet(what, case.assessment.car.cylinders)
-    return recorded_capture(capture, probe, capture_report(capture, probe))
 
 
 def _number(text: str) -> float:
@@ -82,18 +103,92 @@ def _number(text: str) -> float:
     return read_quantity(text, "count").value
 
 
-def recording_screen(case: Case, recorded: Recorded, size: tuple[int, int]) -> MarkScreen:
-    """Return the screen of a recording: its picture, and the readings to mark; all are marked to begin with."""
-    from troubleshoot.recordings.recorded import charts_of
-    from troubleshoot.reports.plots import text_plot
+async def picked_headings(app: App[Any], asked: Asked, anew: bool) -> Asked | None:
+    """Offer the headings of a log that mean nothing, as a list; what is chosen is remembered for these headings.
 
-    found = offered(case, recorded)
-    width, height = size
-    rows = [
-        Row(one.check, f"{case.catalogue.checks[one.check].ask}: {text_of(case, one)}", one.stretch, one.method)
-        for one in found
-    ]
-    charts = charts_of(recorded.file, recorded.points, recorded.units, [(one.from_s, one.to_s) for one in found])
-    drawn = [text_plot(chart, max(30, width - 6), max(6, min(16, height - ROOM_FOR_ROWS - 4))) for chart in charts[:1]]
-    words = "\n".join((*drawn, *(recorded.words if height > LOW_HEIGHT else recorded.words[:2])))
-    return MarkScreen(f"{recorded.kind}: {recorded.file}", rows, [one.check for one in found], words, least=1)
+    Nothing is asked where all are known, or where these headings were gone through before. None when it is left.
+    """
+    from troubleshoot.recordings.picks import gone_through, headings_of, lacking, meanings, remember, remembered
+
+    if asked.what != "log" or asked.memory is None or not asked.path.is_file():
+        return asked
+    headings = headings_of(asked.path)
+    chosen = remembered(asked.memory, headings)
+    words = "Not every heading is known. Choose one to say what it is, or go on without."
+    means = meanings(headings, chosen)
+    clear = all(name for _, name in means) or gone_through(asked.memory, headings)
+    if clear and not anew and not lacking(means):
+        return replace(asked, chosen=chosen)
+    while True:
+        means = meanings(headings, chosen)
+        rows = [Row(GO_ON, "Go on with these")]
+        rows += [
+            Row(str(place), one, name.replace("-", " ") or "not used")
+            for place, (one, name) in sorted(enumerate(means), key=lambda row: bool(row[1][1]))
+        ]
+        picked = await app.push_screen_wait(ChooseScreen("What the headings mean", rows, words, narrows=True))
+        if picked is None:
+            return None
+        if picked != GO_ON:
+            chosen = await _said(app, headings[int(picked)], chosen)
+            words = "Choose the next, or go on."
+        elif wanted := lacking(means):
+            words = f"{wanted} Choose the heading that has it."
+        else:
+            remember(asked.memory, headings, chosen)
+            return replace(asked, chosen=chosen)
+
+
+async def _said(app: App[Any], heading: str, chosen: Mapping[str, str]) -> dict[str, str]:
+    """Ask what one heading is; return what is chosen then."""
+    from troubleshoot.recordings.quantities import QUANTITIES
+
+    rows = [Row(one.name, one.name.replace("-", " "), one.unit) for one in QUANTITIES]
+    screen = ChooseScreen(heading, [*rows, Row(NOTHING, "none of these")], "What does this column hold?", narrows=True)
+    quantity = await app.push_screen_wait(screen)
+    if quantity is None:
+        return dict(chosen)
+    kept = {name: one for name, one in chosen.items() if one != heading}
+    return kept if quantity == NOTHING else kept | {quantity: heading}
+
+
+class PictureScreen(MarkScreen, inherit_bindings=False):
+    """The pictures of a recording, and the readings to mark; all are marked to begin with."""
+
+    BINDINGS = bindings_of("recording")
+    NAME = "recording"
+
+    def __init__(self, case: Case, recorded: Recorded, size: tuple[int, int]) -> None:
+        found = offered(case, recorded)
+        rows = [
+            Row(one.check, f"{case.catalogue.checks[one.check].ask}: {text_of(case, one)}", one.stretch, one.method)
+            for one in found
+        ]
+        self.recorded, self.charts, self.space, self.place = recorded, pictures(case, recorded), size, 0
+        super().__init__(f"{recorded.kind}: {recorded.file}", rows, [one.check for one in found], self.drawn(), least=1)
+        self.narrows = False
+
+    def drawn(self) -> str:
+        """Return the picture at hand with the words on the recording, as many as there is room for."""
+        from troubleshoot.reports.plots import text_plot
+
+        width, height = self.space
+        said = self.recorded.words if height > LOW_HEIGHT or not self.charts else ()
+        high = max(LEAST_PLOT, min(MOST_PLOT, height - BESIDE_PLOT - len(said)))
+        drawn = [text_plot(one, max(30, width - BESIDE), high) for one in self.charts[self.place :][:1]]
+        return "\n".join((*(one.partition("\n")[2] for one in drawn), *said))
+
+    def action_next(self) -> None:
+        """Show the next quantity of the recording."""
+        self.turn(1)
+
+    def action_previous(self) -> None:
+        """Show the quantity before."""
+        self.turn(-1)
+
+    def turn(self, by: int) -> None:
+        """Show another picture."""
+        if self.charts:
+            self.place = (self.place + by) % len(self.charts)
+            self.query_one("#words", Static).update(plain(self.drawn()))
+            tell(self, f"Picture {self.place + 1} of {len(self.charts)}.")
