@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -28,3 +29,20 @@ def test_the_command_and_the_baseline_of_a_car(command: Command, tmp_path: Path)
     refused = command("compare", "--baseline", "Sedan", *after)
     assert refused.code == 2
     assert "kept are: Coupe 302" in refused.err
+
+
+def test_a_comparison_stands_in_the_report_of_its_case(command: Command, tmp_path: Path) -> None:
+    """The baseline goes by the car, named by its id or its title; pulls alike show no difference."""
+    for name, gain in (("a", 0), ("b", 3), ("c", 1), ("d", 2)):
+        table(tmp_path / f"{name}.csv", gain)
+    opened = command("ask", "lean-top", "--car", "harrow-240", answers="")
+    case = re.search(r"^Case (\S+):", opened.out, re.MULTILINE)
+    assert case
+    assert command("compare", "--before", "a.csv", "--before", "b.csv", "--keep-baseline", "harrow-240").code == 0
+    ran = command("compare", "--baseline", "Harrow 240", "--after", "c.csv", "--after", "d.csv", "--case", case[1])
+    assert ran.code == 0
+    assert "No difference shown from 2000 to 5000 rpm" in ran.out
+    for form in ("--html", "--markdown", "--text"):
+        assert "No difference shown from 2000 to 5000 rpm" in " ".join(command("report", case[1], form).out.split())
+    assert command("report", case[1], "--html").out.count("<svg") >= 2
+    assert command("compare", "--after", "c.csv").code == 2

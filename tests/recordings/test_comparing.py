@@ -7,8 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from troubleshoot.cli.compare import factor_of
-from troubleshoot.recordings.comparing import STUDENT_95, compared
+from troubleshoot.recordings.comparing import STUDENT_95, compared, weather_factor
 from troubleshoot.recordings.dialect import RecordingRefused
 from troubleshoot.recordings.pull_curve import PullCurve, read_pull
 
@@ -54,9 +53,9 @@ def test_student_of_the_table() -> None:
 
 def test_weather_is_corrected_by_the_standard() -> None:
     """SAE J1349 (JUN1990 wording, quoted publicly): 95 kPa dry at 35 degC gives 1.0701; 99 kPa at 25 degC gives 1."""
-    assert factor_of("95 kPa, 35 °C, 0 %") == pytest.approx(1.0701, abs=2e-4)
-    assert factor_of("99 kPa, 77 degF, 0 %") == pytest.approx(1.0, abs=3e-4)
-    assert factor_of(None) == 1.0
+    assert weather_factor("95 kPa, 35 °C, 0 %") == pytest.approx(1.0701, abs=2e-4)
+    assert weather_factor("99 kPa, 77 degF, 0 %") == pytest.approx(1.0, abs=3e-4)
+    assert weather_factor("") == 1.0
 
 
 def test_what_cannot_be_compared_is_refused() -> None:

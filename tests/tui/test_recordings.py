@@ -8,9 +8,12 @@ from pathlib import Path
 import pytest
 from textual.screen import Screen
 
+from tests.recordings.test_comparing import table
+from troubleshoot.reports.case_html import as_html
+from troubleshoot.reports.case_report import report_of
 from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.screens.form_screen import FormScreen
-from troubleshoot.tui.screens.recording import PictureScreen
+from troubleshoot.tui.screens.pictures import ComparedScreen, PictureScreen
 from troubleshoot.tui.screens.waiting import WaitScreen
 
 SIZES = [(80, 24), (120, 40)]
@@ -67,6 +70,34 @@ async def test_a_capture_that_is_none_is_asked_for_again(
         text = await press()
         assert "q: the file cannot be read" in text
         assert isinstance(app.screen, FormScreen)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_pulls_are_compared_and_kept_with_the_case(
+    screens, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
+) -> None:
+    """The baseline is kept with the car; the sentence and both pictures are shown, and the report has them."""
+    monkeypatch.chdir(tmp_path)
+    for name, gain in (("b", 0), ("c", 1), ("d", 20), ("f", 21)):
+        table(tmp_path / name, gain)
+    async with screens(*size) as (app, press):
+        await press("e", "1", "y", "y", "v")
+        await press("b", "semicolon", "c", "down", "down", "right", "enter")
+        await shown(app, FormScreen, gone=True)
+        await shown(app, WaitScreen, gone=True)
+        assert "are kept as the baseline of" in await press()
+        text = await press("v")
+        assert "left empty" in text
+        await press("down", "down", "down", "d", "semicolon", "f", "enter")
+        await shown(app, ComparedScreen)
+        text = await press()
+        assert "After it has more from 2000 to 5000 rpm" in text
+        assert "* before" in text
+        assert "upper 95 %" in await press("right")
+        assert "Kept with the case" in await press("enter")
+        report = as_html(report_of(app.screen.case))
+        assert "After it has more from 2000 to 5000 rpm" in report
+        assert "<title>Difference</title>" in report
 
 
 async def shown(app: TroubleshootApp, screen: type[Screen[object]], gone: bool = False) -> None:

@@ -13,8 +13,12 @@ from troubleshoot.problems import TroubleshootError
 if TYPE_CHECKING:
     from troubleshoot.calculations.chart import Chart
     from troubleshoot.case.case import Case
+    from troubleshoot.recordings.compared_pulls import ComparedPulls
     from troubleshoot.recordings.recorded import Recorded, Shown
     from troubleshoot.recordings.taken import TakenReading
+
+COMPARED = "pulls compared"
+"""The kind of a recording that is a comparison of pulls before with pulls after."""
 
 
 def offered(case: Case, recorded: Recorded) -> tuple[TakenReading, ...]:
@@ -88,3 +92,20 @@ def take_recorded(case: Case, recorded: Recorded, checks: Collection[str]) -> in
         )
         case.take_from(one.check, text_of(case, one), source)
     return len(chosen)
+
+
+def keep_comparison(case: Case, pulls: ComparedPulls) -> None:
+    """Keep a comparison of pulls with the case: its sentence, its curves, and the files it came from."""
+    from troubleshoot.recordings.comparing import points_of
+
+    found = pulls.found
+    case.keep_recording(
+        RecordingKept(
+            kind=COMPARED,
+            file=pulls.files,
+            sha256=pulls.sha256,
+            words=(found.sentence,),
+            points=points_of(found),
+            units=dict.fromkeys(points_of(found), found.unit),
+        )
+    )

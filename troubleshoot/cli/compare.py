@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from troubleshoot.cli import output
-from troubleshoot.cli.options import global_options
+from troubleshoot.cli.options import GlobalOptions, global_options
 from troubleshoot.problems import TroubleshootError
 
 if TYPE_CHECKING:
+    from troubleshoot.recordings.compared_pulls import ComparedPulls
     from troubleshoot.recordings.comparing import Comparison
 
 WEATHER = "Barometer, air temperature and humidity of the day, as '29.6 inHg, 85 degF, 40 %'; corrected by SAE J1349."
@@ -27,6 +28,7 @@ def compare(
     weather_after: Annotated[str | None, typer.Option(help=WEATHER)] = None,
     keep: Annotated[str | None, typer.Option("--keep-baseline", help="Keep the pulls before under this car.")] = None,
     baseline: Annotated[str | None, typer.Option(help="Compare with the pulls kept under this car.")] = None,
+    kept_with: Annotated[str | None, typer.Option("--case", help="Keep the comparison with this case.")] = None,
     page: Annotated[Path | None, typer.Option("-o", "--output", help="Write the curves as a page of HTML.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the comparison as JSON.")] = False,
 ) -> None:
@@ -34,50 +36,50 @@ def compare(
 
     Two or more on each side: one pull does not show how much pulls differ by themselves.
     """
-    from troubleshoot.recordings.baselines import baseline_of, keep_baseline
-    from troubleshoot.recordings.comparing import compared
-    from troubleshoot.recordings.pull_curve import read_pull
+    from troubleshoot.recordings.compared_pulls import PullsAsked, compare_pulls
 
     wanted = global_options(context)
-    folder = wanted.casebook_path.parent
-    factors = (factor_of(weather_before), factor_of(weather_after))
-    first = [read_pull(wanted.here / one) for one in before or ()]
-    if baseline is not None:
-        if first:
-            raise TroubleshootError("Pulls before were given twice.", "Give either --before or --baseline.")
-        first, factors = baseline_of(folder, baseline), (1.0, factors[1])
-    if keep is not None:
-        if len(first) < 2 or baseline is not None:
-            raise TroubleshootError("A baseline needs two pulls or more.", "Give them with --before.")
-        keep_baseline(folder, keep, first, factors[0])
-        output.say(f"Kept {len(first)} pulls as the baseline of {keep}.")
-        if not after:
-            return
-    found = compared(first, [read_pull(wanted.here / one) for one in after or ()], factors)
-    if page is not None:
-        output.write_out(_page(found), wanted.here / page)
-    if as_json:
-        output.data(json.dumps(comparison_data(found), indent=1))
+    if baseline is not None and (before or keep is not None):
+        raise TroubleshootError("Pulls before were given twice.", "Give either --before or --baseline.")
+    if not before and baseline is None:
+        raise TroubleshootError("Pulls before are missing.", "Give two with --before, or --baseline.")
+    asked = PullsAsked(
+        tuple(wanted.here / one for one in before or ()),
+        tuple(wanted.here / one for one in after or ()),
+        weather_before or "",
+        weather_after or "",
+        _title(wanted, keep or baseline or ""),
+        wanted.casebook_path.parent,
+        keep is not None,
+    )
+    pulls = compare_pulls(asked)
+    if asked.keep:
+        output.say(f"Kept {len(asked.before)} pulls as the baseline of {asked.car}.")
+    if pulls is None:
         return
-    _say(found)
+    if kept_with is not None:
+        _keep(wanted, kept_with, pulls)
+    if page is not None:
+        output.write_out(_page(pulls.found), wanted.here / page)
+    if as_json:
+        output.data(json.dumps(comparison_data(pulls.found), indent=1))
+        return
+    _say(pulls.found)
 
 
-def factor_of(weather: str | None) -> float:
-    """Return the factor of SAE J1349 for the weather of a day; 1 where none is given."""
-    if weather is None:
-        return 1.0
-    from troubleshoot.calculations.units import read_quantity
-    from troubleshoot.calculations.weather import dry_air_pressure, power_factor_j1349
+def _title(wanted: GlobalOptions, car: str) -> str:
+    """Return a car's title where its id was given; the name itself for any other."""
+    known = wanted.catalogue().cars.get(car)
+    return known.title if known is not None else car
 
-    parts = [one.strip() for one in weather.replace(";", ",").split(",")]
-    if len(parts) != 3:
-        raise TroubleshootError(f"{weather[:60]!r} is no weather.", "Give three, as: 29.6 inHg, 85 degF, 40 %")
-    barometer = read_quantity(parts[0], "kPa").value * 1000.0
-    kelvin = (read_quantity(parts[1], "degF").value + 459.67) / 1.8
-    humidity = read_quantity(parts[2], "%").value / 100.0
-    if not 50e3 < barometer < 120e3 or not 230 < kelvin < 330 or not 0 <= humidity <= 1:
-        raise TroubleshootError(f"{weather[:60]!r} is no weather of this earth.", "Look at the units.")
-    return float(power_factor_j1349(float(dry_air_pressure(barometer, humidity, kelvin)), kelvin))
+
+def _keep(wanted: GlobalOptions, case_id: str, pulls: ComparedPulls) -> None:
+    from troubleshoot.case.case import resume_case
+    from troubleshoot.case.recorded import keep_comparison
+
+    with wanted.open_casebook() as book:
+        keep_comparison(resume_case(book, wanted.catalogue(), case_id, wanted.clock, wanted.settings()), pulls)
+    output.say(f"Kept with case {case_id}.")
 
 
 def comparison_data(found: Comparison) -> dict[str, object]:
@@ -103,10 +105,10 @@ def comparison_data(found: Comparison) -> dict[str, object]:
 
 
 def _say(found: Comparison) -> None:
-    from troubleshoot.recordings.comparing import comparison_charts
+    from troubleshoot.recordings.comparing import charts_over_speed, points_of
     from troubleshoot.reports.plots import text_plot
 
-    for chart in comparison_charts(found):
+    for chart in charts_over_speed(points_of(found), found.unit):
         output.say(text_plot(chart, WIDTH, HEIGHT))
     for one in found.at:
         shown = "" if one.shown else "  no difference shown"
@@ -119,10 +121,10 @@ def _say(found: Comparison) -> None:
 def _page(found: Comparison) -> str:
     from html import escape
 
-    from troubleshoot.recordings.comparing import comparison_charts
+    from troubleshoot.recordings.comparing import charts_over_speed, points_of
     from troubleshoot.reports.plots import svg_plot
 
-    drawn = "\n".join(svg_plot(chart) for chart in comparison_charts(found))
+    drawn = "\n".join(svg_plot(chart) for chart in charts_over_speed(points_of(found), found.unit))
     head = '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>Before and after</title></head>'
     return f"{head}\n<body>\n<h1>Before and after</h1>\n<p>{escape(found.sentence)}</p>\n{drawn}\n</body></html>\n"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from troubleshoot.file_writing import write_whole
@@ -19,7 +19,7 @@ MOST_BYTES = 20_000_000
 def keep_baseline(folder: Path, car: str, pulls: Sequence[PullCurve], factor: float) -> None:
     """Keep a car's pulls, corrected to standard weather; RecordingRefused when the file cannot be written."""
     known = _all(folder)
-    known[car] = [
+    known[_named(car, known)] = [
         {
             "name": Path(one.name).name,
             "unit": one.unit,
@@ -42,6 +42,7 @@ def keep_baseline(folder: Path, car: str, pulls: Sequence[PullCurve], factor: fl
 def baseline_of(folder: Path, car: str) -> list[PullCurve]:
     """Return the pulls kept of a car; RecordingRefused where there are none."""
     known = _all(folder)
+    car = _named(car, known)
     if car not in known:
         there = ", ".join(sorted(known)[:12]) or "none"
         raise RecordingRefused(f"No baseline is kept of {car[:40]!r} — kept are: {there}")
@@ -55,6 +56,12 @@ def baseline_of(folder: Path, car: str) -> list[PullCurve]:
             f"{folder / FILE_NAME}: the baseline of {car[:40]!r} is damaged — keep it anew"
         ) from problem
     return made
+
+
+def _named(car: str, known: Collection[str]) -> str:
+    """Return the name under which a car is kept already, whatever its capitals and spaces; else the name given."""
+    wanted = " ".join(car.split())
+    return next((one for one in known if one.casefold() == wanted.casefold()), wanted)
 
 
 def _all(folder: Path) -> dict[str, list[dict[str, object]]]:

@@ -6,16 +6,19 @@ two means, any textbook of statistics). The scatter is that of whole pulls, aver
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from troubleshoot.calculations.chart import Axis, Chart, Level, Line, Mark
+from troubleshoot.calculations.units import read_quantity
+from troubleshoot.calculations.weather import dry_air_pressure, power_factor_j1349
 from troubleshoot.recordings.dialect import RecordingRefused
 from troubleshoot.recordings.estimates import Numbers
 from troubleshoot.recordings.pull_curve import POWER, PullCurve
 
+BEFORE, AFTER, CHANGE = "before", "after", "after less before"
 STEP = 250.0
 """rpm between the speeds that are compared."""
 LEAST_PULLS = 2
@@ -113,28 +116,48 @@ def _student(freedom: int) -> float:
     return STUDENT_95[freedom - 1] if freedom <= len(STUDENT_95) else 1.96 + 2.46 / freedom
 
 
-def comparison_charts(found: Comparison) -> tuple[Chart, Chart]:
-    """Return both curves over speed, and the difference with its interval."""
-    words = "power" if found.unit == POWER else "rise of speed"
-    unit = found.unit if found.unit == POWER else ""
-    before = Line("before", tuple((one.speed, one.before) for one in found.at))
-    after = Line("after", tuple((one.speed, one.after) for one in found.at))
-    curves = Chart("Before and after", Axis("engine speed", "rpm"), Axis(words, unit), (before, after))
-    lines = tuple(
-        Line(label, tuple((one.speed, one.difference + sign * one.half) for one in found.at))
-        for label, sign in (("after less before", 0), ("upper 95 %", 1), ("lower 95 %", -1))
-    )
-    best = max(found.at, key=lambda one: abs(one.difference))
-    marks = (Mark("greatest difference", best.speed, best.difference),)
-    change = Chart(
-        "Difference",
-        Axis("engine speed", "rpm"),
-        Axis(f"{words}, difference", unit),
-        lines,
-        (Level("none", 0.0),),
-        marks,
-    )
-    return curves, change
+def points_of(found: Comparison) -> dict[str, tuple[tuple[float, float], ...]]:
+    """Return the curves of a comparison as points: engine speed in rpm, and the pulls' unit."""
+    made = {
+        BEFORE: tuple((one.speed, one.before) for one in found.at),
+        AFTER: tuple((one.speed, one.after) for one in found.at),
+    }
+    for label, sign in ((CHANGE, 0), ("upper 95 %", 1), ("lower 95 %", -1)):
+        made[label] = tuple((one.speed, one.difference + sign * one.half) for one in found.at)
+    return made
+
+
+def charts_over_speed(points: Mapping[str, Sequence[Sequence[float]]], unit: str) -> tuple[Chart, ...]:
+    """Return both curves over speed, and the difference with its interval, from points that were kept."""
+    words = "power" if unit == POWER else "rise of speed"
+    shown = unit if unit == POWER else ""
+    lines = {name: Line(name, tuple((float(at), float(one)) for at, one in held)) for name, held in points.items()}
+    if not {BEFORE, AFTER, CHANGE} <= set(lines) or not all(one.points for one in lines.values()):
+        return ()
+    speed = Axis("engine speed", "rpm")
+    curves = Chart("Before and after", speed, Axis(words, shown), (lines.pop(BEFORE), lines.pop(AFTER)))
+    at, most = max(lines[CHANGE].points, key=lambda one: abs(one[1]))
+    marks = (Mark("greatest difference", at, most),)
+    level = (Level("none", 0.0),)
+    return curves, Chart("Difference", speed, Axis(f"{words}, difference", shown), tuple(lines.values()), level, marks)
+
+
+def weather_factor(weather: str | None) -> float:
+    """Return the factor of SAE J1349 for the weather of a day, as "29.6 inHg, 85 degF, 40 %"; 1 where none is given.
+
+    RecordingRefused for what is no weather.
+    """
+    if not weather:
+        return 1.0
+    parts = [one.strip() for one in weather.replace(";", ",").split(",")]
+    if len(parts) != 3:
+        raise RecordingRefused(f"{weather[:60]!r} is no weather — give three, as: 29.6 inHg, 85 degF, 40 %")
+    barometer = read_quantity(parts[0], "kPa").value * 1000.0
+    kelvin = (read_quantity(parts[1], "degF").value + 459.67) / 1.8
+    humidity = read_quantity(parts[2], "%").value / 100.0
+    if not 50e3 < barometer < 120e3 or not 230 < kelvin < 330 or not 0 <= humidity <= 1:
+        raise RecordingRefused(f"{weather[:60]!r} is no weather of this earth — look at the units")
+    return float(power_factor_j1349(float(dry_air_pressure(barometer, humidity, kelvin)), kelvin))
 
 
 def as_arrays(points: Sequence[Sequence[float]]) -> tuple[Numbers, Numbers]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -32,11 +33,17 @@ class PullCurve:
     speed: Numbers
     power: Numbers
     unit: str
+    sha256: str = ""
 
 
 def read_pull(path: Path, chosen: Mapping[str, str] | None = None) -> PullCurve:
     """Read a pull; RecordingRefused with line and column, or where it holds none."""
-    text = text_of(held_bytes(path, LARGEST), str(path))
+    held = held_bytes(path, LARGEST)
+    found = _pull_in(text_of(held, str(path)), path, chosen)
+    return replace(found, sha256=hashlib.sha256(held).hexdigest())
+
+
+def _pull_in(text: str, path: Path, chosen: Mapping[str, str] | None) -> PullCurve:
     lines = text.splitlines()
     dialect = dialect_of(lines, str(path), chosen)
     columns: dict[str, Column] = {}

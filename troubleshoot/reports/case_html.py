@@ -76,6 +76,7 @@ parts {{ "%.4g" | format(one.parts) }})<br>Retest: {{ one.retest }}.
 <td>{{ one.verdict }}</td><td>{{ "%.0f" | format(one.minutes) if one.minutes else "" }}</td></tr>
 {% endfor %}</table>{% endif %}
 {{ items("Cautions given", r.cautions) }}
+{{ items("Before against after", r.compared) }}
 {{ items("Notes", r.notes) }}
 {{ items("Worth knowing", r.notices) }}
 </body>

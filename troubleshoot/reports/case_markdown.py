@@ -42,6 +42,7 @@ def _lines(report: CaseReport) -> Iterator[str]:
     yield from _ranking(report)
     yield from _trail(report)
     yield from _list("Cautions given", report.cautions)
+    yield from _list("Before against after", report.compared)
     yield from _list("Notes", report.notes)
     yield from _list("Worth knowing", report.notices)
 

@@ -15,7 +15,7 @@ from troubleshoot.case.cautioning import caution_shown
 from troubleshoot.case.events import CautionAcknowledged, Note, ReadingTaken, RecordingKept, RepairMade, Retested
 from troubleshoot.case.folding import Done
 from troubleshoot.case.history import history
-from troubleshoot.case.recorded import shown_in_picture
+from troubleshoot.case.recorded import COMPARED, shown_in_picture
 from troubleshoot.case.shares import percent
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.view import CaseView, MomentShown
@@ -116,6 +116,8 @@ class CaseReport:
     trees: str
     charts: tuple[Chart, ...] = ()
     """Pictures of the recordings that readings were taken from."""
+    compared: tuple[str, ...] = ()
+    """What pulls before against pulls after have shown."""
     course: tuple[MomentShown, ...] = ()
     """How the probability of the cause found, or of the first one, went."""
     course_of: str = ""
@@ -158,6 +160,11 @@ def report_of(case: Case) -> CaseReport:
         parts=sum(one.event.parts for one in done if isinstance(one.event, RepairMade)),
         trees=case.catalogue.version,
         charts=_charts(case, done),
+        compared=tuple(
+            _comparison(one.event)
+            for one in done
+            if isinstance(one.event, RecordingKept) and one.event.kind == COMPARED
+        ),
         course=history(seen, case.catalogue, _leading(view)),
         course_of=_title(case, _leading(view)) if _leading(view) else "",
     )
@@ -284,6 +291,7 @@ def _charts(case: Case, done: tuple[Done, ...]) -> tuple[Chart, ...]:
     kept = {one.event.sha256: one.event for one in done if isinstance(one.event, RecordingKept)}
     if not kept:
         return ()
+    from troubleshoot.recordings.comparing import charts_over_speed
     from troubleshoot.recordings.recorded import charts_of
 
     found: list[Chart] = []
@@ -296,10 +304,17 @@ def _charts(case: Case, done: tuple[Done, ...]) -> tuple[Chart, ...]:
             and one.event.source.sha256 == mark
             and one.event.check in case.catalogue.checks
         ]
+        if recording.kind == COMPARED:
+            found += charts_over_speed(recording.points, next(iter(recording.units.values()), ""))
+            continue
         title = f"{recording.kind}: {recording.file}"
         charts = charts_of(title, recording.points, recording.units, shown, recording.marks)[:MOST_CHARTS]
         found += [one.in_system(case.settings.units) for one in charts]
     return tuple(found)
+
+
+def _comparison(kept: RecordingKept) -> str:
+    return f"{' '.join(kept.words)} From {kept.file} (SHA-256 {kept.sha256[:12]})."
 
 
 def _number_read(case: Case, one: Done) -> float | None:

@@ -35,6 +35,7 @@ def _lines(report: CaseReport) -> Iterator[str]:
     yield from _section(f"Likely {report.likely_when}", _causes(report))
     yield from _section("Trail", (_trail_line(report, place) for place in range(len(report.trail))))
     yield from _section("Cautions given", (f"- {one}" for one in report.cautions))
+    yield from _section("Before against after", (f"- {one}" for one in report.compared))
     yield from _section("Notes", (f"- {one}" for one in report.notes))
     yield from _section("Worth knowing", (f"- {one}" for one in report.notices))
     yield ""

@@ -88,6 +88,11 @@ ACTIONS: tuple[Action, ...] = (
     Action("next", "right", "next picture", "recording", "Show the next quantity recorded", True),
     Action("previous", "left", "picture before", "recording", "Show the quantity before"),
     Action("back", "escape", "back", "recording", "One step back; nothing is taken", True),
+    # pulls compared
+    Action("pick", "enter", "choose", "compared", "Do what is marked ▸ (or press its digit)", True),
+    Action("next", "right", "difference", "compared", "Show the difference, and the curves again", True),
+    Action("previous", "left", "picture before", "compared", "Show the picture before"),
+    Action("back", "escape", "back", "compared", "One step back; nothing is kept", True),
     # forms
     Action("done", "enter", "go on", "form", "Go on; a field that does not fit is marked and holds you", True),
     Action("back", "escape", "back", "form", "One step back", True),
@@ -110,6 +115,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("bench", "t", "take from bench", "session", "In the example: let the engine give the reading"),
     Action("note", "a", "note", "session", "Add a note to the case", dialog=True),
     Action("recording", "l", "log", "session", "Take readings from a log, a sound or a capture", dialog=True),
+    Action("comparison", "v", "before/after", "session", "Compare pulls before with pulls after", dialog=True),
     Action("facts", "d", "details", "session", "Change the car, what it does, or the tools at hand", dialog=True),
     Action("report", "p", "report", "session", "See the report as it stands, and write it to a file", dialog=True),
     Action("calculators", "k", "calculators", "session", "The calculations, each as a form", dialog=True),

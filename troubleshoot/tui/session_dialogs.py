@@ -214,6 +214,13 @@ def open_recording(session: CaseScreen) -> None:
     session.app.run_worker(take_recording(session), exclusive=True, group="recording")
 
 
+def open_comparison(session: CaseScreen) -> None:
+    """Compare pulls before with pulls after."""
+    from troubleshoot.tui.screens.comparing import compare_in_case
+
+    session.app.run_worker(compare_in_case(session), exclusive=True, group="recording")
+
+
 def open_report(session: CaseScreen) -> None:
     """Show the report as it stands."""
     from troubleshoot.tui.screens.report import report_screen
@@ -300,6 +307,7 @@ DIALOGS: Mapping[str, Callable[[CaseScreen], None]] = {
     "repaired": open_repaired,
     "note": open_note,
     "recording": open_recording,
+    "comparison": open_comparison,
     "report": open_report,
     "finish": open_finish,
     "calculators": open_calculators,

@@ -43,6 +43,7 @@ class HelpScreen(Screen[None]):
 
 TITLES = {
     "recording": "A recording",
+    "compared": "Before and after",
     "session": "In a case",
     "drill": "In a drill",
     "page": "A page to read",

@@ -8,16 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from textual.app import App
-from textual.widgets import Static
 
 from troubleshoot.case.case import Case
-from troubleshoot.case.recorded import offered, pictures, take_recorded, text_of
+from troubleshoot.case.recorded import offered, take_recorded
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.actions import bindings_of
-from troubleshoot.tui.plain import plain
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.form_screen import FormScreen, System
-from troubleshoot.tui.screens.tick_screen import MarkScreen
+from troubleshoot.tui.screens.pictures import PictureScreen
 from troubleshoot.tui.screens.waiting import wait_for
 from troubleshoot.tui.widgets.form import FormField
 from troubleshoot.tui.widgets.lines import tell
@@ -30,10 +27,6 @@ if TYPE_CHECKING:
 
 WORDS = "Readings are taken from it with their uncertainty; you choose which."
 REMEMBERED, ANEW = "as before", "choose anew"
-LOW_HEIGHT, BESIDE_PLOT, LEAST_PLOT, MOST_PLOT = 30, 19, 5, 16
-"""Lines of a low screen, lines of the screen beside the plot and its scales, and lines of a plot."""
-BESIDE = 8
-"""Columns beside the plot."""
 GO_ON, NOTHING = "go-on", "nothing"
 
 
@@ -150,45 +143,3 @@ async def _said(app: App[Any], heading: str, chosen: Mapping[str, str]) -> dict[
         return dict(chosen)
     kept = {name: one for name, one in chosen.items() if one != heading}
     return kept if quantity == NOTHING else kept | {quantity: heading}
-
-
-class PictureScreen(MarkScreen, inherit_bindings=False):
-    """The pictures of a recording, and the readings to mark; all are marked to begin with."""
-
-    BINDINGS = bindings_of("recording")
-    NAME = "recording"
-
-    def __init__(self, case: Case, recorded: Recorded, size: tuple[int, int]) -> None:
-        found = offered(case, recorded)
-        rows = [
-            Row(one.check, f"{case.catalogue.checks[one.check].ask}: {text_of(case, one)}", one.stretch, one.method)
-            for one in found
-        ]
-        self.recorded, self.charts, self.space, self.place = recorded, pictures(case, recorded), size, 0
-        super().__init__(f"{recorded.kind}: {recorded.file}", rows, [one.check for one in found], self.drawn(), least=1)
-        self.narrows = False
-
-    def drawn(self) -> str:
-        """Return the picture at hand with the words on the recording, as many as there is room for."""
-        from troubleshoot.reports.plots import text_plot
-
-        width, height = self.space
-        said = self.recorded.words if height > LOW_HEIGHT or not self.charts else ()
-        high = max(LEAST_PLOT, min(MOST_PLOT, height - BESIDE_PLOT - len(said)))
-        drawn = [text_plot(one, max(30, width - BESIDE), high) for one in self.charts[self.place :][:1]]
-        return "\n".join((*(one.partition("\n")[2] for one in drawn), *said))
-
-    def action_next(self) -> None:
-        """Show the next quantity of the recording."""
-        self.turn(1)
-
-    def action_previous(self) -> None:
-        """Show the quantity before."""
-        self.turn(-1)
-
-    def turn(self, by: int) -> None:
-        """Show another picture."""
-        if self.charts:
-            self.place = (self.place + by) % len(self.charts)
-            self.query_one("#words", Static).update(plain(self.drawn()))
-            tell(self, f"Picture {self.place + 1} of {len(self.charts)}.")
