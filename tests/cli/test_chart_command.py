@@ -88,12 +88,28 @@ def test_a_page_for_the_car(command, tmp_path):
     assert "    - [ ] pass: go to 2" in page
 
 
-def test_a_page_is_drawn_where_the_name_ends_in_svg(command, tmp_path):
+def test_pages_are_drawn_where_the_name_ends_in_svg(command, tmp_path):
     ran = command("chart", "lean-top", "--paper", "Page.SVG")
     assert ran.code == 0
-    page = (tmp_path / "Page.SVG").read_text(encoding="utf-8")
-    assert page.startswith("<svg ")
-    assert "Goes lean at the top of the run" in page
+    names = sorted(one.name for one in tmp_path.glob("Page*.SVG"))
+    assert names[:2] == ["Page-2.SVG", "Page-3.SVG"]
+    for name in names:
+        page = (tmp_path / name).read_text(encoding="utf-8")
+        assert page.startswith("<svg ")
+        assert f"of {len(names)}" in page
+        assert "Goes lean at the top of the run" in page
+
+
+def test_a_policy_is_drawn_on_one_page(command, tmp_path):
+    assert command("chart", "fuel-smell", "--policy", "one-step", "--paper", "page.svg").code == 0
+    assert [one.name for one in tmp_path.glob("page*.svg")] == ["page.svg"]
+
+
+def test_a_branch_that_is_not_followed_says_what_is_likeliest_there(command):
+    """A dead end where a main fault is found helps nobody."""
+    lines = [line for line in command("chart", "lean-top").out.splitlines() if "seldom met" in line]
+    assert lines
+    assert all("seldom met; likeliest " in line for line in lines if "Branches" not in line)
 
 
 def test_a_concern_that_begins_with_a_stop_says_so_above_its_tree(command):

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from troubleshoot.reasoning.charting import Chart
     from troubleshoot.reasoning.policies import AuthoredStep
     from troubleshoot.reasoning.problem import Problem
+    from troubleshoot.reports.chart_sheets import ChartSheets
     from troubleshoot.reports.chart_words import ChartWords
 
 SECONDS = 10.0
@@ -31,7 +32,10 @@ TREE_REACH = 0.01
 
 REPORT_EVERY = 5000
 
-PAPER = "Write a page to take to the car: drawn (SVG) where the name ends in .svg, else Markdown; - for stdout."
+PAPER = (
+    "Write it to take to the car: pages drawn as x.svg, x-2.svg and so on, all of them in one x.html, else Markdown; "
+    "- for stdout. A tree's written steps stand there with limits, how-to, drawings, repairs and cautions."
+)
 
 
 @dataclass(frozen=True)
@@ -44,6 +48,7 @@ class _Charted:
     policy: str
     depth: int | None
     least_reach: float
+    sheets: ChartSheets | None = None
 
 
 def chart(
@@ -79,6 +84,9 @@ def chart(
         asked_for = _from_file(path, policy)
     else:
         asked_for = _from_tree(wanted, what, policy, car)
+    if paper is not None and asked_for.sheets is not None and not as_json:
+        _write_sheets(asked_for.sheets, paper, wanted.here)
+        return
     made = _made(asked_for, seconds, positions)
     if as_json:
         output.data(json.dumps(chart_data(made, asked_for.words), indent=1, ensure_ascii=False))
@@ -121,6 +129,20 @@ def _made(asked_for: _Charted, seconds: float, positions: int | None) -> Chart:
     )
 
 
+def _write_sheets(sheets: ChartSheets, paper: Path, here: Path) -> None:
+    """Write a tree's sheets: an SVG file for each page, or one file of HTML or Markdown."""
+    from troubleshoot.reports.chart_sheets_pages import sheet_html, sheet_markdown, sheet_pages
+
+    kind = paper.suffix.casefold()
+    if kind == ".svg":
+        for at, page in enumerate(sheet_pages(sheets)):
+            name = paper if at == 0 else paper.with_name(f"{paper.stem}-{at + 1}{paper.suffix}")
+            output.write_out(page, here / name)
+        return
+    text = sheet_html(sheets) if kind in (".html", ".htm") else sheet_markdown(sheets)
+    output.write_out(text, None if str(paper) == "-" else here / paper)
+
+
 def _page(made: Chart, asked_for: _Charted, depth: int | None, drawn: bool) -> str:
     if drawn:
         from troubleshoot.reports.decision_page import decision_page
@@ -148,6 +170,7 @@ def _from_file(path: Path, policy: str | None) -> _Charted:
 def _from_tree(wanted: GlobalOptions, what: str, policy: str | None, car: str | None) -> _Charted:
     from troubleshoot.cli.car_choice import car_asked_for
     from troubleshoot.knowledge.compiling import compile_problem
+    from troubleshoot.reports.chart_sheets import chart_sheets
     from troubleshoot.reports.chart_words import tree_words
 
     catalogue = wanted.catalogue()
@@ -162,8 +185,9 @@ def _from_tree(wanted: GlobalOptions, what: str, policy: str | None, car: str | 
         output.fail("The optimum is for small problems in a file; a tree is too large.", "Use look-ahead or one-step.")
     steps = _authored(catalogue.concerns[what].steps)
     words = tree_words(catalogue, chosen, what, wanted.units)
-    usual = "authored" if steps else "one-step"
-    return _Charted(problem, words, steps, policy or usual, TREE_DEPTH, TREE_REACH)
+    usual = policy or ("authored" if steps else "one-step")
+    sheets = chart_sheets(catalogue, chosen, what, wanted.units) if usual == "authored" else None
+    return _Charted(problem, words, steps, usual, TREE_DEPTH, TREE_REACH, sheets)
 
 
 def _authored(steps: dict[str, Step]) -> dict[str, AuthoredStep]:

@@ -34,13 +34,17 @@ LEAST_REACH = 1e-9
 
 @dataclass(frozen=True)
 class Ending:
-    """How a branch ends: the car is repaired, or the tree is cut here and repairs alone are reckoned with."""
+    """How a branch ends: the car is repaired, or the tree is cut here and repairs alone are reckoned with.
+
+    `leader` is the likeliest cause where it is cut.
+    """
 
     label: str
     probability: float
     repaired: bool
     expected_cost: float = 0.0
     extra: float = 0.0
+    leader: str = ""
 
 
 @dataclass(frozen=True)
@@ -99,7 +103,7 @@ class _Writer:
         if deep or self.nodes >= self.most_nodes or reach < self.least_reach:
             self.whole = False
             rest = expected_repair_cost(position.problem, position.belief(), position.repaired)
-            return Ending(label, probability, False, rest, extra)
+            return Ending(label, probability, False, rest, extra, position.belief().ranked()[0].cause)
         self.nodes += 1
         action = self.policy(position)
         cost = cost_now(position, action)

@@ -52,7 +52,7 @@ def tree_words(catalogue: Catalogue, car: Car, concern: str, system: System) -> 
     outcomes = {
         (name, outcome): told
         for name, check in catalogue.checks.items()
-        for outcome, told in _outcomes(check, catalogue, car, system)
+        for outcome, told in outcomes_in_words(check, catalogue, car, system)
     }
     asked = {("check", name): check.cautions for name, check in catalogue.checks.items()}
     asked |= {("repair", name): list(cautions_of_repair(catalogue, name)) for name in catalogue.causes}
@@ -65,7 +65,7 @@ def tree_words(catalogue: Catalogue, car: Car, concern: str, system: System) -> 
     return ChartWords(tree.title, tree.says, words, notes, repairs, outcomes, cautions, silent=True)
 
 
-def _outcomes(check: Check, catalogue: Catalogue, car: Car, system: System) -> Iterator[tuple[str, str]]:
+def outcomes_in_words(check: Check, catalogue: Catalogue, car: Car, system: System) -> Iterator[tuple[str, str]]:
     """Yield each outcome with its limits on this car, or with what is seen; a limit that rests on readings has none."""
     if not check.kind.graded:
         yield from check.named_outcomes

@@ -41,8 +41,8 @@ def _node_data(node: Node | Ending, words: ChartWords) -> dict[str, Any]:
     if node.extra:
         found["extra_cost"] = node.extra
     if isinstance(node, Ending):
-        end = {"end": "repaired"} if node.repaired else {"end": "cut", "expected_cost": node.expected_cost}
-        return found | end
+        cut = {"end": "cut", "expected_cost": node.expected_cost, "likeliest": {"cause": node.leader}}
+        return found | ({"end": "repaired"} if node.repaired else cut)
     return found | {
         "do": node.kind,
         "id": node.id,
@@ -74,7 +74,7 @@ def cost_lines(chart: Chart) -> Iterator[str]:
     else:
         yield (
             f"{chart.known_cost:.0f} minutes if the fault were known. Branches seldom met are not followed here, "
-            "so no total is given; a case follows them."
+            "so no total is given; a case follows them, and every written step stands on the sheets (--paper)."
         )
 
 
@@ -117,9 +117,14 @@ def share_words(node: Node, after: Node | Ending, words: ChartWords) -> str:
 def _headline(node: Node | Ending, words: ChartWords, came: str) -> str:
     if isinstance(node, Ending):
         extra = f", {node.extra:.4g} min" if node.extra else ""
-        return f"{came}{'done' if node.repaired else f'{SELDOM}: not followed here'}{extra}"
+        return f"{came}{'done' if node.repaired else seldom(node, words)}{extra}"
     extra = f" + {node.extra:.4g} for the one before" if node.extra else ""
     return f"{came}{action_words(node, words)}, {node.cost:.4g} min{extra}"
+
+
+def seldom(ending: Ending, words: ChartWords) -> str:
+    """What is said where a branch is not followed: the likeliest cause there."""
+    return f"{SELDOM}; likeliest {words.said('repair', ending.leader)}"
 
 
 def action_words(node: Node, words: ChartWords) -> str:
@@ -155,7 +160,7 @@ def chart_page(chart: Chart, words: ChartWords, depth: int | None = None) -> str
         lines.append(f"{at + 1}. **{escaped(action_words(node, words))}** ({cost_words(node, words, cautions)})")
         for after in node.after:
             came = escaped(words.outcome(node.id, after.label) or "then")
-            lines.append(f"    - [ ] {came}: {_goes_to(after, number)}")
+            lines.append(f"    - [ ] {came}: {_goes_to(after, number, words)}")
     if cautions:
         lines += ["", "## Cautions", ""] + [f"{at}. {escaped(one)}" for one, at in cautions.items()]
     return "\n".join(lines) + "\n"
@@ -172,8 +177,8 @@ def _numbered(root: Node | Ending, depth: int | None) -> Iterator[Node]:
         left = None if left is None else left - 1
 
 
-def _goes_to(after: Node | Ending, number: Mapping[int, int]) -> str:
+def _goes_to(after: Node | Ending, number: Mapping[int, int], words: ChartWords) -> str:
     if isinstance(after, Ending):
-        return "done; retest" if after.repaired else f"{SELDOM}: not followed here"
+        return "done; retest" if after.repaired else seldom(after, words)
     step = number.get(id(after))
     return f"go to {step}" if step else f"{after.expected_cost:.4g} min more are expected"

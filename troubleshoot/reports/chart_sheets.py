@@ -1,0 +1,291 @@
+"""A tree as sheets that stand alone at the car: data and limits of this car, steps with how-to and drawing, repairs.
+
+Unlike in the chart of a policy, every written step stands here once, under its number, whatever its odds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from troubleshoot.calculations.units import convert, display_unit, show_number, with_unit
+from troubleshoot.case.cautioning import SIGNALS, cautions_of_repair, cautions_shown
+from troubleshoot.case.view import CautionShown
+from troubleshoot.knowledge.answers import System, limits_in_words
+from troubleshoot.knowledge.bands import bands_for
+from troubleshoot.knowledge.car import Car, car_unit, car_value
+from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.compiling import checks_for, fits, how_often
+from troubleshoot.knowledge.degrees import variants_of
+from troubleshoot.knowledge.limits import LimitRefused
+from troubleshoot.knowledge.model import Cause, Check
+from troubleshoot.knowledge.signatures import Signatures
+from troubleshoot.reports.chart_words import outcomes_in_words
+
+PRELIMINARY = ("preliminary-look", "changed-last")
+"""Checks that are looked through before the first step, whichever step a tree begins with."""
+NAMED_THEN = 3
+"""Causes named after an outcome that no step follows."""
+SPEAKS = 2.0
+"""A cause is named after an outcome that comes so many times as often with it as without."""
+LEFT = 12
+"""Causes named where every step was normal."""
+SYMBOLS = (
+    "R red lead, B black lead; [ V ] [ A ] [ ohm ] a meter and what it is set to; (P) (vac) a gauge; (A) a clamp round "
+    "one wire; o where to touch or look; --- a wire or a fuel line; ~~~ a soft hose; >pinch< pinched shut"
+)
+"""What the drawings are made of; `trees/README.md` says the same to those who draw."""
+
+DATA = {
+    "rated-pressure": "Fuel pressure set", "idle-speed": "Idle speed, hot", "idle-mixture": "Idle mixture asked for",
+    "base-timing": "Base timing", "mechanical-advance": "Mechanical advance, all in", "dwell": "Dwell",
+    "plug-gap": "Plug gap", "coil-resistance": "Coil primary", "injector-resistance": "Injector",
+    "injector-flow": "Injector, rated flow", "pump-current": "Pump current", "thermostat": "Thermostat",
+    "compression": "Cranking compression", "speed-limit": "Speed limit set",
+}  # fmt: skip
+"""Facts of a car that stand in its specification box beside the limits worked out from them."""
+
+
+class Way(NamedTuple):
+    """What may be found at a step, and where it leads."""
+
+    found: str
+    goes: str
+
+
+@dataclass(frozen=True)
+class CheckSheet:
+    """One step: a check, how it is made, and where each outcome leads; `like` is the step that tells how."""
+
+    number: int
+    ask: str
+    term: str
+    takes: str
+    first: str
+    do: tuple[str, ...]
+    drawing: str
+    like: int
+    ways: tuple[Way, ...]
+    cautions: str
+
+
+@dataclass(frozen=True)
+class RepairSheet:
+    """One repair: what confirms it, the work, and the retest."""
+
+    number: int
+    title: str
+    term: str
+    takes: str
+    confirm: str
+    do: tuple[str, ...]
+    retest: str
+    cautions: str
+
+
+@dataclass(frozen=True)
+class ChartSheets:
+    """A tree for one car. `normal` are lines for the case that every step was normal; cautions are numbered from 1."""
+
+    title: str
+    says: str
+    meaning: str
+    stop: str
+    car: str
+    specification: tuple[tuple[str, str], ...]
+    preliminary: tuple[str, ...]
+    checks: tuple[CheckSheet, ...]
+    repairs: tuple[RepairSheet, ...]
+    normal: tuple[str, ...]
+    cautions: tuple[CautionShown, ...]
+
+
+def chart_sheets(catalogue: Catalogue, car: Car, concern: str, system: System) -> ChartSheets:
+    """Return a concern's tree as sheets for one car; KeyError for a concern that is not there."""
+    return _Sheets(catalogue, car, concern, system).made()
+
+
+class _Sheets:
+    """Numbers the steps that this car can come to, and says each of them."""
+
+    def __init__(self, catalogue: Catalogue, car: Car, concern: str, system: System) -> None:
+        self.catalogue, self.car, self.system = catalogue, car, system
+        self.tree = catalogue.concerns[concern]
+        self.possible = checks_for(catalogue, car, [concern])
+        self.signatures = Signatures(catalogue.checks, catalogue.causes)
+        self.causes = {
+            name: one
+            for name, one in catalogue.causes.items()
+            if name in self.tree.shows and fits(car, one.for_)
+        }  # fmt: skip
+        met = self._met()
+        steps = [name for name in self.tree.steps if name in met]
+        self.checks = [name for name in steps if self.tree.steps[name].check]
+        self.repairs = list(dict.fromkeys(str(self.tree.steps[one].repair) for one in steps if one not in self.checks))
+        self.number = {name: at + 1 for at, name in enumerate(self.checks)}
+        self.repaired = {cause: len(self.checks) + at + 1 for at, cause in enumerate(self.repairs)}
+        shown = cautions_shown(catalogue, self._caution_ids(), car)
+        self.cautions = tuple(sorted(shown, key=lambda one: SIGNALS.index(one.signal)))
+
+    def made(self) -> ChartSheets:
+        """All of it."""
+        tree = self.tree
+        return ChartSheets(
+            tree.title,
+            tree.says,
+            tree.meaning,
+            tree.stop,
+            self.car.title,
+            tuple(self._specification()),
+            tuple(self._preliminary()),
+            tuple(self._check_sheet(name) for name in self.checks),
+            tuple(self._repair_sheet(cause) for cause in self.repairs),
+            tuple(self._normal()),
+            self.cautions,
+        )
+
+    def _resolved(self, name: str | None) -> str | None:
+        """The step itself, or where a step that this car cannot have passes on to; None past the end."""
+        passed = set[str]()
+        while name is not None and name in self.tree.steps and name not in passed:
+            step = self.tree.steps[name]
+            if step.check in self.possible or step.repair in self.causes:
+                return name
+            passed.add(name)
+            name = step.next.get(self.catalogue.checks[step.check].normal or "") if step.check else None
+        return None
+
+    def _met(self) -> set[str]:
+        met, waiting = set[str](), [next(iter(self.tree.steps), None)]
+        while waiting:
+            name = self._resolved(waiting.pop())
+            if name is not None and name not in met:
+                met.add(name)
+                waiting += self.tree.steps[name].next.values()
+        return met
+
+    def _check_of(self, name: str) -> Check:
+        return self.catalogue.checks[str(self.tree.steps[name].check)]
+
+    def _caution_ids(self) -> Iterator[str]:
+        for name in self.checks:
+            yield from self._check_of(name).cautions
+        for cause in self.repairs:
+            yield from cautions_of_repair(self.catalogue, cause)
+
+    def _numbered(self, cautions: Iterable[str]) -> str:
+        """Return the worst signal word and the numbers of some cautions, as `DANGER 1 4`; empty for none."""
+        mine = set(cautions)
+        met = [(at + 1, one.signal) for at, one in enumerate(self.cautions) if one.id in mine]
+        return f"{met[0][1]} {' '.join(str(number) for number, _ in met)}" if met else ""
+
+    def _specification(self) -> Iterator[tuple[str, str]]:
+        for name, said in DATA.items():
+            unit = car_unit(name)
+            if unit and (name != "dwell" or self.car.ignition == "points"):
+                to = display_unit(unit, self.system)
+                yield said, with_unit(show_number(convert(car_value(self.car, name), unit, to), 3), to)
+        for check in dict.fromkeys(str(self.tree.steps[name].check) for name in self.checks):
+            limits = self._limits(check)
+            if limits:
+                yield self.catalogue.checks[check].ask, limits
+
+    def _limits(self, check: str) -> str:
+        known = self.catalogue.checks[check]
+        try:
+            return limits_in_words(bands_for(known, self.car, None, self.catalogue.checks), known, self.system)
+        except LimitRefused:
+            return ""
+
+    def _preliminary(self) -> Iterator[str]:
+        for name in PRELIMINARY:
+            known = self.catalogue.checks.get(name)
+            at = next((self.number[one] for one in self.checks if self.tree.steps[one].check == name), 0)
+            if known is not None:
+                yield f"{known.ask}{f' (step {at})' if at else ''}"
+                yield from () if at else known.do
+
+    def _check_sheet(self, name: str) -> CheckSheet:
+        step, check = self.tree.steps[name], self._check_of(name)
+        like = next(self.number[one] for one in self.checks if self.tree.steps[one].check == step.check)
+        own = like == self.number[name]
+        setup = self.catalogue.setups.get(check.setup or "")
+        told = dict(outcomes_in_words(check, self.catalogue, self.car, self.system))
+        takes = f"{check.minutes:.3g} min; {check.state}"
+        return CheckSheet(
+            self.number[name],
+            check.ask,
+            check.term if own else "",
+            takes,
+            setup.words if setup and own else "",
+            tuple(check.do) if own else (),
+            check.drawing.rstrip() if own else "",
+            0 if own else like,
+            tuple(Way(f"{one} ({told[one]})" if one in told else one, self._goes(name, one)) for one in check.outcomes),
+            self._numbered(check.cautions),
+        )
+
+    def _goes(self, name: str, outcome: str) -> str:
+        step, check = self.tree.steps[name], self._check_of(name)
+        then = self._resolved(step.next.get(outcome))
+        if then in self.number:
+            return f"go to {self.number[then]}"
+        if then is not None:
+            cause = str(self.tree.steps[then].repair)
+            return f"REPAIR {self.repaired[cause]}: {self.causes[cause].title}"
+        if outcome == check.normal:
+            return "see “Every step normal”"
+        likely = self._likely(str(step.check), outcome)
+        said = "; ".join(self._pointed(cause) for cause in likely)
+        return f"likeliest: {said}" if said else "take it again; it fits nothing here, go on as if normal"
+
+    def _pointed(self, cause: str) -> str:
+        """A cause as a place to go: its repair, or the check that confirms it."""
+        title = self.causes[cause].title
+        return f"{title} ({self.repaired[cause]})" if cause in self.repaired else f"{title} ({self._confirm(cause)})"
+
+    def _confirm(self, cause: str) -> str:
+        check = self.causes[cause].proof.check
+        if check not in self.possible:
+            return "look at it"
+        limits = self._limits(check)
+        return f"{self.possible[check].ask}{f' normal {limits}' if limits else ''}"
+
+    def _likely(self, check: str, outcome: str) -> list[str]:
+        at = self.catalogue.checks[check].outcomes.index(outcome)
+        usual, moved = self.signatures.usual(check)[at], self.signatures.moved(check, self.car)
+        found = {}
+        for cause, known in self.causes.items():
+            variants = variants_of(known)
+            each = zip(variants, moved.get(cause, (None,) * len(variants)), strict=True)
+            often = sum(one.weight * (usual if shares is None else shares[at]) for one, shares in each)
+            if often > SPEAKS * usual:
+                found[cause] = often * self._usual_share(cause, known)
+        return sorted(found, key=lambda one: -found[one])[:NAMED_THEN]
+
+    def _usual_share(self, cause: str, known: Cause) -> float:
+        return known.rate * how_often(self.tree.shows, cause)
+
+    def _repair_sheet(self, cause: str) -> RepairSheet:
+        known = self.causes[cause]
+        return RepairSheet(
+            self.repaired[cause],
+            known.title,
+            known.term,
+            f"{known.repair.minutes:.3g} min",
+            self._confirm(cause),
+            tuple(known.repair.do),
+            known.proof.words,
+            self._numbered(cautions_of_repair(self.catalogue, cause)),
+        )
+
+    def _normal(self) -> Iterator[str]:
+        """What no step here looks at, the commonest first, each with what confirms it."""
+        left = sorted(
+            (one for one in self.causes if one not in self.repaired),
+            key=lambda one: -self._usual_share(one, self.causes[one]),
+        )
+        for cause in left[:LEFT]:
+            yield f"{self.causes[cause].title}: {self._confirm(cause)}"
+        yield "None of these: send the car on, with these sheets filled in."
