@@ -81,6 +81,7 @@ BAD = [
     ("bad-frequency", CONCERN, ("regulator-high: sometimes}", "regulator-high: -0.1}")),
     ("bad-frequency", CONCERN, ("meaning:", "reported-anyway: oten\nmeaning:")),
     ("renamed-field", CONCERN, ("meaning:", "leak: 0.01\nmeaning:")),
+    ("field-gone", OTHER, ("  normal: clear\n", "  normal: clear\n  looks-at: hose\n")),
     ("unknown-outcome", CHECKS, ("normal: normal", "normal: normall")),
     ("unknown-outcome", CHECKS, ("{low: 0.75}", "{lo: usually}")),
     ("unknown-outcome", OTHER, ("  normal: clear", "  normal: clear\n  usual: {claer: 0.9}")),
@@ -157,6 +158,8 @@ BAD = [
     ("too-wide", OTHER, ("    (V) -- pump", "    (V) --" + "-" * 60 + " pump")),
     ("drawing-tall", OTHER, ("    (V) -- pump\n", "    (V) -- pump\n" * 14)),
     ("no-drawing", OTHER, ("  drawing: |\n    (V) -- pump\n", "")),
+    ("no-drawing", OTHER, ("Look along the hose.", "Unplug the sensor and look.")),
+    ("leads-unmarked", OTHER, ("    (V) -- pump", "    pump -- [ V ]")),
     # cases
     ("few-cases", CASES, "- {name: one, car: plain-eight, readings: {pressure: 40 psi}, leads: [strainer-blocked]}\n"),
     ("case-fails", CASES, ("leads: [strainer-blocked]", "leads: [regulator-high]")),

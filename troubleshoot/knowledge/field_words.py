@@ -81,7 +81,6 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "normal": "The outcome of a healthy car.",
         "usual": "How often each outcome comes when no listed cause moves it; by default normal 0.96.",
         "basis": "Where the limits come from: a published source by name, common practice, or from memory.",
-        "looks-at": "What it looks at; checks of one name look at the same thing.",
         "moved-by": "Each cause that moves the check: its outcomes with how often, by degree or way where needed; why.",
         "cannot": "What to do when it cannot be measured.",
         "for": "Cars it can be made on: car field to allowed values, all of which must hold.",

@@ -19,6 +19,8 @@ from troubleshoot.knowledge.loading import Document, YamlPath
 T = TypeVar("T")
 RENAMED = {"leak": "reported-anyway"}
 """Keys of earlier versions, with the name that stands for them now."""
+GONE = ("looks-at",)
+"""Keys of earlier versions that nothing reads any more."""
 _COMMA = "inside { } a comma ends the words: put words that hold one in quotes"
 Misfit = tuple[YamlPath, str, str, str, bool]
 """Where, what, advice, code, and whether the value's own place is meant (else its key's)."""
@@ -74,6 +76,9 @@ def _struct(value: Any, kind: inspect.StructType, yaml_path: YamlPath) -> Iterat
             renamed = RENAMED.get(key, "")
             if renamed in fields:
                 yield ((*yaml_path, key), f"{key} is now called {renamed}", f"write {renamed}:", "renamed-field", False)
+                continue
+            if key in GONE:
+                yield ((*yaml_path, key), f"{key} is no longer read", "delete this line", "field-gone", False)
                 continue
             known = ", ".join(fields)
             advice = f"use one of: {known}" if part is not None else _COMMA

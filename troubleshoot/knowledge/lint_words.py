@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterator
 
@@ -23,6 +24,12 @@ _CONNECTED = (
     "leak-down-tester", "smoke-machine", "hose-clamp-pliers", "measuring-can", "capacitance-meter", "spark-tester",
 )  # fmt: skip
 _NOT_CONNECTED = ("feeler-gauge",)
+_CONNECTS = re.compile(
+    r"\b(?:unplug(?! coil plus)|back-prob|teed?\b|clip (?:it|the)\b|bridge\b|red on|black on)", re.IGNORECASE
+)
+"""Words of what is done by which something is connected or taken apart."""
+_METER = re.compile(r"\[ *(?:m?V~?|A|ohm|uF|DWELL) *\]")
+_LEADS = (re.compile(r"(?<![A-Za-z])R(?![A-Za-z])"), re.compile(r"(?<![A-Za-z])B(?![A-Za-z])"))
 
 
 def words(trees: SourcedTrees) -> Iterator[Finding]:
@@ -52,9 +59,14 @@ def _check(trees: SourcedTrees, record: tuple[str, str], check: Check) -> Iterat
         what, advice = f"the drawing has {len(lines)} lines", f"keep it to {DRAWING_LINES}"
         yield trees.at(record, ("drawing",), what, advice, "drawing-tall")
     connected = [one for one in check.tools if one.endswith(_CONNECTED) and one not in _NOT_CONNECTED]
-    if connected and not check.drawing.strip():
-        what = f"{connected[0]} is connected somewhere and no drawing shows where"
-        yield trees.at(record, ("tools",), what, "add drawing: with plain characters", "no-drawing")
+    said = _CONNECTS.search(" ".join(check.do))
+    if (connected or said) and not check.drawing.strip():
+        which = connected[0] if connected else said[0] if said else ""
+        what = f"“{which}”: something is connected and no drawing shows where"
+        yield trees.at(record, ("tools",) if connected else ("do",), what, "add drawing: as others have", "no-drawing")
+    if _METER.search(check.drawing) and not all(one.search(check.drawing) for one in _LEADS):
+        what = "a meter is drawn and its leads are not marked"
+        yield trees.at(record, ("drawing",), what, "mark the red lead R and the black lead B", "leads-unmarked")
 
 
 def _width(

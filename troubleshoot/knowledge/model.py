@@ -177,7 +177,6 @@ class Check(_Form, frozen=True, kw_only=True, dict=True):
     normal: Identifier | None = None
     usual: dict[str, Frequency] = field(default_factory=dict)
     basis: Words
-    looks_at: Identifier | None = None
     moved_by: dict[str, Signature] = field(default_factory=dict)
     cannot: str = ""
     for_: Conditions = field(default_factory=dict, name="for")
