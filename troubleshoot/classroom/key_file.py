@@ -71,6 +71,11 @@ def read_key(path: Path) -> Key:
         key = msgspec.convert(whole, Key)
     except msgspec.ValidationError as problem:
         raise KeyRefused(f"{path} is a damaged key: {problem}.", advice) from problem
+    return checked_key(path, key, advice)
+
+
+def checked_key(path: Path, key: Key, advice: str) -> Key:
+    """Return a key read from a file; KeyRefused when it names what this program does not know, or was changed."""
     known = key.engine in ENGINES and key.ignition in IGNITIONS and key.seed.isdecimal() and len(key.seed) < 60
     if not known or any(FAULT_CAUSES.get(one.fault) != one.cause or one.fault not in FAULTS for one in key.faults):
         raise KeyRefused(f"{path} is a damaged key: it names a car or a fault that is not known.", advice)

@@ -12,8 +12,8 @@ from troubleshoot.bench.fault_causes import same_cause
 from troubleshoot.case.events import Closed, HintGiven, ReadingTaken, RepairMade
 from troubleshoot.case.kept_events import decode_all
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.classroom.key_file import read_key
 from troubleshoot.classroom.practising import practice_file
+from troubleshoot.classroom.ready_cars import kept_key
 from troubleshoot.classroom.sat_cases import sitting_of
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
@@ -46,7 +46,7 @@ def practised(casebook: Casebook, catalogue: Catalogue) -> tuple[Practised, ...]
         if path is None or not path.exists():
             continue
         try:
-            key = read_key(path)
+            key = kept_key(path)
         except TroubleshootError:
             continue
         events = decode_all(casebook.events(row.id))

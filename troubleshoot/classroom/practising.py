@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,7 +15,7 @@ from troubleshoot.bench.virtual_bench import CarJob, VirtualBench, compute_cars,
 from troubleshoot.case.case import Clock
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.classroom.drill_file import Ranking, packed
+from troubleshoot.classroom.drill_file import Ranking
 from troubleshoot.classroom.drill_maker import (
     CARS,
     DrillPlan,
@@ -24,7 +26,8 @@ from troubleshoot.classroom.drill_maker import (
     possible_causes,
 )
 from troubleshoot.classroom.hinting import with_hints
-from troubleshoot.classroom.key_file import Key, key_text, read_key
+from troubleshoot.classroom.key_file import Key
+from troubleshoot.classroom.ready_cars import ReadyCars, car_bytes, kept_car
 from troubleshoot.classroom.sitting import Practice, Sitting, begin, take_up
 from troubleshoot.classroom.solvability import DrillUnsolved, solve_quickly, with_best
 from troubleshoot.file_writing import write_whole
@@ -38,6 +41,8 @@ PRACTICE_BITS = 60
 """Bits of a practice's seed: enough that no two draw the same car."""
 TRIED = 24
 """Cars drawn at once, of which the first that shows the concern is taken; they take little longer than one."""
+MOST_DRAWS = 8
+"""Draws made to fill the cars kept ready."""
 
 
 @dataclass(frozen=True)
@@ -80,10 +85,25 @@ def draw_practice(
         raise PracticeRefused(f"There is no level {level}.", f"Use one of {', '.join(map(str, LEVELS))}.")
     if concern is not None and concern not in catalogue.concerns:
         raise PracticeRefused(f"There is no concern {concern[:60]}.", "See `troubleshoot concerns`.")
+    chosen = car or CARS[int(np.random.default_rng((seed, 3)).integers(len(CARS)))]
+    made = next(_drawn(seed, concern, level, chosen, ranking, catalogue), None)
+    if made is not None:
+        return made
+    what = catalogue.concerns[concern].title if concern else "anything"
+    raise PracticeRefused(
+        f"No fault of level {level} on the {catalogue.cars[chosen].title} gave “{what}”.",
+        "Try again, another level, another car, or anything.",
+    )
+
+
+def _drawn(
+    seed: int, concern: str | None, level: int, car: str, ranking: Ranking, catalogue: Catalogue
+) -> Iterator[MadeDrill]:
+    """Yield the cars of one draw that show the concern and can be solved in the minutes of the level."""
     rng = np.random.default_rng((seed, 3))
-    chosen = car or CARS[int(rng.integers(len(CARS)))]
-    engine, ignition = engine_of(chosen, catalogue)
-    plans = [_plan(rng, concern, LEVELS[level], chosen, ranking, catalogue) for _ in range(TRIED)]
+    rng.integers(len(CARS))
+    engine, ignition = engine_of(car, catalogue)
+    plans = [_plan(rng, concern, LEVELS[level], car, ranking, catalogue) for _ in range(TRIED)]
     jobs = [
         CarJob(engine, ignition, tuple((CAUSE_FAULTS[cause], one) for cause, one in plan.faults.items()), seed + place)
         for place, plan in enumerate(plans)
@@ -93,17 +113,24 @@ def draw_practice(
         if reported and (concern is None or concern in reported):
             made = made_drill(plan, found, catalogue)
             try:
-                best = solve_quickly(made.drill, made.key, found, catalogue)
+                best = solve_quickly(made.drill, found, catalogue)
             except DrillUnsolved:
                 continue
-            if best.minutes > LEVELS[level].path:
-                continue
-            key = with_hints(with_best(made.key, best), catalogue)
-            return MadeDrill(key.drill, key, found)
-    what = catalogue.concerns[concern].title if concern else "anything"
-    raise PracticeRefused(
-        f"No fault of level {level} on the {catalogue.cars[chosen].title} gave “{what}”.",
-        "Try again, another level, another car, or anything.",
+            if best.minutes <= LEVELS[level].path:
+                key = with_hints(with_best(made.key, best), catalogue)
+                yield MadeDrill(key.drill, key, found)
+
+
+def prepare(ready: ReadyCars, level: int, catalogue: Catalogue, draw: Callable[[int], int]) -> None:
+    """Fill the cars kept ready for a level, from as many draws of any concern as it takes, at most `MOST_DRAWS`."""
+    cars = itertools.cycle(CARS)
+    ready.fill(
+        level,
+        (
+            made
+            for _ in range(MOST_DRAWS)
+            for made in _drawn(draw(PRACTICE_BITS), None, level, next(cars), "asked", catalogue)
+        ),
     )
 
 
@@ -141,26 +168,25 @@ def begin_practice(
     sitting = begin(casebook, catalogue, clock, made.drill, "practice", settings, bench_for(made, catalogue))
     path = practice_file(casebook.path, sitting.case.case_id)
     if path is not None:
-        write_whole(path, packed(key_text(made.key)), private=True)
+        write_whole(path, car_bytes(made), private=True)
     return sitting
 
 
 def go_on(
     casebook: Casebook, catalogue: Catalogue, clock: Clock, case_id: str, settings: CaseSettings
 ) -> tuple[Sitting, Key]:
-    """Go on with practice: its car is computed anew from its key."""
+    """Go on with practice."""
     made = kept_practice(casebook.path, case_id)
     sitting = take_up(casebook, catalogue, clock, made.drill, case_id, settings, bench_for(made, catalogue))
     return sitting, made.key
 
 
 def kept_practice(casebook: Path, case_id: str) -> MadeDrill:
-    """Return the car of a practice from its key, computed anew; touches no casebook, so any thread may do it."""
+    """Return the car of a practice from its file; touches no casebook, so any thread may do it."""
     path = practice_file(casebook, case_id)
     if path is None or not path.exists():
         raise PracticeRefused(f"Case {case_id} is no practice that can be gone on with.", "Begin a new one.")
-    key = read_key(path)
-    return MadeDrill(key.drill, key, compute_cars([key.job])[0])
+    return kept_car(path)
 
 
 def practice_file(casebook: Path, case_id: str) -> Path | None:

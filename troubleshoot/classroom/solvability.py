@@ -20,8 +20,8 @@ from troubleshoot.proof.walk import Problems, WalkResult, walk
 
 HONEST = ("the tool", "two steps ahead", "authored order")
 """Policies that look before they repair; replacing parts by the odds is no path to hold a trainee to."""
-QUICK = ("the tool", "authored order")
-"""Those of them that take no time to speak of."""
+QUICK = "authored order"
+"""What practice is held against beside the tool itself; both take no time to speak of."""
 BY_READINGS = "by what can be read"
 """The path of somebody who knows which readings tell most; what proves a drill that no policy solves."""
 SOUND_REPAIRED = 2
@@ -65,8 +65,7 @@ class Solved:
 
 def solve(drill: Drill, key: Key, car: BenchCar, catalogue: Catalogue, policies: Sequence[str] = HONEST) -> Solved:
     """Walk the drill with every policy named; DrillUnsolved when none cures the car."""
-    allowed = frozenset(catalogue.tools) if drill.tools is None else frozenset(drill.tools)
-    patient = car.patient(0, drill.concerns, frozenset(catalogue.tools) - allowed)
+    patient = _patient_of(drill, car, catalogue)
     problem = Problems(catalogue).of(patient)
     results = {name: walk(patient, catalogue, problem, POLICIES[name]) for name in policies}
     found = [name for name in policies if finds(results[name])]
@@ -80,6 +79,18 @@ def solve(drill: Drill, key: Key, car: BenchCar, catalogue: Catalogue, policies:
             f" sound parts, and the readings do not show it ({tried or 'nothing was repaired'}).",
             "Allow more tools, raise the severity, or name the concerns.",
         )
+    return _best_of(results)
+
+
+def _patient_of(drill: Drill, car: BenchCar, catalogue: Catalogue) -> Patient:
+    """Return the car of a drill with the tools that the drill allows."""
+    allowed = frozenset(catalogue.tools) if drill.tools is None else frozenset(drill.tools)
+    return car.patient(0, drill.concerns, frozenset(catalogue.tools) - allowed)
+
+
+def _best_of(results: dict[str, WalkResult]) -> Solved:
+    """Return how each policy fared, with the best of those that found it."""
+    found = [name for name, one in results.items() if finds(one)]
     looked = [name for name in found if results[name].checks] or found
     return Solved(results, min(looked, key=lambda name: (results[name].repairs, results[name].minutes, name)))
 
@@ -118,10 +129,15 @@ def _repairs_by(told: Told, seen: Yardstick, key: Key) -> list[str]:
     return sorted([*before, *key.causes], key=lambda name: -seen.probability(told, name))
 
 
-def solve_quickly(drill: Drill, key: Key, car: BenchCar, catalogue: Catalogue) -> Solved:
-    """Solve for somebody who waits: by the quick policies, and only where the tool itself finds the fault."""
-    solve(drill, key, car, catalogue, QUICK[:1])
-    return solve(drill, key, car, catalogue, QUICK)
+def solve_quickly(drill: Drill, car: BenchCar, catalogue: Catalogue) -> Solved:
+    """Solve for somebody who waits; DrillUnsolved where the tool itself does not find the fault."""
+    patient = _patient_of(drill, car, catalogue)
+    problem = Problems(catalogue).of(patient)
+    results = {HONEST[0]: walk(patient, catalogue, problem, POLICIES[HONEST[0]])}
+    if not finds(results[HONEST[0]]):
+        raise DrillUnsolved("The tool itself does not find this fault.", "Draw another car.")
+    results[QUICK] = walk(patient, catalogue, problem, POLICIES[QUICK])
+    return _best_of(results)
 
 
 def check_solvable(drill: Drill, key: Key, catalogue: Catalogue) -> Solved:

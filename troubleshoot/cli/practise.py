@@ -49,6 +49,8 @@ def _practise(
     ranking: Literal["hidden", "asked", "shown"], case: str | None, screens: bool | None, seed: int | None,
 ) -> int:  # fmt: skip
     from troubleshoot.classroom.practising import PRACTICE_BITS, begin_practice, draw_practice, go_on
+    from troubleshoot.classroom.preparing import FOLDER
+    from troubleshoot.classroom.ready_cars import ReadyCars
     from troubleshoot.cli.conversation import Talk, hold
 
     catalogue = wanted.catalogue()
@@ -57,8 +59,10 @@ def _practise(
             if case is not None:
                 sitting, key = go_on(book, catalogue, wanted.clock, case, wanted.settings())
             else:
+                ready = ReadyCars(wanted.casebook_path.with_name(FOLDER), catalogue, wanted.units)
+                made = ready.take(level, concern, ranking) if seed is None and car is None else None
                 drawn = seed if seed is not None else secrets.randbits(PRACTICE_BITS)
-                made = draw_practice(drawn, concern, level, car, ranking, catalogue)
+                made = made or draw_practice(drawn, concern, level, car, ranking, catalogue)
                 key = made.key
                 sitting = begin_practice(book, catalogue, wanted.clock, made, wanted.settings())
         if wanted.drill_screens and (screens if screens is not None else screens_possible()):

@@ -70,8 +70,9 @@ class TroubleshootApp(WorkspaceApp):
         self.workspace.warm_up()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Once the trees are read, say on the start screen what of them is left out or replaced."""
+        """Once the trees are read, say what of them is left out or replaced, and have cars prepared for practice."""
         if event.worker.name == "warm-up" and event.state == WorkerState.SUCCESS:
+            self.workspace.prepare()
             for screen in self.screen_stack:
                 if isinstance(screen, StartScreen):
                     screen.show_notices()
@@ -116,6 +117,7 @@ def run_screens(
     A TroubleshootError escapes when the casebook cannot be opened at all.
     """
     workspace = Workspace(own_trees, casebook_path)
+    workspace.prepares = True
     if units == "us" or units == "metric":
         workspace.settings = msgspec.structs.replace(workspace.settings, units=units)
     try:

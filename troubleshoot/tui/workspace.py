@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from troubleshoot.case.case import Case
     from troubleshoot.case.settings import CaseSettings
     from troubleshoot.casebook.store import Casebook, CaseRow
+    from troubleshoot.classroom.drill_file import Ranking
+    from troubleshoot.classroom.drill_maker import MadeDrill
+    from troubleshoot.classroom.preparing import Preparing
     from troubleshoot.knowledge.car import Car
     from troubleshoot.knowledge.catalogue import Catalogue
 
@@ -45,6 +48,8 @@ class Workspace:
         self._worded: dict[str, Catalogue] = {}
         """The trees with the figures in their words in the units of each system asked for."""
         self._loading = threading.Lock()
+        self.prepares = False
+        self._preparing: Preparing | None = None
         self.settings, self._settings_unread = read_settings(self.settings_path)
 
     @property
@@ -168,7 +173,26 @@ class Workspace:
                 "They hold until you leave the program.",
             ) from refused
 
+    def prepare(self, level: int = 1) -> None:
+        """Let cars be prepared for practice in a process of its own, where a person sits before these screens."""
+        if self.prepares and str(self.casebook_path) != ":memory:":
+            if self._preparing is None:
+                from troubleshoot.classroom.preparing import Preparing
+
+                self._preparing = Preparing(self.casebook_path, self.own_trees, self.settings.units)
+            self._preparing.start(level)
+
+    def ready_car(self, level: int, concern: str | None, ranking: Ranking) -> MadeDrill | None:
+        """Return a car prepared for this practice; None where there is none."""
+        from troubleshoot.classroom.preparing import FOLDER
+        from troubleshoot.classroom.ready_cars import ReadyCars
+
+        folder = self.casebook_path.with_name(FOLDER)
+        return ReadyCars(folder, self.catalogue, self.settings.units).take(level, concern, ranking)
+
     def close(self) -> None:
-        """Close the casebook."""
+        """Close the casebook, and end what prepares cars."""
+        if self._preparing is not None:
+            self._preparing.stop()
         if self._casebook is not None:
             self._casebook.close()

@@ -60,8 +60,10 @@ async def _begin(home: HomeScreen, concern: str | None, level: int, ranking: Ran
     catalogue = workspace.catalogue
     made = await wait_for(
         home.app, ON_THE_BENCH, "Computing the car, and a good path to its fault",
-        lambda _: draw_practice(workspace.draw(PRACTICE_BITS), concern, level, None, ranking, catalogue),
+        lambda _: workspace.ready_car(level, concern, ranking)
+        or draw_practice(workspace.draw(PRACTICE_BITS), concern, level, None, ranking, catalogue),
     )  # fmt: skip
+    workspace.prepare(level)
     if made is not None:
         sitting = begin_practice(workspace.casebook, catalogue, workspace.clock, made, settings_of(workspace))
         show(home, sitting, lambda: tell_all(home, sitting, made.key))

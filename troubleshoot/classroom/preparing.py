@@ -1,0 +1,58 @@
+"""The process that prepares cars for practice behind a face, standing back for everything else."""
+
+from __future__ import annotations
+
+import secrets
+import subprocess
+import sys
+from pathlib import Path
+
+from troubleshoot.calculations.units import System
+from troubleshoot.knowledge.catalogue import load_catalogue
+from troubleshoot.knowledge.prose import in_units
+
+FOLDER = "ready"
+"""Beside the casebook: the cars kept ready."""
+
+
+class Preparing:
+    """At most one such process at a time; it ends with the face that began it."""
+
+    def __init__(self, casebook: Path, own_trees: Path | None, units: str) -> None:
+        self.casebook, self.own_trees, self.units = casebook, own_trees, units
+        self._process: subprocess.Popen[bytes] | None = None
+
+    def start(self, level: int) -> None:
+        """Fill the cars kept ready for a level; does nothing while another level is being filled."""
+        if self._process is not None and self._process.poll() is None:
+            return
+        command = [sys.executable, "-m", __name__, str(self.casebook), str(level), self.units]
+        command += [str(self.own_trees)] if self.own_trees else []
+        silent = subprocess.DEVNULL
+        try:
+            self._process = subprocess.Popen(command, stdin=silent, stdout=silent, stderr=silent)
+        except OSError:
+            self._process = None
+
+    def stop(self) -> None:
+        """End it; what it has finished stays."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.wait()
+
+
+def main(arguments: list[str]) -> None:
+    """Fill the cars of one level: casebook, level, units, own trees where there are any."""
+    from troubleshoot.classroom.practising import prepare
+    from troubleshoot.classroom.ready_cars import ReadyCars, stand_back
+
+    stand_back()
+    casebook, level, units, *own = arguments
+    system: System = "metric" if units == "metric" else "us"
+    catalogue = in_units(load_catalogue(Path(own[0]) if own else None), system)
+    ready = ReadyCars(Path(casebook).with_name(FOLDER), catalogue, system)
+    prepare(ready, int(level), catalogue, secrets.randbits)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
