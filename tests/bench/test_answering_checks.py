@@ -17,7 +17,7 @@ from troubleshoot.virtual_engine.instruments import READINGS
 from troubleshoot.virtual_engine.readings import readings
 
 CANNOT = frozenset({
-    "air-shown", "back-feed-volts", "battery-drain", "commanded-timing", "commanded-timing-high",
+    "back-feed-volts", "battery-drain", "commanded-timing", "commanded-timing-high",
     "controller-ground-drop", "cylinder-heat", "engine-ground-drop", "ethanol-content",
     "heater-supply", "hunt-period", "injector-resistance", "lead-resistance",
     "load-step-dip", "overrun-mixture", "pickup-resistance", "pressure-return-clamped",

@@ -133,6 +133,7 @@ NUMBERS: dict[str, NumberAnswer] = {
     "coolant-cold-soak": _plain("degF", "clt_soak_err_c", 1.8),
     "map-at-key-on": _less("kPa", "map_key_on_kpa", "barometer_kpa"),
     "exhaust-back-pressure": _plain("psi", "wot_backp_psi"),
+    "air-shown": NumberAnswer("degF", {"air_c": 0.0}),
     # engine
     "compression-lowest": _plain("psi", "comp_min_psi"),
     "cylinder-balance": _plain("%", "bal_worst_drop_pct"),
@@ -152,6 +153,11 @@ def _codes(reading: str, *outcomes: str) -> ChoiceAnswer:
     """Return the answer of a reading that is a code: 0 the first outcome, 1 the second, and so on."""
     last = len(outcomes) - 1
     return ChoiceAnswer(reading, tuple((ALWAYS if n == last else n + 0.5, one) for n, one in enumerate(outcomes)))
+
+
+def _sound(outcome: str) -> ChoiceAnswer:
+    """Return the answer of a look at what no fault of the engine touches: the same on every car."""
+    return ChoiceAnswer("barometer_kpa", ((ALWAYS, outcome),))
 
 
 CHOICES: dict[str, ChoiceAnswer] = {
@@ -199,6 +205,24 @@ CHOICES: dict[str, ChoiceAnswer] = {
     "drive-idle-valve": _codes("idle_valve_moves", "does-not-move", "follows"),
     "injector-spray": _codes("spray_code", "even", "one-dead", "uneven"),
     "leak-down-clamped": _codes("leak_down_code", "holds-anyway", "supply", "return", "neither"),
+    # sound on every car of the engine
+    "clear-flood-shown": _sound("no-mode"),
+    "crankcase-leak-look": _sound("pushed-up"),
+    "fuel-level-look": _sound("enough"),
+    "fuses-look": _sound("all-good"),
+    "icing-look": _sound("dry"),
+    "injector-connector-look": _sound("right"),
+    "kickdown-cable-look": _sound("right"),
+    "neutral-switch-try": _sound("no-change"),
+    "plug-range-look": _sound("right"),
+    "pump-place-look": _sound("right"),
+    "purge-hose-pinch": _sound("no-change"),
+    "regulator-hose-look": _sound("dry"),
+    "relay-hot": _sound("cool"),
+    "rotor-phasing": _sound("within"),
+    "suction-hose-look": _sound("round"),
+    "tank-cap-off": _sound("no-change"),
+    "tank-vent-look": _sound("right"),
 }
 """Checks answered with a choice: limits in the unit of the reading, outcomes as the trees name them."""
 

@@ -11,6 +11,7 @@ from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.reasoning.appraising import check_cost
 from troubleshoot.reasoning.belief import Belief, chance_it_ends
 from troubleshoot.reasoning.problem import Problem
+from troubleshoot.reasoning.repair_cost import expected_repair_cost
 from troubleshoot.reasoning.states import Floats
 
 CLEAR = 0.7
@@ -31,6 +32,9 @@ SHORT = 5.0
 
 SECOND = 0.1
 """A cause under this is no second one that has to be told from the first."""
+
+LEADING = 12
+"""So many of the leading causes a check is to tell apart while the belief is flat."""
 
 TELLS_APART = 0.5
 """Half the sum of the differences between what two causes do to a check; with less it does not tell them apart."""
@@ -59,6 +63,20 @@ def shown_place(seen: Assessment, catalogue: Catalogue, belief: Belief) -> str:
     return ""
 
 
+def look_first(
+    seen: Assessment, catalogue: Catalogue, belief: Belief, cause: str, available: Collection[str]
+) -> tuple[str, str]:
+    """Return a check that comes before a repair of this cause, or before a referral where it is empty, and why."""
+    telling = telling_check(seen, belief, belief.problem.cause_named[cause].repair if cause else None, available)
+    if telling:
+        return telling, "No repair is clear yet; this tells most about the leading causes for its minutes."
+    look, rival = short_check_first(seen, catalogue, belief, cause, available) if cause else ("", "")
+    if not look:
+        return "", ""
+    one, other = (catalogue.causes[name].title for name in (cause, rival))
+    return look, f"It is short and tells “{one}” from “{other}” before anything is taken apart."
+
+
 def short_check_first(
     seen: Assessment, catalogue: Catalogue, belief: Belief, cause: str, available: Collection[str]
 ) -> tuple[str, str]:
@@ -83,6 +101,40 @@ def short_check_first(
         and (apart := _apart(problem, belief, name, cause, rival)) >= TELLS_APART
     ]
     return (max(found)[2], rival) if found else ("", "")
+
+
+def telling_check(seen: Assessment, belief: Belief, repair: str | None, available: Collection[str]) -> str:
+    """Return the check that tells most about the leading causes for its minutes, while no repair is clear; or nothing.
+
+    One check ahead a flat belief looks hopeless: no single answer saves more than it takes, though several would. So
+    what is learnt is priced evenly: of what is still to be paid, the share of the uncertainty that a check takes away.
+    """
+    problem = belief.problem
+    if repair is not None and belief.chance_of(repair) >= CLEAR:
+        return ""
+    leading = [(one.cause, one.probability) for one in belief.ranked(LEADING) if one.cause not in seen.repaired]
+    shares = np.array([probability for _, probability in leading])
+    if len(leading) < 2 or shares.sum() <= 0.0:
+        return ""
+    shares /= shares.sum()
+    price = expected_repair_cost(problem, belief, seen.repairs_made) / _nats(shares)
+    best, most = "", 0.0
+    for name in sorted(available):
+        check = problem.check_named[name]
+        if not any(cause in check.moved_by for cause, _ in leading):
+            continue
+        answers = np.array([_answers(belief, name, cause) for cause, _ in leading])
+        learnt = _nats(shares @ answers) - float(shares @ [_nats(one) for one in answers])
+        worth = price * learnt - check_cost(problem, check, seen.in_place)
+        if worth > most:
+            best, most = name, worth
+    return best
+
+
+def _nats(shares: Floats) -> float:
+    """Return the entropy of a distribution, in nats."""
+    some = shares[shares > 0.0]
+    return float(-(some * np.log(some)).sum())
 
 
 def _apart(problem: Problem, belief: Belief, check: str, one: str, other: str) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from troubleshoot.case.assessing import Assessment, leak_may_be_it
-from troubleshoot.case.before_repair import clear, short_check_first, shown_place
+from troubleshoot.case.before_repair import clear, look_first, shown_place
 from troubleshoot.case.doubting import doubt, to_take_again
 from troubleshoot.case.events import (
     Aside,
@@ -272,13 +272,10 @@ def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Be
         return Proposal("repair", shown, "A check has shown the place.")
     available = available_checks(seen, catalogue)
     end = _weighed(seen, catalogue, problem, belief, available)
-    if danger or end.kind != "repair":
+    if danger or end.kind not in ("repair", "refer"):
         return end
-    look, rival = short_check_first(seen, catalogue, belief, end.id, available)
-    if not look:
-        return end
-    one, other = (catalogue.causes[cause].title for cause in (end.id, rival))
-    return Proposal("check", look, f"It is short and tells “{one}” from “{other}” before anything is taken apart.")
+    look, why = look_first(seen, catalogue, belief, end.id, available)
+    return Proposal("check", look, why) if look else end
 
 
 def _weighed(
