@@ -12,10 +12,13 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
 from troubleshoot.case.case import Case
+from troubleshoot.case.events import Fitted
+from troubleshoot.case.kept_events import decode, encode
 from troubleshoot.reports.case_html import as_html
 from troubleshoot.reports.case_markdown import as_markdown
 from troubleshoot.reports.case_report import report_of
 from troubleshoot.reports.case_text import as_text
+from troubleshoot.reports.customer_page import customer_page
 from troubleshoot.reports.markdown import escaped, start_safe
 
 COMMONMARK = MarkdownIt("commonmark").enable("table")
@@ -117,3 +120,33 @@ def test_an_empty_case_can_be_printed(finished: Case, form: object) -> None:
     empty = open_case(Casebook(IN_MEMORY), finished.catalogue, lambda: 0.0)
     assert callable(form)
     assert "none yet" in form(report_of(empty))
+
+
+def test_what_was_fitted_stands_in_place_of_what_there_is_to_do(finished: Case) -> None:
+    """A kept trail without such words stays as it was, byte for byte; one with them says them everywhere."""
+    for _ in range(3):
+        finished.undo()
+    assert b"fitted" not in b"".join(encode(one) for one in finished.events)
+    said = Fitted(words="strainer renewed & <hose> too", part="A-17", by="J. Doe", currency="EUR")
+    finished.repair("strainer-blocked", minutes=22, parts=31.5, fitted=said)
+    finished.retest("gone")
+    assert decode(encode(finished.events[-2])) == finished.events[-2]
+    report = report_of(finished)
+    for form in (as_text, as_html, as_markdown, customer_page):
+        made = " ".join(html.unescape(form(report)).replace("\\", "").split())
+        assert "strainer renewed & <hose> too, part A-17" in made
+        assert "22 minutes, parts 31.5 EUR, by J. Doe" in made
+        assert "Clean the strainer" not in made
+    assert "strainer renewed" in finished.view().trail[-2].verdict
+
+
+def test_the_customers_page_has_the_reading_that_was_wrong_and_no_table(finished: Case) -> None:
+    """One page in plain words (ours): no probabilities, no table; typed words are never markup."""
+    seen = Seen()
+    seen.feed(customer_page(report_of(finished)))
+    text = " ".join("".join(seen.text).split())
+    assert "What you told us" in text and "<script>alert(1)</script>" in text
+    assert "38 ± 1 psi. It should be: 46 to 54 psi." in text
+    assert "Tried again afterwards: the concern is gone." in text
+    assert not {"script", "table"} & set(seen.tags) and "svg" in seen.tags
+    assert "%" not in text.partition("What you told us")[2]

@@ -108,10 +108,11 @@ def test_limits_are_written_short(value: float, shown: str) -> None:
 @pytest.mark.parametrize(
     ("typed", "kept"),
     [("38 psi", "38 psi"), ("b38", "38"), ("3,1 bar", "3,1 bar"), ("-5", "-5"), ("1/2 turn", "1/2 turn"), ("n", ""),
-     ("45 ± 1 psi", "45 ± 1 psi"), ("psi 38", "38"), ("--e", "--"), (" 4", "4"), ("/2", "2"), ("\x1b3", "3")],
+     ("45 ± 1 psi", "45 ± 1 psi"), ("psi 38", " 38"), ("--e", "--e"), (" 4", " 4"), ("/2", "2"), ("~40", "~40"),
+     (" about 40", " about 40"), ("about 40", " 40"), ("38-42", "38-42"), ("\x1b3", "3")],
 )  # fmt: skip
 def test_what_the_entry_takes(typed: str, kept: str) -> None:
-    """Only what can begin a quantity begins one; units come after a digit."""
+    """While it is empty a letter is a command; Space lets words begin, and once something stands there all is text."""
     text = ""
     for character in typed:
         if continues(text, character):

@@ -16,6 +16,7 @@ from troubleshoot.case.events import (
     CheckSkipped,
     Closed,
     Event,
+    Fitted,
     Judged,
     Measured,
     ReadingTaken,
@@ -36,6 +37,11 @@ LONGEST = 4_000
 def clean(text: str) -> str:
     """Return free words as they can be kept: no broken characters, not endless."""
     return text[:LONGEST].encode("utf-8", "replace").decode("utf-8")
+
+
+def cleaned(fitted: Fitted) -> Fitted:
+    """Return what was said of a repair as it can be kept."""
+    return Fitted(**{name: clean(words).strip() for name, words in msgspec.structs.asdict(fitted).items()})
 
 
 def known_check(catalogue: Catalogue, check: str) -> Check:

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from typing import Protocol
 
 import msgspec
+from msgspec import UNSET
 
 from troubleshoot import __version__
 from troubleshoot.case import answering, explaining
@@ -21,6 +22,7 @@ from troubleshoot.case.events import (
     CheckSkipped,
     ConcernsSet,
     Event,
+    Fitted,
     FuelSmelt,
     HintGiven,
     LeakRepaired,
@@ -180,11 +182,15 @@ class Case:
         made = answering.corrected(self.assessment, self.catalogue, self.settings.units, index, text, sure)
         self._happen(ReadingCorrected(index=index, reading=made))
 
-    def repair(self, cause_id: str, minutes: float | None = None, parts: float | None = None) -> None:
+    def repair(
+        self, cause_id: str, minutes: float | None = None, parts: float | None = None, fitted: Fitted | None = None
+    ) -> None:
         """Note that a cause was repaired; minutes and parts money as usual unless given."""
         known = answering.known_cause(self.catalogue, cause_id).repair
         spent = answering.amount(minutes, known.minutes, "minutes")
-        self._happen(RepairMade(cause=cause_id, minutes=spent, parts=answering.amount(parts, known.parts, "parts")))
+        money = answering.amount(parts, known.parts, "parts")
+        said = UNSET if fitted is None else answering.cleaned(fitted)
+        self._happen(RepairMade(cause=cause_id, minutes=spent, parts=money, fitted=said))
 
     def retest(self, result: str) -> None:
         """Note what the retest showed: gone, partly or still."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any, ClassVar, Literal
 
-from msgspec import Struct, field
+from msgspec import UNSET, Struct, UnsetType, field
 
 
 class _Event(Struct, frozen=True, kw_only=True, tag_field="what", rename="kebab"):
@@ -171,12 +171,28 @@ class CheckChosen(Work, frozen=True, kw_only=True, tag="chosen"):
     check: str
 
 
+class Fitted(Struct, frozen=True, kw_only=True, rename="kebab"):
+    """What was really done at a repair, as typed: what was fitted, its part number, who did it, the money's name."""
+
+    words: str = ""
+    part: str = ""
+    by: str = ""
+    currency: str = ""
+
+
 class RepairMade(Work, frozen=True, kw_only=True, tag="repair"):
     """A cause was repaired (or its part replaced)."""
 
     cause: str
     minutes: float = 0.0
     parts: float = 0.0
+    fitted: Fitted | UnsetType = UNSET
+    """Left out of what is kept where nothing was said, so that trails of earlier releases keep their hash."""
+
+    @property
+    def said(self) -> Fitted:
+        """What was said of it; empty words where nothing was."""
+        return Fitted() if self.fitted is UNSET else self.fitted
 
 
 class Retested(Work, frozen=True, kw_only=True, tag="retest"):

@@ -57,9 +57,10 @@ def _line(one: Done, seen: Assessment, catalogue: Catalogue) -> TrailLine | None
         case CheckSkipped(check=check, why=why):
             words = why or "not done"
             return TrailLine(index, 0, "skipped", check, _ask(catalogue, check), "skipped", words, None, 0.0, at)
-        case RepairMade(cause=cause, minutes=minutes):
+        case RepairMade(cause=cause, minutes=minutes, said=said):
             title = catalogue.causes[cause].title if cause in catalogue.causes else id_words(cause)
-            return TrailLine(index, 0, "repair", "", f"Repair: {title}", "made", "", None, minutes, at)
+            words = ", part ".join(one for one in (said.words, said.part) if one)
+            return TrailLine(index, 0, "repair", "", f"Repair: {title}", "made", words, None, minutes, at)
         case Retested(result=result):
             words = RETEST_WORDS[result]
             return TrailLine(index, 0, "retest", "", "Retest", words, "", result == "gone", 0.0, at)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from troubleshoot.case.events import Fitted
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import ask, lines, picked
@@ -192,7 +193,9 @@ def _choose(turn: Turn) -> None:
 
 
 def _repair(turn: Turn) -> None:
-    turn.case.repair(picked(turn.rest, [cause.id for cause in turn.view.ranked], "cause"))
+    cause, _, words = turn.rest.partition(":")
+    fitted = Fitted(words=words.strip()) if words.strip() else None
+    turn.case.repair(picked(cause.strip(), [one.id for one in turn.view.ranked], "cause"), fitted=fitted)
 
 
 def _name(turn: Turn) -> None:
@@ -280,7 +283,7 @@ COMMANDS = (
     Command(("why", "w"), _why, "why [N]", "why cause N stands where it does", _CAR),
     Command(("other", "o"), _other, "other", "other checks, by worth", _CAR),
     Command(("choose",), _choose, "choose N or ID", "do that check now", _CAR),
-    Command(("repair",), _repair, "repair ID", "a repair was made that was not proposed", _CAR),
+    Command(("repair",), _repair, "repair ID: WHAT", "a repair was made; after the colon what was fitted", _CAR),
     Command(("repair", "name"), _name, "repair ID or N", "say what you would repair", _SAT),
     Command(("judge",), _judge_waiting, "judge", "say where a number lies that was not judged yet", _SAT),
     Command(("hint",), _hint, "hint", "the trainer's next hint, where there is one", _SAT),

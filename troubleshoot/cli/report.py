@@ -20,20 +20,26 @@ def report(
     case: Annotated[str, typer.Argument(help="The case's id; see `cases`.")],
     text: Annotated[bool, typer.Option("--text", help="As plain text (what it is unless said otherwise).")] = False,
     markdown: Annotated[bool, typer.Option("--markdown", help="As Markdown.")] = False,
-    html: Annotated[bool, typer.Option("--html", help="As a printable page.")] = False,
+    html: Annotated[bool, typer.Option("--html", help="As a page for the workshop to print.")] = False,
+    customer: Annotated[bool, typer.Option("--customer", help="As a page for the customer, in plain words.")] = False,
     to: Annotated[Path | None, typer.Option("-o", "--output", help="The file to write; stdout if left out.")] = None,
 ) -> None:
     """Write a case up: concern, cause, correction, readings with limits and basis, trail."""
-    if text + markdown + html > 1:
-        raise TroubleshootError("A report has one form at a time.", "Give one of --text, --markdown and --html.")
+    if text + markdown + html + customer > 1:
+        advice = "Give one of --text, --markdown, --html and --customer."
+        raise TroubleshootError("A report has one form at a time.", advice)
     wanted = global_options(context)
     with wanted.open_casebook(writable=False) as book:
         refuse_open_sitting(book, case)
         made = report_of(resume_case(book, wanted.catalogue(), case, wanted.clock, wanted.settings()))
-    output.write_out(_formed(made, markdown, html), wanted.here / to if to else None)
+    output.write_out(_formed(made, markdown, html, customer), wanted.here / to if to else None)
 
 
-def _formed(made: CaseReport, markdown: bool, html: bool) -> str:
+def _formed(made: CaseReport, markdown: bool, html: bool, customer: bool) -> str:
+    if customer:
+        from troubleshoot.reports.customer_page import customer_page
+
+        return customer_page(made)
     if markdown:
         from troubleshoot.reports.case_markdown import as_markdown
 

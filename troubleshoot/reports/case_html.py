@@ -17,7 +17,7 @@ _PAGE = """\
 <meta charset="utf-8">
 <title>Case {{ r.case }}</title>
 <style>
-body { font: 11pt/1.4 sans-serif; max-width: 60em; margin: 2em auto; padding: 0 1em; }
+body { font: 11pt/1.4 sans-serif; color: #111; background: #fff; max-width: 60em; margin: 2em auto; padding: 0 1em; }
 table { border-collapse: collapse; width: 100%; }
 th, td { border: 1px solid; padding: .25em .5em; text-align: left; vertical-align: top; }
 dt { font-weight: bold; }
@@ -35,13 +35,12 @@ tr, dd { page-break-inside: avoid; }
 <dt>Cause</dt><dd>{{ r.cause | join("; ") }}</dd>
 <dt>Correction</dt>
 {% for one in r.correction -%}
-<dd>{{ one.title }}: {{ one.do | join(" ") }} ({{ "%.0f" | format(one.minutes) }} minutes,
-parts {{ "%.4g" | format(one.parts) }})<br>Retest: {{ one.retest }}.
+<dd>{{ one.title }}: {{ one.done }} ({{ one.cost }})<br>Retest: {{ one.retest }}.
 {%- if one.proof %} What proves it: {{ one.proof }}{% endif %}</dd>
 {% else -%}
 <dd>none yet</dd>
 {% endfor -%}
-<dt>State</dt><dd>{{ r.state }} {{ "%.0f" | format(r.minutes) }} minutes; parts {{ "%.4g" | format(r.parts) }}.</dd>
+<dt>State</dt><dd>{{ r.state }} {{ "%.0f" | format(r.minutes) }} minutes; parts {{ r.parts }}.</dd>
 {% if r.doubt %}<dt>Doubt</dt><dd>{{ r.doubt }}</dd>{% endif %}
 </dl>
 {% macro items(title, found) %}{% if found %}<h2>{{ title }}</h2>

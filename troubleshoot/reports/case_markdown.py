@@ -33,7 +33,7 @@ def _lines(report: CaseReport) -> Iterator[str]:
     yield ""
     yield from _correction(report)
     yield ""
-    yield f"**State:** {escaped(report.state)} {report.minutes:.0f} minutes; parts {report.parts:.4g}."
+    yield f"**State:** {escaped(report.state)} {report.minutes:.0f} minutes; parts {escaped(report.parts)}."
     if report.doubt:
         yield ""
         yield f"**Doubt:** {escaped(report.doubt)}"
@@ -51,8 +51,7 @@ def _correction(report: CaseReport) -> Iterator[str]:
     if not report.correction:
         yield "**Correction:** none yet"
     for one in report.correction:
-        words = f"{one.title}: {' '.join(one.do)}"
-        yield f"**Correction:** {escaped(words)} ({one.minutes:.0f} minutes, parts {one.parts:.4g})"
+        yield f"**Correction:** {escaped(f'{one.title}: {one.done} ({one.cost})')}"
         yield ""
         yield f"- Retest: {escaped(one.retest)}. {escaped(wanted(one.proof))}"
         yield ""

@@ -12,7 +12,15 @@ from troubleshoot.calculations.units import System, show_quantity
 from troubleshoot.case.cache import reading_context
 from troubleshoot.case.case import Case
 from troubleshoot.case.cautioning import caution_shown
-from troubleshoot.case.events import CautionAcknowledged, Note, ReadingTaken, RecordingKept, RepairMade, Retested
+from troubleshoot.case.events import (
+    CautionAcknowledged,
+    Fitted,
+    Note,
+    ReadingTaken,
+    RecordingKept,
+    RepairMade,
+    Retested,
+)
 from troubleshoot.case.folding import Done
 from troubleshoot.case.history import history
 from troubleshoot.case.recorded import COMPARED, shown_in_picture
@@ -21,7 +29,7 @@ from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.view import CaseView, MomentShown
 from troubleshoot.knowledge.answers import in_shown_unit, limits_in_words, shown_unit_of, spread_in_shown_unit
 from troubleshoot.knowledge.bands import BandLimit
-from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_unit, car_value
+from troubleshoot.knowledge.car import CAR_FIELDS, WHOSE, Car, car_unit, car_value
 from troubleshoot.knowledge.model import Check
 from troubleshoot.reports.case_pictures import Ruler
 
@@ -86,6 +94,19 @@ class CorrectionLine:
     parts: float
     proof: str
     retest: str
+    fitted: Fitted
+
+    @property
+    def done(self) -> str:
+        """What was fitted or done, as it was said; where nothing was, what there is to do."""
+        part = f"part {self.fitted.part}" if self.fitted.part else ""
+        return ", ".join(one for one in (self.fitted.words, part) if one) or " ".join(self.do)
+
+    @property
+    def cost(self) -> str:
+        """Its minutes, the money for parts, and who did it."""
+        by = f", by {self.fitted.by}" if self.fitted.by else ""
+        return f"{self.minutes:.0f} minutes, parts {money(self.parts, self.fitted.currency)}{by}"
 
 
 @dataclass(frozen=True)
@@ -112,7 +133,7 @@ class CaseReport:
     notices: tuple[str, ...]
     doubt: str
     minutes: float
-    parts: float
+    parts: str
     trees: str
     charts: tuple[Chart, ...] = ()
     """Pictures of the recordings that readings were taken from."""
@@ -121,6 +142,11 @@ class CaseReport:
     course: tuple[MomentShown, ...] = ()
     """How the probability of the cause found, or of the first one, went."""
     course_of: str = ""
+
+    @property
+    def whose(self) -> tuple[tuple[str, str], ...]:
+        """Owner, plate and mileage, where they were entered."""
+        return tuple(fact for fact in self.car_facts if fact[0] in WHOSE)
 
 
 def report_of(case: Case) -> CaseReport:
@@ -157,7 +183,7 @@ def report_of(case: Case) -> CaseReport:
         notices=view.notices,
         doubt=view.doubt,
         minutes=view.minutes,
-        parts=sum(one.event.parts for one in done if isinstance(one.event, RepairMade)),
+        parts=_all_parts([one.event for one in done if isinstance(one.event, RepairMade)]),
         trees=case.catalogue.version,
         charts=_charts(case, done),
         compared=tuple(
@@ -168,6 +194,23 @@ def report_of(case: Case) -> CaseReport:
         course=history(seen, case.catalogue, _leading(view)),
         course_of=_title(case, _leading(view)) if _leading(view) else "",
     )
+
+
+def money(amount: float, currency: str) -> str:
+    """Return money with its name, where it was said.
+
+    >>> money(40.0, "EUR"), money(12.5, "")
+    ('40 EUR', '12.5')
+    """
+    return f"{amount:.4g} {currency}".strip()
+
+
+def _all_parts(repairs: Sequence[RepairMade]) -> str:
+    """Return the money for all parts, each currency by itself."""
+    spent: dict[str, float] = {}
+    for one in repairs:
+        spent[one.said.currency] = spent.get(one.said.currency, 0.0) + one.parts
+    return " and ".join(money(amount, name) for name, amount in spent.items()) or "0"
 
 
 def _leading(view: CaseView) -> str:
@@ -249,6 +292,7 @@ def _correction(case: Case, done: tuple[Done, ...]) -> tuple[CorrectionLine, ...
                 one.event.parts,
                 known.proof.words if known else "",
                 retest,
+                one.event.said,
             )
         )
     return tuple(lines)

@@ -27,7 +27,7 @@ def _lines(report: CaseReport) -> Iterator[str]:
         yield from _wrap(cause, "CAUSE       " if not number else " " * 12)
     yield from _correction(report)
     yield from _wrap(report.state, "STATE       ")
-    yield f"TIME        {report.minutes:.0f} minutes; parts {report.parts:.4g}"
+    yield f"TIME        {report.minutes:.0f} minutes; parts {report.parts}"
     if report.doubt:
         yield from _wrap(report.doubt, "DOUBT       ")
     yield from _section("To put right", (f"- {one}" for one in report.to_put_right))
@@ -61,7 +61,7 @@ def _correction(report: CaseReport) -> Iterator[str]:
     if not report.correction:
         yield "CORRECTION  none yet"
     for number, one in enumerate(report.correction):
-        words = f"{one.title}: {' '.join(one.do)} ({one.minutes:.0f} minutes, parts {one.parts:.4g})"
+        words = f"{one.title}: {one.done} ({one.cost})"
         yield from _wrap(words, "CORRECTION  " if not number else " " * 12)
         yield from _wrap(f"Retest: {one.retest}. {wanted(one.proof)}", " " * 12)
 

@@ -165,8 +165,9 @@ ACTIONS: tuple[Action, ...] = (
     Action("back", "escape", "back", "why", "Back to the check", True),
     # report and other pages to read
     Action("write", "w", "text file", "report", "Write the report to a text file", True),
-    Action("web_page", "h", "page to print", "report", "Write it as a page to open in a browser and print", True),
-    Action("markdown", "m", "Markdown", "report", "Write it as Markdown", True),
+    Action("web_page", "h", "workshop page", "report", "Write it as a page to open in a browser and print", True),
+    Action("customer", "c", "customer page", "report", "Write a page for the customer, in plain words, to print", True),
+    Action("markdown", "m", "Markdown", "report", "Write it as Markdown"),
     Action("back", "escape", "back", "report", "One step back", True),
     # pages to read: the end of practice, a drill that was set or checked, a card
     Action("back", "escape", "back", "page", "One step back", True),

@@ -189,10 +189,10 @@ def open_repair(session: CaseScreen, cause: str) -> None:
     def made(spent: object) -> None:
         if isinstance(spent, tuple):
             with session.changing("Repair noted. Now test again."):
-                session.case.repair(cause, minutes=spent[0], parts=spent[1])
+                session.case.repair(cause, *spent)
 
     known = session.case.catalogue.causes[cause]
-    session.app.push_screen(repair_form(known.title, known.repair.minutes, known.repair.parts), made)
+    session.app.push_screen(repair_form(known, session.workspace.settings), made)
 
 
 def open_note(session: CaseScreen) -> None:

@@ -22,6 +22,9 @@ class ScreenSettings(Struct, frozen=True, kw_only=True, rename="kebab"):
     theme: Literal["dark", "bright-sun", "high-contrast"] = "dark"
     animations: bool = False
     learn: bool = True
+    currency: Annotated[str, Meta(max_length=12)] = ""
+    name: Annotated[str, Meta(max_length=60)] = ""
+    """Who works here, for the trail and the reports."""
     money_per_minute: Annotated[float, Meta(ge=0, le=100)] = 1.0
 
 

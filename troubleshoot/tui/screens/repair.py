@@ -2,19 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from troubleshoot.calculations.units import read_quantity, show_number
+from troubleshoot.case.events import Fitted
+from troubleshoot.knowledge.model import Cause
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.form_screen import FormScreen, System
+from troubleshoot.tui.settings import ScreenSettings
 from troubleshoot.tui.widgets.form import FormField
 
+AS_DESCRIBED, OTHERWISE = "as described", "in my own words below"
 
-def repair_form(title: str, minutes: float, parts: float) -> FormScreen:
-    """Return the form of a repair: minutes and parts money, as usual unless another figure is typed."""
+
+def ways_of(do: Sequence[str]) -> tuple[str, ...]:
+    """Return the ways to put something right where its steps offer a choice; none where they do not.
+
+    >>> ways_of(["Fit points with the specified tension, or a pickup without an arm.", "Set the dwell."])
+    ('Fit points with the specified tension', 'a pickup without an arm')
+    """
+    for step in do:
+        first, found, rest = step.partition(", or ")
+        if found:
+            return first.split(". ")[-1], rest.split(". ")[0].rstrip(".")
+    for place, step in enumerate(do[1:], start=1):
+        if step.startswith("Or "):
+            return do[place - 1].rstrip("."), step.removeprefix("Or ").rstrip(".")
+    return ()
+
+
+def repair_form(cause: Cause, settings: ScreenSettings) -> FormScreen:
+    """Return the form of a repair: what was fitted, chosen or typed, and the minutes and money, as usual or typed.
+
+    It reads as minutes, parts and what was fitted.
+    """
+    minutes, parts = cause.repair.minutes, cause.repair.parts
+    ways = ways_of(cause.repair.do)
+    chosen = [FormField("way", "What was done", AS_DESCRIBED, choices=(AS_DESCRIBED, *ways, OTHERWISE))] if ways else []
     fields = [
+        *chosen,
+        FormField("words", "In your own words", "", "may stay empty"),
+        FormField("part", "Part number", "", "may stay empty"),
         FormField("minutes", "Minutes it took", show_number(minutes), "as usual"),
-        FormField("parts", "Parts, in your money", show_number(parts), "as usual"),
+        FormField("parts", f"Parts, in {settings.currency or 'your money'}", show_number(parts), "as usual"),
     ]
 
     def reads(changed: Mapping[str, str], _: System) -> tuple[object, Mapping[str, str]]:
@@ -27,10 +57,17 @@ def repair_form(title: str, minutes: float, parts: float) -> FormScreen:
                 )
             except TroubleshootError as refused:
                 wrong[name] = str(refused)
-        return (spent.get("minutes"), spent.get("parts")), wrong
+        way = changed.get("way", AS_DESCRIBED)
+        words = [way if way in ways else "", changed.get("words", "").strip()]
+        fitted = Fitted(
+            words="; ".join(one for one in words if one), part=changed.get("part", ""),
+            by=settings.name, currency=settings.currency,
+        )  # fmt: skip
+        said = None if fitted == Fitted() else fitted
+        return (spent.get("minutes"), spent.get("parts"), said), wrong
 
     return FormScreen(
-        f"Repair made: {title}", "Enter notes the repair; then the car is tested again.", lambda _: fields, reads
+        f"Repair made: {cause.title}", "Enter notes the repair; then the car is tested again.", lambda _: fields, reads
     )
 
 

@@ -42,7 +42,7 @@ class ReportScreen(Screen[None]):
     def on_mount(self) -> None:
         """Let arrows and page keys scroll."""
         self.query_one("#page").focus()
-        tell(self, f"Files are written to {self.folder}")
+        tell(self, f"w, h or c writes a file into {self.folder}")
 
     def action_write(self) -> None:
         """Write the report as text."""
@@ -60,9 +60,15 @@ class ReportScreen(Screen[None]):
 
         self.write(as_html, "html")
 
-    def write(self, form: Callable[[CaseReport], str], ending: str) -> None:
+    def action_customer(self) -> None:
+        """Write the page for the customer."""
+        from troubleshoot.reports.customer_page import customer_page
+
+        self.write(customer_page, "html", "-customer")
+
+    def write(self, form: Callable[[CaseReport], str], ending: str, more: str = "") -> None:
         """Write the report in one form into the folder."""
-        file = self.folder / f"{self.stem}.{ending}"
+        file = self.folder / f"{self.stem}{more}.{ending}"
         try:
             write_whole(file, form(self.report))
         except OSError as refused:

@@ -13,7 +13,9 @@ from troubleshoot.tui.settings import ScreenSettings
 from troubleshoot.tui.themes import THEMES
 from troubleshoot.tui.widgets.form import FormField
 
-UNITS = {"US (psi, °F, inches)": "us", "metric (kPa, °C, mm)": "metric"}
+UNITS = {"US (psi, °F, inches)": "us", "metric (bar, °C, mm)": "metric"}
+LONGEST = {"currency": 12, "name": 60}
+"""Characters of what is typed here."""
 YES_NO = {"yes": True, "no": False}
 COLOURS = {words: theme.name for theme, words in THEMES}
 
@@ -38,10 +40,15 @@ def settings_screen(settings: ScreenSettings) -> FormScreen:
             show_number(settings.money_per_minute),
             "0 to 100; 0 for a hobby",
         )
-        return [*shown, rate]
+        typed = [
+            FormField("currency", "What your money is called, for reports", settings.currency, "such as USD or EUR"),
+            FormField("name", "Who works here, for reports", settings.name, "may stay empty"),
+        ]
+        return [*shown, rate, *typed]
 
     def reads(changed: Mapping[str, str], _: System) -> tuple[object, Mapping[str, str]]:
         chosen = {name: options[changed[name]] for name, (_words, options) in choices.items() if name in changed}
+        chosen |= {name: changed[name].strip()[: LONGEST[name]] for name in LONGEST if name in changed}
         if "money" in changed:
             try:
                 worth = read_quantity(changed["money"], "count").value

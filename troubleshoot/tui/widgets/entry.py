@@ -10,30 +10,26 @@ from textual.widget import Widget
 
 from troubleshoot.tui.plain import beside, literal, plain
 
-BEGINS = frozenset("0123456789.,+-~≈")
-"""A first key of these begins a quantity; any other first key is a command."""
+BEGINS = frozenset("0123456789.,+-~≈ ")
+"""A first key of these begins an answer; any other first key is a command. Space lets words begin it."""
 LONGEST = 60
 
 
 def continues(text: str, character: str) -> bool:
-    """Return whether a key belongs to the quantity being typed: `38 psi`, `-3,1`, `1/2 turn`, `45 ± 1`.
+    """Return whether a key belongs to the answer being typed: `38 psi`, `-3,1`, `45 ± 1`, `~40`, ` about 40`.
 
-    A letter counts only after a digit, so that a lone letter is always a command.
+    While the entry is empty a letter is a command; once something stands there, every letter belongs to it.
     """
     if not character.isprintable() or len(text) >= LONGEST:
         return False
-    if not text:
-        return character in BEGINS
-    if character in BEGINS or character in "/ ±":
-        return True
-    return any(one.isdigit() for one in text)
+    return bool(text) or character in BEGINS
 
 
 class Entry(Widget, can_focus=True):
     """One line for a quantity; speaks by `Changed` after each key, leaves Enter and Esc to the screen."""
 
     DEFAULT_CSS = "Entry { height: 1; }"
-    HELP = "Type what you read, such as 38 or 38 psi or 2.6 bar. Enter takes it."
+    HELP = "Type what you read: 38, 38 psi, ~38, 36-40; Space first for words: about 38. Enter takes it."
 
     text: reactive[str] = reactive("")
     """What has been typed."""
