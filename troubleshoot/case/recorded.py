@@ -63,22 +63,23 @@ def pictures(case: Case, recorded: Recorded) -> tuple[Chart, ...]:
     return tuple(one.in_system(case.settings.units) for one in charts)
 
 
-def take_recorded(case: Case, recorded: Recorded, checks: Collection[str]) -> int:
-    """Keep a recording with the case and take the readings named by their checks; return how many were taken."""
+def take_recorded(case: Case, recorded: Recorded, checks: Collection[str], kept: bool = True) -> int:
+    """Take the readings named by their checks, the recording kept with the case; return how many were taken."""
     chosen = [one for one in offered(case, recorded) if one.check in checks]
     if not chosen:
         raise TroubleshootError("No reading was chosen, so nothing is kept.", "Choose at least one reading.")
-    case.keep_recording(
-        RecordingKept(
-            kind=recorded.kind,
-            file=recorded.file,
-            sha256=recorded.sha256,
-            words=recorded.words,
-            points=dict(recorded.points),
-            units=dict(recorded.units),
-            marks=recorded.marks,
+    if kept:
+        case.keep_recording(
+            RecordingKept(
+                kind=recorded.kind,
+                file=recorded.file,
+                sha256=recorded.sha256,
+                words=recorded.words,
+                points=dict(recorded.points),
+                units=dict(recorded.units),
+                marks=recorded.marks,
+            )
         )
-    )
     for one in chosen:
         source = RecordingSource(
             kind=recorded.kind,

@@ -15,10 +15,10 @@ from __future__ import annotations
 import hashlib
 import zlib
 from pathlib import Path
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
-from msgspec import Struct, field
+from msgspec import UNSET, Struct, UnsetType, field
 
 from troubleshoot.file_reading import TooLong, read_at_most
 from troubleshoot.knowledge.car import Car, car_from
@@ -34,6 +34,18 @@ Ranking = Literal["hidden", "asked", "shown"]
 
 class DrillRefused(TroubleshootError):
     """The file is no drill, or not one that can be used here."""
+
+
+class HandedFile(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_fields=True):
+    """A file that the bench hands out: what it is, the checks it answers, and its bytes (zlib, then base64)."""
+
+    what: str
+    checks: tuple[str, ...]
+    content: str
+
+
+FileName = Annotated[str, msgspec.Meta(pattern=r"^[a-z0-9][a-z0-9-]{0,40}\.(csv|wav)$")]
+"""What a file that is handed out may be called: no folder, nothing hidden."""
 
 
 class Drill(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_fields=True):
@@ -53,6 +65,8 @@ class Drill(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_fi
     judge: bool = True
     trees: str
     readings: dict[str, str | None]
+    handed: dict[FileName, HandedFile] | UnsetType = UNSET
+    """Files handed out as the answer of checks; left out where there are none, as in earlier drills."""
     seal: str = field(default="")
 
     @property

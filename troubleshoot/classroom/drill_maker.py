@@ -14,6 +14,7 @@ from troubleshoot.bench.fault_causes import CAUSE_FAULTS
 from troubleshoot.bench.virtual_bench import BenchCar, CarJob, compute_cars, reading_texts, reported_by
 from troubleshoot.case.answering import refuse_unknown_concerns, refuse_unknown_tools
 from troubleshoot.classroom.drill_file import Drill, Ranking, sealed
+from troubleshoot.classroom.handed_files import FileKind, files_for
 from troubleshoot.classroom.key_file import FaultSet, Key
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
@@ -50,6 +51,8 @@ class DrillPlan(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknow
     hints: tuple[str, ...] = ()
     ranking: Ranking = "hidden"
     judge: bool = True
+    files: tuple[FileKind, ...] = ()
+    """Kinds of files that the bench hands out instead of telling the number."""
     seed: str | int = ""
 
 
@@ -155,7 +158,17 @@ def made_drill(plan: DrillPlan, car: BenchCar, catalogue: Catalogue) -> MadeDril
     )
     job = car.job
     key = Key(drill=sealed(drill), engine=job.engine, ignition=job.ignition, faults=faults, seed=str(job.seed))
-    return MadeDrill(key.drill, key, car)
+    return with_files(MadeDrill(key.drill, key, car), plan.files, catalogue)
+
+
+def with_files(made: MadeDrill, kinds: Sequence[FileKind], catalogue: Catalogue) -> MadeDrill:
+    """Return a drill whose bench hands out files of these kinds too, sealed anew."""
+    if not kinds:
+        return made
+    job, answered = made.car.job, [name for name, read in made.drill.readings.items() if read is not None]
+    handed = files_for(job, job.faults, made.car.readings[job.faults], kinds, answered, catalogue)
+    drill = sealed(msgspec.structs.replace(made.drill, handed=handed or msgspec.UNSET, seal=""))
+    return MadeDrill(drill, msgspec.structs.replace(made.key, drill=drill), made.car)
 
 
 def told(concerns: Sequence[str], catalogue: Catalogue) -> str:

@@ -28,7 +28,7 @@ from troubleshoot.classroom.drill_maker import (
 from troubleshoot.classroom.hinting import with_hints
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.ready_cars import ReadyCars, car_bytes, kept_car
-from troubleshoot.classroom.sitting import Practice, Sitting, begin, take_up
+from troubleshoot.classroom.sitting import HandingBench, Practice, Sitting, begin, take_up
 from troubleshoot.classroom.solvability import DrillUnsolved, solve_quickly, with_best
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
@@ -78,8 +78,8 @@ class PracticeRefused(TroubleshootError):
 
 
 def draw_practice(
-    seed: int, concern: str | None, level: int, car: str | None, ranking: Ranking, catalogue: Catalogue
-) -> MadeDrill:
+    seed: int, concern: str | None, level: int, car: str | None, ranking: Ranking, catalogue: Catalogue,
+) -> MadeDrill:  # fmt: skip
     """Return a drawn car with its key; PracticeRefused when no fault of this level shows the concern."""
     if level not in LEVELS:
         raise PracticeRefused(f"There is no level {level}.", f"Use one of {', '.join(map(str, LEVELS))}.")
@@ -202,7 +202,8 @@ def practice_file(casebook: Path, case_id: str) -> Path | None:
 
 def practice_trace(sitting: Sitting, key: Key, scenario: str) -> Trace:
     """Return a recorded run of the car in its present state."""
-    left = sitting.practice.car.after(sitting.named) if isinstance(sitting.practice, VirtualBench) else key.job.faults
+    bench = sitting.practice.told if isinstance(sitting.practice, HandingBench) else sitting.practice
+    left = bench.car.after(sitting.named) if isinstance(bench, VirtualBench) else key.job.faults
     return trace(key.engine, key.ignition, left, scenario, key.job.seed)
 
 

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
+from typing import Literal
 
 from troubleshoot.bench.answering import can_answer
+from troubleshoot.bench.patients import FaultsPresent
 from troubleshoot.bench.virtual_bench import VirtualBench
 from troubleshoot.case.answering import known_check
 from troubleshoot.case.case import Case, Clock, open_case, resume_case
 from troubleshoot.case.errors import NotNow
-from troubleshoot.case.events import Event, Measured, ReadingTaken, Seated
+from troubleshoot.case.events import CheckChosen, Event, Measured, ReadingTaken, Seated
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.case.view import CauseShown, OtherCheck
 from troubleshoot.casebook.store import Casebook, CaseRow
-from troubleshoot.classroom.drill_file import Drill, DrillRefused
+from troubleshoot.classroom.drill_file import Drill, DrillRefused, HandedFile
 from troubleshoot.classroom.drill_rules import DrillBench, DrillRules, PracticeBench, named
+from troubleshoot.classroom.handed_files import Handed, Handing, files_for
 from troubleshoot.classroom.sat_cases import sitting_of
 from troubleshoot.classroom.trainee_trail import judged_in
 from troubleshoot.knowledge.catalogue import Catalogue
@@ -39,6 +42,23 @@ class FileBench:
     def read(self, check_id: str) -> str | None:
         """Return what would be typed for a check; None when it cannot be measured."""
         return self._drill.readings.get(check_id)
+
+
+class HandingBench:
+    """A bench that hands out files for some checks: what is read in the file is the reading."""
+
+    def __init__(self, told: DrillBench, handing: Handing) -> None:
+        self.told, self.handing = told, handing
+
+    def read(self, check_id: str) -> str | None:
+        """Return what would be typed for a check, read in its file where one is handed out."""
+        told = self.told.read(check_id)
+        return told if told is None else self.handing.text(check_id) or told
+
+    def retest(self) -> Literal["gone", "partly", "still"]:
+        """Return what a retest shows; only where repairs can be tried."""
+        assert isinstance(self.told, VirtualBench)
+        return self.told.retest()
 
 
 @dataclass(frozen=True)
@@ -106,7 +126,19 @@ class Sitting:
     def checks(self, appraised: bool = True) -> tuple[OtherCheck, ...]:
         """Return the checks that can be done and measured now."""
         found, bench = self.case.other_checks(appraised), self.rules.bench
-        return tuple(one for one in found if one.available and bench.read(one.id) is not None)
+        told = bench.told if isinstance(bench, HandingBench) else bench
+        return tuple(one for one in found if one.available and told.read(one.id) is not None)
+
+    def handed(self, check_id: str) -> Handed | None:
+        """Return the file that the bench hands out for a check; None where it tells the reading."""
+        bench = self.rules.bench
+        return bench.handing.handed(check_id) if isinstance(bench, HandingBench) else None
+
+    def handed_out(self) -> dict[str, Handed]:
+        """Return the files handed out so far, by name: those of the checks chosen."""
+        chosen = [one.check for one in self.case.events if isinstance(one, CheckChosen)]
+        found = [self.handed(one) for one in dict.fromkeys(chosen)]
+        return {one.name: one for one in found if one is not None}
 
     def candidates(self) -> tuple[CauseShown, ...]:
         """Return every cause that could be named for this car, by title, with no hint of how likely it is."""
@@ -135,6 +167,24 @@ class Sitting:
         self.case.repair(cause_id)
         if self.practice is not None:
             self.case.retest(self.practice.retest())
+
+
+def practised_files(bench: VirtualBench, drill: Drill, catalogue: Catalogue) -> Callable[[], Mapping[str, HandedFile]]:
+    """Return what makes the files of a practised car in the state that its repairs have left."""
+    handed = drill.handed if isinstance(drill.handed, dict) else {}
+    whats = {one.what for one in handed.values()}
+    kinds = {one if one in ("log", "sound") else "capture" for one in whats}
+    job = bench.car.job
+    made: dict[FaultsPresent, Mapping[str, HandedFile]] = {job.faults: handed}
+
+    def now() -> Mapping[str, HandedFile]:
+        left = bench.car.after(bench.repaired())
+        if left not in made:
+            answered = [name for name, read in drill.readings.items() if read is not None]
+            made[left] = files_for(job, left, bench.car.readings[left], kinds, answered, catalogue)
+        return made[left]
+
+    return now
 
 
 Practice = Callable[[Callable[[], tuple[str, ...]]], VirtualBench]
@@ -172,8 +222,15 @@ def _not_to_be_had(drill: Drill, practised: bool) -> dict[str, str]:
 
 
 def _under_rules(case: Case, drill: Drill, practice: Practice | None) -> Sitting:
-    tried = practice(lambda: named(case.events)) if practice is not None else None
+    tried: VirtualBench | HandingBench | None = None
+    if practice is not None:
+        tried = practice(lambda: named(case.events))
     bench: DrillBench = tried if tried is not None else FileBench(drill)
+    if isinstance(drill.handed, dict):
+        handed = drill.handed
+        now = practised_files(tried, drill, case.catalogue) if isinstance(tried, VirtualBench) else lambda: handed
+        made = HandingBench(bench, Handing(now, case.catalogue, drill.known_car.cylinders))
+        bench, tried = made, made if tried is not None else None
     rules = DrillRules(drill, case.catalogue, bench, tried)
     case.rules, case.bench = rules, bench
     return Sitting(case, rules)

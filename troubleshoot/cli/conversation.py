@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from troubleshoot.case.events import ReadingTaken
@@ -96,9 +97,14 @@ def _one_step(here: Talk) -> None:
         output.data()
     if due != "choose":
         lines(list(_step_lines(view)))
+    file = _handed_out(here.sat) if due == "read" and here.sat is not None else ""
     while case.view() == view:
         try:
-            if due == "read":
+            if file:
+                asked = f"Read it (log, sound or capture {file}; all behind it takes the readings), or skip ID WHY:"
+                if _answered(here, due, ask(asked)):
+                    return
+            elif due == "read":
                 _read_from_bench(here.sat)
             elif _answered(here, due, ask(_prompt(view, due))):
                 return
@@ -202,6 +208,23 @@ def _choose(turn: Turn) -> bool:
         return False
     turn.case.choose(picked(turn.rest, [one.id for one in turn.checks()], "check"))
     return True
+
+
+def _handed_out(sitting: Sitting) -> str:
+    """Write the file that the bench hands out for the check chosen where one works; return its name, empty if none."""
+    handed = sitting.handed(sitting.chosen)
+    if handed is None:
+        return ""
+    from troubleshoot.classroom.handed_files import content_of
+
+    path = Path.cwd() / handed.name
+    if not path.exists():
+        try:
+            path.write_bytes(content_of(handed.file))
+        except OSError:
+            output.data(f"{handed.name} cannot be written here; it can be read all the same.")
+    lines(wrapped(f"The bench hands you {handed.name} ({handed.recorded.kind}).", "FILE: "))
+    return handed.name
 
 
 def _read_from_bench(sitting: Sitting | None) -> None:

@@ -211,7 +211,9 @@ def _name(turn: Turn) -> None:
 def _recording(turn: Turn) -> None:
     from troubleshoot.cli.recording_taking import take_or_show
 
-    take_or_show(turn.case, turn.word, turn.rest)
+    take_or_show(turn.case, turn.word, turn.rest, turn.sat.handed_out() if turn.sat is not None else None)
+    if turn.sat is not None:
+        judge_in_turn(turn.sat, turn.sat.unjudged)
 
 
 def _trace(turn: Turn) -> None:
@@ -293,7 +295,7 @@ COMMANDS = (
     Command(
         ("log", "sound", "capture"), _recording, "log FILE",
         "readings from a log; sound FILE from a sound; capture FILE PROBE from a capture. Then, to take them, again"
-        " with their numbers behind it, or all: log FILE 1 3", _CAR,
+        " with their numbers behind it, or all: log FILE 1 3", _ALL,
     ),
     Command(("report",), _report, "report", "the record so far", _CAR),
     Command(("close",), _close, "close", "close the case as it is", _CAR),

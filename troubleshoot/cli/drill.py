@@ -53,6 +53,9 @@ def new(
     money: Annotated[float | None, typer.Option(help="Parts money allowed.")] = None,
     hint: Annotated[list[str] | None, typer.Option(help="A hint the trainee may ask for.")] = None,
     ranking: Annotated[Literal["hidden", "asked", "shown"] | None, typer.Option(help="The ranking of causes.")] = None,
+    files: Annotated[
+        list[str] | None, typer.Option("--file", help="Hand out files to read: log, sound or capture.")
+    ] = None,
     judge: Annotated[bool | None, typer.Option(help="Let the trainee judge each number.")] = None,
     unproved: Annotated[bool, typer.Option("--unproved", help="Write it though no policy solves it.")] = False,
     seed: Annotated[
@@ -64,10 +67,13 @@ def new(
 
     NAME.drill.json is for the trainees, NAME.key.json for the trainer alone.
     """
+    from troubleshoot.classroom.handed_files import file_kinds
+
     given = {
         "car": car, "title": title, "story": words, "minutes": minutes, "money": money, "ranking": ranking,
         "judge": judge, "faults": _severities(fault), "any-of": _severities(any_of), "concerns": concern or None,
         "tools-missing": without or None, "hints": hint or None,
+        "files": file_kinds(files) if files else None,
     }  # fmt: skip
     wanted = {name: value for name, value in given.items() if value is not None}
     drill_marking.set_drill(global_options(context), story, to, wanted, unproved, seed, variants)

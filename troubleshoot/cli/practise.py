@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -28,6 +28,9 @@ def practise(
     ranking: Annotated[
         Literal["hidden", "asked", "shown"], typer.Option(help="The ranking: hidden, shown when asked for, or shown.")
     ] = "asked",
+    files: Annotated[
+        list[str] | None, typer.Option("--file", help="Hand out files to read: log, sound or capture.")
+    ] = None,
     case: Annotated[str | None, typer.Option(help="Go on with this practice.")] = None,
     screens: Annotated[bool | None, typer.Option(help="With screens; left out: where they can be drawn.")] = None,
     seed: Annotated[int | None, typer.Option(help="Draw the same car again.", min=0)] = None,
@@ -41,13 +44,16 @@ def practise(
     if record:
         _show_record(wanted)
         raise typer.Exit(output.DONE)
-    raise typer.Exit(_practise(wanted, concern, level, car, ranking, case, screens, seed))
+    raise typer.Exit(_practise(wanted, concern, level, car, ranking, case, screens, seed, files or ()))
 
 
 def _practise(
     wanted: GlobalOptions, concern: str | None, level: int, car: str | None,
     ranking: Literal["hidden", "asked", "shown"], case: str | None, screens: bool | None, seed: int | None,
+    files: Sequence[str],
 ) -> int:  # fmt: skip
+    from troubleshoot.classroom.drill_maker import with_files
+    from troubleshoot.classroom.handed_files import file_kinds
     from troubleshoot.classroom.practising import PRACTICE_BITS, begin_practice, draw_practice, go_on
     from troubleshoot.classroom.preparing import FOLDER
     from troubleshoot.classroom.ready_cars import ReadyCars
@@ -63,6 +69,7 @@ def _practise(
                 made = ready.take(level, concern, ranking) if seed is None and car is None else None
                 drawn = seed if seed is not None else secrets.randbits(PRACTICE_BITS)
                 made = made or draw_practice(drawn, concern, level, car, ranking, catalogue)
+                made = with_files(made, file_kinds(files), catalogue)
                 key = made.key
                 sitting = begin_practice(book, catalogue, wanted.clock, made, wanted.settings())
         if wanted.drill_screens and (screens if screens is not None else screens_possible()):

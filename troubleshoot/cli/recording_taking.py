@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from troubleshoot.case.case import Case
 from troubleshoot.case.recorded import offered, pictures, take_recorded, text_of
@@ -12,6 +14,10 @@ from troubleshoot.cli.case_setup import lines
 from troubleshoot.cli.plain_lines import ranking_lines, wrapped
 from troubleshoot.problems import TroubleshootError
 
+if TYPE_CHECKING:
+    from troubleshoot.classroom.handed_files import Handed
+    from troubleshoot.recordings.recorded import Recorded
+
 WIDTH, HEIGHT = 76, 12
 HOW = (
     "As in: log pull.csv, or: sound idle.wav, or: capture coil.csv coil; then the same with 1 3 or all behind it. "
@@ -19,18 +25,20 @@ HOW = (
 )
 
 
-def take_or_show(case: Case, word: str, rest: str) -> None:
-    """Show the readings of a file, or take those named by number."""
+def take_or_show(case: Case, word: str, rest: str, handed: Mapping[str, Handed] | None = None) -> None:
+    """Show the readings of a file, or take those named by number; at a drill only the files handed out are read."""
     from troubleshoot.calculations.units import read_quantity
     from troubleshoot.recordings.dialect import RecordingRefused
     from troubleshoot.recordings.picks import read_picks
     from troubleshoot.recordings.reading_files import Asked, read_recording
-    from troubleshoot.reports.plots import text_plot
 
     try:
         words = shlex.split(rest)
     except ValueError:
         words = rest.split()
+    if handed is not None:
+        _take_handed(case, word, words, handed)
+        return
     needed = 2 if word == "capture" else 1
     if len(words) < needed:
         raise TroubleshootError("Name the file of the recording.", HOW)
@@ -51,11 +59,28 @@ def take_or_show(case: Case, word: str, rest: str) -> None:
     except RecordingRefused as refused:
         here = refused.sentence.replace("with --column ", "behind the file's name, ")
         raise RecordingRefused(here.replace("--full-scale", "full-scale=V behind it")) from None
+    _show_or_take(case, recorded, f"{word} {rest}", asked)
+
+
+def _take_handed(case: Case, word: str, words: Sequence[str], handed: Mapping[str, Handed]) -> None:
+    """Show or take the readings of a file that the bench has handed out."""
+    there = ", ".join(handed) or "none yet"
+    if not words or Path(words[0]).name not in handed:
+        raise TroubleshootError("That file was not handed out here.", f"Handed out: {there}.")
+    one = handed[Path(words[0]).name]
+    asked = [each for each in words[1:] if each == "all" or each.isdecimal()]
+    _show_or_take(case, one.recorded, f"{word} {words[0]}", asked, kept=False)
+
+
+def _show_or_take(case: Case, recorded: Recorded, said: str, asked: Sequence[str], kept: bool = True) -> None:
+    """Show the picture and the readings of a recording, or take those asked for."""
+    from troubleshoot.reports.plots import text_plot
+
     found = offered(case, recorded)
     if asked:
-        every = range(len(found)) if asked == ["all"] else [_place(one, len(found)) for one in asked]
+        every = range(len(found)) if "all" in asked else [_place(one, len(found)) for one in asked]
         chosen_checks = [found[place].check for place in every]
-        count = take_recorded(case, recorded, chosen_checks)
+        count = take_recorded(case, recorded, chosen_checks, kept)
         output.data(f"{count} reading{'s' if count != 1 else ''} taken from {recorded.file}.")
         lines(list(ranking_lines(case.view(), 3)))
         return
@@ -67,7 +92,7 @@ def take_or_show(case: Case, word: str, rest: str) -> None:
         ask = case.catalogue.checks[one.check].ask
         lines(wrapped(f"{ask}: {text_of(case, one)} ({one.stretch}; {one.method})", f"{number:>3}  "))
     output.data(
-        f"To take them: {word} {rest} all, or with their numbers." if found else "It gives no reading for these checks."
+        f"To take them: {said} all, or with their numbers." if found else "It gives no reading for these checks."
     )
 
 

@@ -7,7 +7,9 @@ from collections.abc import Callable, Sequence
 from textual.app import ComposeResult
 
 from troubleshoot.case.errors import NotNow
+from troubleshoot.case.recorded import take_recorded
 from troubleshoot.case.view import CaseView, CheckShown
+from troubleshoot.classroom.handed_files import Handed
 from troubleshoot.classroom.handing_in import finish
 from troubleshoot.classroom.sitting import Sitting, real_minutes
 from troubleshoot.problems import TroubleshootError
@@ -15,6 +17,7 @@ from troubleshoot.tui import session_dialogs as dialogs
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
+from troubleshoot.tui.screens.pictures import PictureScreen
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.widgets.answer import Answer
 from troubleshoot.tui.widgets.card import Card, headline, short_headline
@@ -65,7 +68,9 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
             self.query_one("#do", Words).show(turn_words(self.view, self.sitting))
             self.query_one(Card).scroll_home(animate=False)
         elif self.view.step.kind == "check" and not said:
-            tell(self, "Enter: the bench gives the reading.")
+            handed = self.sitting.handed(self.view.step.check.id) if self.view.step.check else None
+            gives = f"hands you {handed.name} to read" if handed else "gives the reading"
+            tell(self, f"Enter: the bench {gives}.")
 
     def action_take(self) -> None:
         """Let the bench answer the check, else do what is marked."""
@@ -87,6 +92,10 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
         if check is None or bench is None or self.view.step.kind != "check":
             tell(self, "Choose a check first: c lists them.")
             return
+        handed = self.sitting.handed(check.id)
+        if handed is not None:
+            self.read_file(handed)
+            return
         read = bench.read(check.id)
         if read is None:
             with self.changing("This cannot be measured here. Left out."):
@@ -102,6 +111,20 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
         self.show_case(said=f"Read: {shown}")
         if self.sitting.drill.judge and check.bands:
             self.ask_judgement(check.id, f"{check.ask}: {shown}", band_rows(check))
+
+    def read_file(self, handed: Handed) -> None:
+        """Show a file that the bench hands out, and take the readings marked in it."""
+        screen = PictureScreen(self.case, handed.recorded, (self.app.size.width, self.app.size.height))
+
+        def take(done: str | None) -> None:
+            if done is None:
+                return
+            with self.changing(f"Read from {handed.name}."):
+                take_recorded(self.case, handed.recorded, screen.marked, kept=False)
+            if self.sitting.unjudged:
+                self.ask_each(self.sitting.unjudged)
+
+        self.app.push_screen(screen, take)
 
     def on_mount(self) -> None:
         """Ask again for the judgements that were left open when the drill was last left."""

@@ -12,6 +12,7 @@ from textual.app import App
 
 from troubleshoot.classroom.drill_file import drill_text
 from troubleshoot.classroom.drill_maker import CARS, SEED_BITS, DrillPlan, MadeDrill, make_drills, possible_causes
+from troubleshoot.classroom.handed_files import FILE_KINDS
 from troubleshoot.classroom.key_file import key_text
 from troubleshoot.classroom.solvability import solve, with_best
 from troubleshoot.classroom.story import read_plan, starters
@@ -33,6 +34,9 @@ if TYPE_CHECKING:
 
 OWN, NONE = "own", "none"
 WORDS = "Whatever the class reads must say nothing of the cause. Up and Down go to other fields."
+
+NUMBERS, EVERY_FILE = "none", "all kinds"
+"""What the bench hands out: nothing but numbers, or every kind of file."""
 
 
 async def set_drill(home: HomeScreen) -> None:
@@ -114,8 +118,14 @@ def plan_form(name: str, plan: DrillPlan) -> FormScreen:
         FormField("money", "Parts money", _number(plan.money), "empty: no limit"),
         FormField("hint", "A hint", plan.hints[0] if plan.hints else "", "" if plan.hints else "none"),
         FormField("ranking", "Ranking", plan.ranking, choices=("hidden", "asked", "shown")),
+        FormField("files", "Files to read", _handed(plan), choices=(NUMBERS, *FILE_KINDS, EVERY_FILE)),
     ]
     return FormScreen("Set a drill", WORDS, lambda _: fields, lambda changed, _: read_form(name, plan, changed))
+
+
+def _handed(plan: DrillPlan) -> str:
+    """Return which files are handed out, as the form says it."""
+    return EVERY_FILE if len(plan.files) > 1 else plan.files[0] if plan.files else NUMBERS
 
 
 def _number(value: float | None) -> str:
@@ -145,6 +155,8 @@ def read_form(
     for field in ("title", "story", "ranking"):
         if field in changed:
             written[field] = changed[field].strip()
+    if (files := changed.get("files")) is not None:
+        written["files"] = list(FILE_KINDS) if files == EVERY_FILE else [one for one in FILE_KINDS if one == files]
     if "hint" in changed:
         written["hints"] = [changed["hint"].strip()] if changed["hint"].strip() else []
     if not written["title"]:

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from troubleshoot.classroom.debriefing import debrief_lines
 from troubleshoot.classroom.drill_file import Ranking
+from troubleshoot.classroom.drill_maker import with_files
+from troubleshoot.classroom.handed_files import FILE_KINDS, FileKind
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.practising import (
     LEVELS,
@@ -30,6 +32,7 @@ RANKINGS = (
     Row("asked", "Shown when I ask for it"),
     Row("hidden", "Hidden"),
     Row("shown", "Shown all the time"),
+    Row("files", "Shown when I ask; and logs, sounds and captures to read instead of numbers"),
 )
 ON_THE_BENCH = "Putting a car on the bench"
 
@@ -51,17 +54,24 @@ async def practise(home: HomeScreen) -> None:
             asked.pop()
         else:
             return
-    ranking: Ranking = next(one for one in ("hidden", "asked", "shown") if one == asked[2])
-    await _begin(home, None if asked[0] == "anything" else asked[0], int(asked[1]), ranking)
+    ranking: Ranking = next((one for one in ("hidden", "shown") if one == asked[2]), "asked")
+    files = FILE_KINDS if asked[2] == "files" else ()
+    await _begin(home, None if asked[0] == "anything" else asked[0], int(asked[1]), ranking, files)
 
 
-async def _begin(home: HomeScreen, concern: str | None, level: int, ranking: Ranking) -> None:
+async def _begin(
+    home: HomeScreen, concern: str | None, level: int, ranking: Ranking, files: tuple[FileKind, ...]
+) -> None:
     workspace = home.workspace
     catalogue = workspace.catalogue
     made = await wait_for(
         home.app, ON_THE_BENCH, "Computing the car, and a good path to its fault",
-        lambda _: workspace.ready_car(level, concern, ranking)
-        or draw_practice(workspace.draw(PRACTICE_BITS), concern, level, None, ranking, catalogue),
+        lambda _: with_files(
+            workspace.ready_car(level, concern, ranking)
+            or draw_practice(workspace.draw(PRACTICE_BITS), concern, level, None, ranking, catalogue),
+            files,
+            catalogue,
+        ),
     )  # fmt: skip
     workspace.prepare(level)
     if made is not None:
