@@ -241,7 +241,7 @@ def test_nobody_is_told_that_nothing_is_wrong_while_the_concern_is_there(shipped
         "pump-volts-running": "13.6 V", "charging-volts-held": "14.1 V", "controller-feed-drop": "0.1 V",
         "idle-speed": "754 rpm", "battery-drain": "30 mA", "preliminary-look": "nothing",
         "controller-cranking-volts": "10.8 V", "sensor-ground-drop": "20 mV", "injector-feed-drop": "0.1 V",
-        "connector-tug": "firm", "pump-volts-key-on": "12 V",
+        "connector-tug": "firm", "pump-volts-key-on": "12 V", "rpm-shown-error": "0 %",
     }  # fmt: skip
     case = read(shipped, "charging", good, "tarn-six-160-electronic")
     case.repair("key-on-wire-back-fed")

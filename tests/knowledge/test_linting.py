@@ -30,8 +30,23 @@ something-else:
 """
 
 
+HELD = (
+    "  normal: normal\n  against: {{check: {0}, ask: What is lost, reading: {{unit: {1}, plausible: [-90, 90], "
+    "uncertainty: 1}}, bands: [{{outcome: lost, to: -3}}, {{outcome: same}}], normal: same, basis: common practice, "
+    "moved-by: {2}}}"
+)
+"""What a check reads held against another one."""
+
+
 BAD = [
     # references
+    ("unknown-check", CHECKS, ("  normal: normal", HELD.format("presure", "psi", "{}"))),
+    ("against-other-units", CHECKS, ("  normal: normal", HELD.format("volts", "psi", "{}"))),
+    ("against-other-units", CHECKS, ("  normal: normal", HELD.format("pressure", "V", "{}"))),
+    ("against-in-a-circle", CHECKS, ("  normal: normal", HELD.format("pressure", "psi", "{}"))),
+    ("unknown-cause", CHECKS, ("  normal: normal", HELD.format("pressure", "psi", "{regulator-hihg: {lost: 0.5}}"))),
+    ("unknown-outcome", CHECKS, ("  normal: normal", HELD.format("pressure", "psi", "{regulator-high: {los: 0.5}}"))),
+    ("bad-frequency", CHECKS, ("  normal: normal", HELD.format("pressure", "psi", "{regulator-high: {lost: oft}}"))),
     ("unknown-cause", CONCERN, ("shows: {strainer-blocked", "shows: {strainer-bloked: often, strainer-blocked")),
     ("unknown-cause", CONCERN, ("repair: pump-volts-low", "repair: pump-volt-low")),
     ("unknown-cause", CHECKS, ("    regulator-high: {high", "    regulator-hihg: {high")),

@@ -10,6 +10,7 @@ from typing import Any, assert_never
 import msgspec
 
 from troubleshoot.calculations.units import Measured as Quantity
+from troubleshoot.case.comparing import with_comparisons
 from troubleshoot.case.events import (
     Answer,
     Aside,
@@ -338,7 +339,7 @@ def _evidence(
         else:
             others = {other: number for other, number in numbers.items() if other != name}
             made[one.index] = evidence_of(name, check, read, catalogue.causes, car, others, catalogue.checks)
-    return made
+    return with_comparisons(made, state, understood, catalogue, car)
 
 
 def _car(values: Mapping[str, Any] | None, notices: list[str]) -> Car:

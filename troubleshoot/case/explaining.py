@@ -10,6 +10,7 @@ from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.errors import UnknownCause, UnknownCheck
 from troubleshoot.case.proposing import TINY, available_checks, missing_for, propose, worths
 from troubleshoot.case.view import OtherCheck, WeightShown
+from troubleshoot.knowledge.against import against_checks
 from troubleshoot.knowledge.answers import id_words
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.findings import nearest
@@ -26,18 +27,19 @@ def why(seen: Assessment, catalogue: Catalogue, cause: str) -> tuple[WeightShown
     if seen.problem is None or cause not in {one.id for one in seen.problem.causes}:
         known = [one.id for one in seen.problem.causes] if seen.problem else []
         raise UnknownCause(f"There is no cause {cause[:60]} in this case{nearest(cause, known)}.", "Choose one listed.")
+    checks = {**catalogue.checks, **against_checks(catalogue.checks)}
     found = [
         WeightShown(
             one.check,
-            catalogue.checks[one.check].ask,
-            outcome_words(catalogue.checks[one.check], one.read_outcome),
-            outcome_words(catalogue.checks[one.check], one.expected_outcome),
+            checks[one.check].ask,
+            outcome_words(checks[one.check], one.read_outcome),
+            outcome_words(checks[one.check], one.expected_outcome),
             one.log_odds,
             one.words,
-            str(catalogue.checks[one.check].moved_by.get(cause, {}).get("why", "")),
+            str(checks[one.check].moved_by.get(cause, {}).get("why", "")),
         )
         for one in explaining.weights(seen.problem, seen.happened, cause)
-        if one.check in catalogue.checks
+        if one.check in checks
     ]
     return tuple(sorted(found, key=lambda one: -abs(one.log_odds)))
 

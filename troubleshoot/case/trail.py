@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import assert_never
 
 from troubleshoot.case.assessing import Assessment
+from troubleshoot.case.comparing import held_together, sum_line
 from troubleshoot.case.events import (
     Aside,
     CheckSkipped,
@@ -39,6 +40,7 @@ def trail(seen: Assessment, catalogue: Catalogue) -> tuple[TrailLine, ...]:
     """
     lines: list[TrailLine] = []
     answers = 0
+    sums = _sums(seen, catalogue)
     for one in seen.state.done:
         line = _line(one, seen, catalogue)
         if line is not None and one.before:
@@ -46,7 +48,22 @@ def trail(seen: Assessment, catalogue: Catalogue) -> tuple[TrailLine, ...]:
         if line is not None:
             answers += line.kind in ANSWERS
             lines.append(replace(line, number=answers) if line.kind in ANSWERS else line)
+        lines += sums.get(one.index, ())
     return tuple(lines)
+
+
+def _sums(seen: Assessment, catalogue: Catalogue) -> dict[int, list[TrailLine]]:
+    """Return what two readings say together, by the place of the later of the two."""
+    found: dict[int, list[TrailLine]] = {}
+    events = {one.index: one.event for one in seen.state.done}
+    for at, other in held_together(seen.state, seen.understood, catalogue).items():
+        event, later = events[at], max(at, other)
+        assert isinstance(event, ReadingTaken)
+        pair = seen.understood[at], seen.understood[other]
+        line = sum_line(later, *pair, event.check, catalogue, seen.car, events[later].at)
+        if line is not None:
+            found.setdefault(later, []).append(line)
+    return found
 
 
 def _line(one: Done, seen: Assessment, catalogue: Catalogue) -> TrailLine | None:

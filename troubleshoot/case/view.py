@@ -111,11 +111,11 @@ class PairShown:
 
 @dataclass(frozen=True)
 class TrailLine:
-    """One thing done, and where in the event list it stands (for a change of answer)."""
+    """One thing done, and where in the event list it stands (for a change of answer); a sum of two readings too."""
 
     index: int
     number: int
-    kind: Literal["reading", "skipped", "repair", "retest", "note", "stop"]
+    kind: Literal["reading", "skipped", "repair", "retest", "note", "stop", "sum"]
     check: str
     title: str
     answer: str

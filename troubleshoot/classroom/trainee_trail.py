@@ -22,9 +22,13 @@ def judged_in(events: Sequence[Event]) -> dict[str, str]:
 def sat_trail(
     trail: Sequence[TrailLine], events: Sequence[Event], catalogue: Catalogue, judge: bool, practice: bool
 ) -> tuple[TrailLine, ...]:
-    """Return the lines a trainee sees; where a number lies is not told before it has been judged."""
+    """Return the lines a trainee sees; where a number lies is not told before it has been judged.
+
+    What two readings say together is worked out by the trainee, but in practice without judging.
+    """
     said = judged_in(events)
-    return tuple(_line(one, said, catalogue, judge, practice) for one in trail)
+    shown = (one for one in trail if one.kind != "sum" or (practice and not judge))
+    return tuple(_line(one, said, catalogue, judge, practice) for one in shown)
 
 
 def _line(line: TrailLine, said: dict[str, str], catalogue: Catalogue, judge: bool, practice: bool) -> TrailLine:

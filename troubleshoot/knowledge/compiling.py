@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
+from troubleshoot.knowledge.against import against_checks, against_id
 from troubleshoot.knowledge.car import Car, car_value
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.degrees import variants_of
@@ -73,7 +74,7 @@ def compile_problem(
     causes = (*listed[:-1], *others, SOMETHING_ELSE)
     chosen = checks_for(catalogue, car, concerns, tools, only, taken)
     known = signatures or Signatures(catalogue.checks, catalogue.causes)
-    among = frozenset(causes)
+    among, made = frozenset(causes), against_checks(chosen)
     return reasoning.Problem(
         causes=tuple(_cause(catalogue, cause, trees, rates, repairs, cause not in listed) for cause in causes),
         checks=tuple(_check(identifier, check, among, catalogue, known, car) for identifier, check in chosen.items()),
@@ -89,6 +90,13 @@ def compile_problem(
         referral_minutes=_referral(catalogue, listed, money_per_minute),
         referral_cures=REFERRAL_CURES,
         mistakes=MISTAKES,
+        comparisons=tuple(
+            reasoning.Comparison(
+                _check(against_id(one), made[against_id(one)], among, catalogue, known, car), one, check.against.check
+            )
+            for one, check in chosen.items()
+            if check.against is not None and check.against.check in chosen
+        ),
     )
 
 

@@ -12,8 +12,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 
 from troubleshoot.calculations.units import Measured
+from troubleshoot.knowledge.against import against_checks, against_id, held_against
 from troubleshoot.knowledge.answers import InterpretedReading
 from troubleshoot.knowledge.bands import BandLimit, bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
@@ -24,7 +26,7 @@ from troubleshoot.knowledge.limits import Readings, expected_number, limits_rest
 from troubleshoot.knowledge.mistaken import density_when_wrong
 from troubleshoot.knowledge.model import DEGREES, Cause, Check, Expects
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.reasoning.events import Evidence
+from troubleshoot.reasoning.events import Compared, Evidence
 
 BLEND = 0.1
 """The standard width of the blend zone at a limit, as a share of the normal band."""
@@ -74,6 +76,38 @@ def evidence_of(
     return Evidence(identifier, graded, sized, expected, wrong)
 
 
+def compared(
+    identifier: str,
+    check: Check,
+    read: InterpretedReading,
+    other: InterpretedReading,
+    causes: Mapping[str, Cause],
+    car: Car,
+) -> Compared | None:
+    """Return what a reading says held against another; None where one of the two is no number."""
+    against = check.against
+    if against is None or read.value is None or other.value is None or check.reading is None:
+        return None
+    mine, theirs = (read.value, read.uncertainty or 0.0), (other.value, other.uncertainty or 0.0)
+    held = held_against(against, check.reading.unit, mine, other.unit, theirs)
+    if held is None:
+        return None
+    value, spread, per_unit = held
+    made = against_checks({identifier: check})[against_id(identifier)]
+    bands = bands_for(made, car)
+    known = InterpretedReading(
+        value, spread, against.reading.unit, "", "", "", share_in_bands(value, spread, bands), None, "", bands
+    )
+    says = evidence_of(against_id(identifier), made, known, causes, car)
+    own = read.bands or bands_for(check, car)
+    density = _spread_about(made, bands, value, spread) * per_unit / _spread_about(check, own, *mine)
+    return Compared(against.check, says, density)
+
+
+def _spread_about(check: Check, bands: Sequence[BandLimit], value: float, spread: float) -> float:
+    return _spread_of(check, bands, _half_width(check, bands), value, spread)
+
+
 def evidence_rests_on(check: Check) -> frozenset[str]:
     """Return the checks whose readings bear on what a reading of this one says: by its limits, or what is expected."""
     expects = (leaf for moves in check.moved_by.values() for _, leaf in leaves(moves) if isinstance(leaf, Expects))
@@ -89,19 +123,18 @@ def evidence_from(
         for name, read in taken.items()
         if read.value is not None
     }
-    return [
-        evidence_of(
-            name,
-            catalogue.checks[name],
-            read,
-            catalogue.causes,
-            car,
-            {other: number for other, number in numbers.items() if other != name},
-            catalogue.checks,
-        )
-        for name, read in taken.items()
-        if name in among
-    ]
+    found = []
+    for name, read in taken.items():
+        if name not in among:
+            continue
+        check = catalogue.checks[name]
+        others = {other: number for other, number in numbers.items() if other != name}
+        made = evidence_of(name, check, read, catalogue.causes, car, others, catalogue.checks)
+        beside = taken.get(check.against.check) if check.against and check.against.check in among else None
+        if beside is not None:
+            made = replace(made, compared=compared(name, check, read, beside, catalogue.causes, car))
+        found.append(made)
+    return found
 
 
 _EVEN = (1.0, 1.0, 1.0, 1.0)

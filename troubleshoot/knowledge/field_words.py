@@ -85,6 +85,18 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "cannot": "What to do when it cannot be measured.",
         "for": "Cars it can be made on: car field to allowed values, all of which must hold.",
         "not-after": "Check id to outcomes after which this check tells nothing and is not proposed.",
+        "against": "What it says together with the reading of another check, worked out when both are read.",
+    },
+    "Against": {
+        "check": "The other check; this one's reading is counted given that one's.",
+        "as": "difference (this less the other) or ratio (this in per cent of the other).",
+        "ask": "What the number is, for the line in the trail.",
+        "reading": "Its unit, plausible range, and usual uncertainty.",
+        "bands": "Its outcomes from low to high, each reaching up to its limit.",
+        "normal": "The outcome where nothing moves the two apart.",
+        "usual": "How often each outcome comes when no listed cause moves it; by default normal 0.96.",
+        "basis": "Where the limits come from: a published source by name, common practice, or from memory.",
+        "moved-by": "What each cause makes of the two together, as in a check; normal where it moves both alike.",
     },
     "Instrument": {
         "unit": "The unit the limits are in; people may type others.",

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from troubleshoot.calculations.units import QuantityRefused, known_units, read_quantity
+from troubleshoot.knowledge.against import against_checks
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_unit
 from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.findings import Finding, nearest
@@ -20,7 +21,8 @@ from troubleshoot.problems import TroubleshootError
 
 def bands(trees: SourcedTrees) -> Iterator[Finding]:
     """Find units, limits and bands that cannot be."""
-    for identifier, check in trees.catalogue.checks.items():
+    checks = trees.catalogue.checks
+    for identifier, check in {**checks, **against_checks(checks)}.items():
         if check.reading is None or not check.bands:
             continue
         record = ("checks", identifier)

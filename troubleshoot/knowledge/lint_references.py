@@ -8,12 +8,14 @@ from typing import Any
 
 from msgspec import inspect
 
+from troubleshoot.calculations.units import dimension_of, known_units
+from troubleshoot.knowledge.against import RATIO_UNIT
 from troubleshoot.knowledge.car import CAR_FIELDS, car_fields
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE
 from troubleshoot.knowledge.findings import Finding, nearest
 from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.loading import YamlPath
-from troubleshoot.knowledge.model import Conditions, HealthyCar, WorkedCase
+from troubleshoot.knowledge.model import Against, Check, Conditions, HealthyCar, WorkedCase
 
 Record = tuple[str, str]
 
@@ -102,11 +104,40 @@ def _checks(trees: SourcedTrees) -> Iterator[Finding]:
             for position, word in enumerate(outcomes):
                 yaml_path = ("not-after", other, position)
                 yield from unknown(trees, record, yaml_path, word, known, "outcome")
-        for cause in check.moved_by:
-            yield from unknown(trees, record, ("moved-by", cause), cause, trees.known("causes"), "cause")
-            if cause == SOMETHING_ELSE:
-                what, advice = f"{SOMETHING_ELSE} moves every check by itself", "remove the line"
-                yield trees.at(record, ("moved-by", cause), what, advice, "listed-something-else")
+        for place, moved_by in (((), check.moved_by), (("against",), check.against.moved_by if check.against else ())):
+            for cause in moved_by:
+                where = (*place, "moved-by", cause)
+                yield from unknown(trees, record, where, cause, trees.known("causes"), "cause")
+                if cause == SOMETHING_ELSE:
+                    what, advice = f"{SOMETHING_ELSE} moves every check by itself", "remove the line"
+                    yield trees.at(record, where, what, advice, "listed-something-else")
+        if check.against is not None:
+            yield from _against(trees, record, check, check.against)
+
+
+def _against(trees: SourcedTrees, record: Record, check: Check, against: Against) -> Iterator[Finding]:
+    """Find a check that is held against one it cannot be held against."""
+    where = ("against", "check")
+    yield from unknown(trees, record, where, against.check, trees.known("checks"), "check")
+    other = trees.catalogue.checks.get(against.check)
+    if other is None:
+        return
+    units = [one.unit for one in (check, other) if one.unit in known_units()]
+    if len(units) < 2 or dimension_of(units[0]) != dimension_of(units[1]):
+        what, advice = f"{against.check} is not read in the same kind of unit", "hold it against a check that is"
+        yield trees.at(record, where, what, advice, "against-other-units")
+        return
+    wanted = (RATIO_UNIT,) if against.as_ == "ratio" else units
+    if against.reading.unit not in wanted:
+        what, advice = f"a {against.as_} is not given in {against.reading.unit}", f"write {wanted[0]}"
+        yield trees.at(record, ("against", "reading", "unit"), what, advice, "against-other-units")
+    chain = [record[1], against.check]
+    while other is not None and other.against is not None and chain[-1] not in chain[:-1]:
+        chain.append(other.against.check)
+        other = trees.catalogue.checks.get(chain[-1])
+    if chain[-1] in chain[:-1]:
+        what = f"{' is held against '.join(chain)}, so none of them comes first"
+        yield trees.at(record, where, what, "leave one of them out", "against-in-a-circle")
 
 
 def _setups(trees: SourcedTrees) -> Iterator[Finding]:

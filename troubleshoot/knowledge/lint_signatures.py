@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 
+from troubleshoot.knowledge.against import against_checks
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE, fits
 from troubleshoot.knowledge.degrees import WHY, leaves, ways_named
@@ -28,7 +29,8 @@ SURE, UNLIKELY = 0.8, 0.03
 
 def signatures(trees: SourcedTrees) -> Iterator[Finding]:
     """Find outcomes, frequencies and signatures that cannot be, and causes that nothing shows or moves."""
-    for identifier, check in trees.catalogue.checks.items():
+    checks = trees.catalogue.checks
+    for identifier, check in {**checks, **against_checks(checks)}.items():
         record = ("checks", identifier)
         yield from _outcomes(trees, record, check)
         yield from _usual(trees, record, check)
@@ -89,7 +91,8 @@ def _moved_by(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Fin
         yield from wrong
         if not wrong:
             yield from _unreasoned(trees, record, yaml_path, signature, check.normal)
-        if not wrong and _same(signature_shares(check, cause, known), usual_shares(check)):
+        alone = record[1] in trees.catalogue.checks  # held against another, to read as usual says that it moves both
+        if alone and not wrong and _same(signature_shares(check, cause, known), usual_shares(check)):
             what = f"{cause} leaves this check as it usually is"
             yield trees.at(record, yaml_path, what, "say how it moves, or remove the line", "moves-nothing")
     yield from _seen_itself(trees, record, check)

@@ -10,6 +10,7 @@ from typing import Any
 
 import msgspec
 
+from troubleshoot.knowledge.against import against_id
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue_record import Catalogue
 from troubleshoot.knowledge.degrees import leaves
@@ -18,6 +19,7 @@ from troubleshoot.knowledge.forms import fit
 from troubleshoot.knowledge.frequencies import FrequencyRefused, frequency
 from troubleshoot.knowledge.loading import Document, YamlPath, read_document
 from troubleshoot.knowledge.model import (
+    Against,
     Cause,
     Caution,
     Check,
@@ -175,6 +177,8 @@ def _put(document: Document, name: str, layer: dict[str, dict[str, Any]], shelf:
         else:
             layer[kind][identifier] = record
             shelf.sources[(kind, identifier)] = (document, yaml_path)
+            if kind == "checks":
+                shelf.sources[(kind, against_id(identifier))] = (document, (*yaml_path, "against"))
 
 
 def _records(document: Document, parts: list[str], stem: str) -> Iterator[tuple[str, str, YamlPath, Any]]:
@@ -238,15 +242,20 @@ def _bad_frequencies(document: Document, yaml_path: YamlPath, record: Any) -> bo
             *((("shows", one), value) for one, value in record.shows.items()),
         ]
     elif isinstance(record, Check):
-        written = [(("usual", one), value) for one, value in record.usual.items()]
-        for cause, signature in record.moved_by.items():
-            wrong = list(signature_misfits(signature))
-            for where, what, advice, code, of_value in wrong:
-                document.blame((*yaml_path, "moved-by", cause, *where), what, advice, code, of_value)
-            bad = bad or bool(wrong)
-            for where, leaf in leaves(signature) if not wrong else ():
-                if not isinstance(leaf, Expects):
-                    written.extend((("moved-by", cause, *where, one), value) for one, value in leaf.items())
+        places: list[tuple[YamlPath, Check | Against]] = [((), record)]
+        if record.against is not None:
+            places.append((("against",), record.against))
+        for place, said in places:
+            written += [((*place, "usual", one), value) for one, value in said.usual.items()]
+            for cause, signature in said.moved_by.items():
+                at = (*place, "moved-by", cause)
+                wrong = list(signature_misfits(signature))
+                for where, what, advice, code, of_value in wrong:
+                    document.blame((*yaml_path, *at, *where), what, advice, code, of_value)
+                bad = bad or bool(wrong)
+                for where, leaf in leaves(signature) if not wrong else ():
+                    if not isinstance(leaf, Expects):
+                        written.extend(((*at, *where, one), value) for one, value in leaf.items())
     for where, value in written:
         try:
             frequency(value)

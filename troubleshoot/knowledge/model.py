@@ -150,6 +150,20 @@ class Look:
         return tuple((one.outcome, one.words) for one in self.choices)
 
 
+class Against(_Form, frozen=True, kw_only=True):
+    """What a reading says held against that of another check: their difference or ratio, a reading of its own."""
+
+    check: Identifier
+    as_: Literal["difference", "ratio"] = field(default="difference", name="as")
+    ask: Words
+    reading: Instrument
+    bands: Annotated[list[Band], Meta(min_length=2)]
+    normal: Identifier
+    usual: dict[str, Frequency] = field(default_factory=dict)
+    basis: Words
+    moved_by: dict[str, Signature] = field(default_factory=dict)
+
+
 CheckKind = Number | Look
 """How a check is answered; written in YAML as `reading` with `bands`, or as `choices`."""
 
@@ -181,6 +195,7 @@ class Check(_Form, frozen=True, kw_only=True, dict=True):
     cannot: str = ""
     for_: Conditions = field(default_factory=dict, name="for")
     not_after: dict[Identifier, list[Identifier]] = field(default_factory=dict)
+    against: Against | None = None
 
     @cached_property
     def kind(self) -> CheckKind:

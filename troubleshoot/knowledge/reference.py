@@ -18,6 +18,7 @@ _PLACES = {
     "Proof": "A proof, under `proof:`",
     "Plant": "Planting, under `plant:`",
     "Check": "A check: `checks/SYSTEM.yaml`, under its id",
+    "Against": "What it reads against another check, under `against:`",
     "Instrument": "A number, under `reading:`",
     "Band": "A band, one of `bands:`",
     "Limit": "A limit that is no plain number, under `to:`",

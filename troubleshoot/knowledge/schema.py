@@ -63,6 +63,7 @@ _BY_WAY = _signature(_BY_DEGREE)
 _SPECIAL: dict[str, dict[str, dict[str, Any]]] = {
     "Concern": {"reported-anyway": _FREQUENCY, "shows": _FREQUENCIES},
     "Check": {"usual": _FREQUENCIES, "moved-by": {"type": "object", "additionalProperties": _BY_WAY}},
+    "Against": {"usual": _FREQUENCIES, "moved-by": {"type": "object", "additionalProperties": _BY_WAY}},
 }
 
 
@@ -71,6 +72,7 @@ _IDS: dict[str, dict[str, tuple[str, str]]] = {
     "Step": {"check": ("one", "checks"), "repair": ("one", "causes")},
     "Check": {"setup": ("one", "setups"), "tools": ("list", "tools"), "cautions": ("list", "cautions"),
               "moved-by": ("keys", "causes"), "not-after": ("keys", "checks")},
+    "Against": {"check": ("one", "checks"), "moved-by": ("keys", "causes")},
     "Repair": {"cautions": ("list", "cautions"), "undoes": ("list", "setups")},
     "Proof": {"check": ("one", "checks")},
     "Plant": {"cautions": ("list", "cautions"), "prevents": ("list", "checks")},

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from troubleshoot.knowledge.against import against_checks
 from troubleshoot.knowledge.bands import bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.degrees import (
@@ -38,7 +39,7 @@ class Signatures:
     """The distributions of a catalogue's checks, each worked out once; for those who compile many problems."""
 
     def __init__(self, checks: Mapping[str, Check], causes: Mapping[str, Cause] | None = None) -> None:
-        self._checks, self._causes = checks, causes or {}
+        self._checks, self._causes = {**checks, **against_checks(checks)}, causes or {}
         self._kept: dict[tuple[str, str | None], Shares] = {}
         self._moved: dict[str, dict[str, tuple[Shares | None, ...]]] = {}
 

@@ -7,7 +7,7 @@ takes: its minutes and parts, and the minutes of its set-up unless that is in pl
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -149,8 +149,32 @@ class Appraisal:
         if self.savings.general:
             self._work_out(range(len(self._checks)))
             return [self._known[place].worth for place in range(len(self._checks))]
-        saved = most_saved(self.savings, self._at)
-        return [float(most) - cost for most, cost in zip(saved, self._costs, strict=True)]
+        together = self._together(self._at.tolist())
+        made = np.array([number for _, number in together], dtype=np.intp)
+        saved = most_saved(self.savings, np.concatenate([self._at, made]))
+        for (place, _), more in zip(together, saved[len(self._at) :], strict=True):
+            saved[place] = max(saved[place], more)
+        return [float(most) - cost for most, cost in zip(saved[: len(self._at)], self._costs, strict=True)]
+
+    def _together(self, numbers: Sequence[int]) -> list[tuple[int, int]]:
+        """The places among some checks whose reading can be held against one taken, with what the two make."""
+        with_, checks = self.problem.compared_with, self.problem.checks
+        if not with_ or self.savings.general:
+            return []
+        return [
+            (place, made)
+            for place, number in enumerate(numbers)
+            for other, made in with_.get(checks[number].id, ())
+            if other in self.taken
+        ]
+
+    def _saved(self, numbers: list[int]) -> list[float]:
+        """Return what each check saves: by its own outcomes, or by those it makes with a reading that is there."""
+        together = self._together(numbers)
+        saved = self.savings.saved([*numbers, *(made for _, made in together)])
+        for (place, _), more in zip(together, saved[len(numbers) :], strict=True):
+            saved[place] = max(saved[place], more)
+        return saved[: len(numbers)]
 
     def _ordered(self, places: Collection[int]) -> tuple[CheckWorth, ...]:
         self._work_out(places)
@@ -158,7 +182,7 @@ class Appraisal:
 
     def _work_out(self, places: Collection[int]) -> None:
         new = [place for place in dict.fromkeys(places) if place not in self._known]
-        for place, saved in zip(new, self.savings.saved(self._at[new].tolist()), strict=True):
+        for place, saved in zip(new, self._saved(self._at[new].tolist()), strict=True):
             cost = self._costs[place]
             self._known[place] = CheckWorth(self._checks[place].id, saved, cost, saved - cost)
 

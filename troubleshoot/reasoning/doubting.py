@@ -16,7 +16,7 @@ and it is worth that less its minutes: it is priced against the repair it may sp
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -25,7 +25,7 @@ from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.events import Evidence
 from troubleshoot.reasoning.repair_cost import planned_cost
 from troubleshoot.reasoning.repair_plan import repair_plan
-from troubleshoot.reasoning.weighing import likelihood_of, mistake_share
+from troubleshoot.reasoning.weighing import SAFE, likelihood_of, mistake_share
 
 LEAST_WRONG = 1 / 3
 """A reading less likely than this to be wrong is left alone."""
@@ -57,7 +57,7 @@ def chances_wrong(belief: Belief, readings: Sequence[Evidence]) -> tuple[float, 
 
     `belief` is that after all of them, each of another check. All are 0 in a problem without mistakes.
     """
-    return tuple(_Held(belief, reading).chance_wrong for reading in readings)
+    return tuple(_Held(belief, reading, readings).chance_wrong for reading in readings)
 
 
 def doubted(
@@ -68,7 +68,7 @@ def doubted(
     `readings` are those since the last repair, one of each check, `belief` that after them. `in_place` are set-ups,
     `repaired` repairs that are not to be made again.
     """
-    held = [_Held(belief, reading) for reading in readings]
+    held = [_Held(belief, reading, readings) for reading in readings]
     likely = sorted((one for one in held if one.chance_wrong >= LEAST_WRONG), key=lambda one: -one.chance_wrong)
     priced = [one.priced(in_place, repaired) for one in likely[:CANDIDATES]]
     best = max(priced, key=lambda one: one.worth, default=None)
@@ -80,18 +80,25 @@ def doubted(
 class _Held:
     """One reading held against all the others."""
 
-    def __init__(self, belief: Belief, reading: Evidence) -> None:
+    def __init__(self, belief: Belief, reading: Evidence, readings: Sequence[Evidence]) -> None:
         self._belief, self._reading = belief, reading
         problem = belief.problem
         self._table = belief.tables.checks[reading.check]
         outcomes, g = len(self._table.u), mistake_share(problem, reading)
         said = likelihood_of(problem, belief.scope, [reading])
+        right = np.maximum(said - g / outcomes, 0.0)
+        for other in readings:
+            if other.compared is not None and other.compared.beside == reading.check:
+                # Without this one the other is held against nothing, and counts by itself.
+                alone = likelihood_of(problem, belief.scope, [replace(other, compared=None)])
+                by_it = likelihood_of(problem, belief.scope, [other]) / np.maximum(alone, SAFE)
+                said, right = said * by_it, right * by_it
         self._without = np.divide(1.0, said, out=np.zeros_like(said), where=said > 0.0)
-        self._right = np.maximum(said - g / outcomes, 0.0)
+        self._right = right
         self._wrong = g * (1.0 / outcomes if reading.wrong is None else reading.wrong)
         weights = belief.weights * self._without
-        wrong, right = self._wrong * float(weights.sum()), float(weights @ self._right)
-        self.chance_wrong = wrong / (wrong + right) if wrong + right > 0.0 else 0.0
+        wrong, taken_right = self._wrong * float(weights.sum()), float(weights @ self._right)
+        self.chance_wrong = wrong / (wrong + taken_right) if wrong + taken_right > 0.0 else 0.0
 
     def priced(self, in_place: Collection[str], repaired: Collection[str]) -> Doubted:
         """Return what taking the reading again saves, against what it takes."""

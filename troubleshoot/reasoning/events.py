@@ -25,6 +25,20 @@ class Evidence:
     expected: tuple[tuple[str, int, float], ...] = ()
     wrong: float | None = None
     mistake: float | None = None
+    compared: Compared | None = None
+
+
+@dataclass(frozen=True)
+class Compared:
+    """A reading held against that of another check of the same epoch: what their difference or ratio says.
+
+    `evidence` is of the problem's compared check, `beside` the other check. `density` is how densely the outcomes of
+    the compared check spread over the number, against those of the reading's own check.
+    """
+
+    beside: str
+    evidence: Evidence
+    density: float
 
 
 @dataclass(frozen=True)

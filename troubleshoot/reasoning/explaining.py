@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -95,8 +95,15 @@ def _log_bayes_factor(belief: Belief, reading: Evidence, has: Floats) -> float:
 
 
 def _weight(belief: Belief, reading: Evidence, cause: str, log_odds: float) -> Weight:
-    """Word a weight; what was expected is the likeliest outcome over the forms of the cause."""
+    """Word a weight; what was expected is the likeliest outcome over the forms of the cause.
+
+    A reading that is held against another is worded as what the two say together, where the cause moves that.
+    """
     check = belief.problem.check_named[reading.check]
+    if reading.compared is not None:
+        made = belief.problem.comparison_named[reading.compared.evidence.check]
+        if cause in made.moved_by or cause not in check.moved_by:
+            check, reading = made, reading.compared.evidence
     signature = np.array(check.usual)
     if cause in check.moved_by:
         forms = belief.problem.cause_named[cause].variants
@@ -106,7 +113,7 @@ def _weight(belief: Belief, reading: Evidence, cause: str, log_odds: float) -> W
             start=np.zeros(len(check.outcomes)),
         )
     return Weight(
-        reading.check,
+        check.id,
         log_odds,
         in_words(log_odds),
         check.outcomes[int(np.argmax(signature))],
@@ -131,7 +138,7 @@ def unexplained(belief: Belief, readings: Sequence[Evidence]) -> tuple[str, ...]
     tables, other = belief.tables, belief.problem.something_else
     found = []
     for reading in readings:
-        terms = terms_of(tables, [reading])
+        terms = terms_of(tables, [replace(reading, compared=None)])
         listed = terms.moved if other is None else terms.moved[tables.cause_of[terms.moved] != tables.index[other]]
         said = terms.alone[np.isin(terms.moved, listed)]
         if max(terms.usual, float(said.max(initial=0.0))) < EXPLAINED:

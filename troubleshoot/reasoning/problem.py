@@ -87,6 +87,18 @@ class Check:
 
 
 @dataclass(frozen=True)
+class Comparison:
+    """What the readings of two checks say held against each other: a `check` that nobody makes.
+
+    Once both are read it takes the place of what `check_of` says by itself (see `weighing`).
+    """
+
+    check: Check
+    check_of: str
+    beside: str
+
+
+@dataclass(frozen=True)
 class Repair:
     """Work that cures each cause in `cures` with the given probability, and undoes set-ups.
 
@@ -141,6 +153,7 @@ class Problem:
     mistakes: float = 0.0
     exactly_one: bool = False
     retest_error: float = 0.02
+    comparisons: tuple[Comparison, ...] = ()
     _kept: dict[Callable[..., Any], Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -150,7 +163,7 @@ class Problem:
         for cause in self.causes:
             _refuse_bad_cause(self, cause)
         known = frozenset(cause.id for cause in self.causes)
-        for check in self.checks:
+        for check in self.every_check:
             _refuse_bad_check(check, known)
         _refuse_bad_signatures(self)
         for repair in self.repairs:
@@ -174,6 +187,25 @@ class Problem:
         return {check.id: check for check in self.checks}
 
     @cached_property
+    def every_check(self) -> tuple[Check, ...]:
+        """The checks that can be made, then those that two of them make together."""
+        return (*self.checks, *(one.check for one in self.comparisons))
+
+    @cached_property
+    def comparison_named(self) -> Mapping[str, Check]:
+        """What two checks make together, by id."""
+        return {one.check.id: one.check for one in self.comparisons}
+
+    @cached_property
+    def compared_with(self) -> Mapping[str, tuple[tuple[str, int], ...]]:
+        """For each check the others it is held against, either way, each with the number of what the two make."""
+        found: dict[str, tuple[tuple[str, int], ...]] = {}
+        for number, one in enumerate(self.comparisons, len(self.checks)):
+            for check, other in ((one.check_of, one.beside), (one.beside, one.check_of)):
+                found[check] = (*found.get(check, ()), (other, number))
+        return found
+
+    @cached_property
     def repair_named(self) -> Mapping[str, Repair]:
         """Repairs by id."""
         return {repair.id: repair for repair in self.repairs}
@@ -195,7 +227,9 @@ class Problem:
 
 def _refuse_bad_ids(problem: Problem) -> None:
     refuse_repeated("cause", (cause.id for cause in problem.causes))
-    refuse_repeated("check", (check.id for check in problem.checks))
+    refuse_repeated("check", (check.id for check in problem.every_check))
+    for one in problem.comparisons:
+        _refuse_unknown("comparison", (one.check_of, one.beside), (check.id for check in problem.checks))
     refuse_repeated("repair", (repair.id for repair in problem.repairs))
     refuse_repeated("set-up", (setup.id for setup in problem.setups))
     if not problem.causes:
@@ -276,12 +310,12 @@ def _refuse_bad_signatures(problem: Problem) -> None:
     counts = {cause.id: len(cause.variants) for cause in problem.causes}
     said = [
         (check, "", check.usual) if cause is None else (check, f" with {cause}", shares)
-        for check in problem.checks
+        for check in problem.every_check
         for cause in (None, *check.moved_by)
         for shares in ((check.usual,) if cause is None else check.by_variant(cause, counts[cause]))
         if shares is not None
     ]
-    for check in problem.checks:
+    for check in problem.every_check:
         for cause in check.moved_by:
             if len(check.by_variant(cause, counts[cause])) != counts[cause]:
                 raise ProblemRefused(

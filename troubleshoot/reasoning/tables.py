@@ -129,6 +129,7 @@ class Tables:
 
     `odds` are prior odds times the share of the variant; `spared[k]` P(concern k not shown). The rows of check m are
     `first[m]` to `first[m + 1]`; `normal` is the row of its normal outcome, -1 for none; y and z have a row a check.
+    What two checks make together comes after the checks that can be made.
     """
 
     problem: Problem
@@ -201,16 +202,16 @@ def _build(problem: Problem) -> Tables:
     shows = [cause.shows if variant.shows is None else variant.shows for cause, variant in variants]
     spared = 1.0 - np.array(shows, dtype=np.float64).reshape(len(variants), len(problem.concerns)).T
     begins = np.concatenate([[0], np.cumsum(counts)]).tolist()
-    lengths = np.array([len(check.outcomes) for check in problem.checks], dtype=np.intp)
+    lengths = np.array([len(check.outcomes) for check in problem.every_check], dtype=np.intp)
     first = np.concatenate([[0], np.cumsum(lengths)]).astype(np.intp)
-    u = np.array([share for check in problem.checks for share in check.usual])
+    u = np.array([share for check in problem.every_check for share in check.usual])
     x, y, z = _pushes(problem, index, begins, first)
-    within = [-1 if one.normal is None else one.outcomes.index(one.normal) for one in problem.checks]
+    within = [-1 if one.normal is None else one.outcomes.index(one.normal) for one in problem.every_check]
     normal = np.array([-1 if at < 0 else int(first[m]) + at for m, at in enumerate(within)], dtype=np.intp)
     checks = {
         check.id: CheckTable(within[m], u[first[m] : first[m + 1]], x[first[m] : first[m + 1]], y[m], z[m],
                              np.flatnonzero(z[m] == 0.0))
-        for m, check in enumerate(problem.checks)
+        for m, check in enumerate(problem.every_check)
     }  # fmt: skip
     return Tables(problem, index, counts, odds, spared, first, normal, u, x, y, z, checks)
 
@@ -221,11 +222,11 @@ def _pushes(
     """Return x, y and z of all checks."""
     variants = begins[-1]
     x = np.zeros((int(first[-1]), variants))
-    y, z = np.ones((len(problem.checks), variants)), np.ones((len(problem.checks), variants))
+    y, z = np.ones((len(problem.every_check), variants)), np.ones((len(problem.every_check), variants))
     check_at: list[int] = []
     variant_at: list[int] = []
     numbers: list[Outcomes] = []
-    for number, check in enumerate(problem.checks):
+    for number, check in enumerate(problem.every_check):
         for cause in check.moved_by:
             begin, end = begins[index[cause]], begins[index[cause] + 1]
             for at, outcomes in enumerate(check.by_variant(cause, end - begin), begin):
@@ -240,7 +241,9 @@ def _pushes(
     row = np.arange(int(size.sum())) + np.repeat(first[m] - (np.cumsum(size) - size), size)
     x[row, np.repeat(v, size)] = np.array([share for one in numbers for share in one])
     z[m, v] = 0.0
-    normal = np.array([_normal_row(check, int(first[at])) for at, check in enumerate(problem.checks)], dtype=np.intp)
+    normal = np.array(
+        [_normal_row(check, int(first[at])) for at, check in enumerate(problem.every_check)], dtype=np.intp
+    )
     y[m, v] = np.where(normal[m] >= 0, x[normal[m], v], 0.0)
     x[normal[normal >= 0]] = 0.0
     return x, y, z

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from troubleshoot.reasoning.events import Evidence
+from troubleshoot.reasoning.events import Compared, Evidence
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.refusing import EvidenceRefused
 from troubleshoot.reasoning.states import Floats, Indices
@@ -52,7 +52,38 @@ class Terms:
 
 
 def terms_of(tables: Tables, readings: Sequence[Evidence]) -> Terms:
-    """Return what one or more readings of one check say together."""
+    """Return what one or more readings of one check say together, given what they are held against."""
+    compared = readings[-1].compared
+    return _alone(tables, readings) if compared is None else _compared(tables, readings[-1], compared)
+
+
+def _compared(tables: Tables, reading: Evidence, compared: Compared) -> Terms:
+    """Return what a reading says given another one: P(reading | other, state).
+
+    With what moves neither of the two, and with what the comparison names, that is what the comparison says. What
+    moves this check alone and is not named pushes it as ever, and where it does not the comparison is as usual. What
+    moves the other check and is not named may do either, and nobody has said which: half of each.
+    """
+    told, own = _alone(tables, [compared.evidence]), _alone(tables, [reading])
+    g = mistake_share(tables.problem, reading)
+    scale, wrong = (1.0 - g) * compared.density, g / len(reading.shares)
+    usual, kept = scale * told.usual + wrong, scale * told.kept + wrong
+    others = tables.checks[compared.beside].moved
+    moved = np.unique(np.concatenate([told.moved, own.moved, others]))
+    push, normal, y = np.zeros(len(moved)), np.full(len(moved), kept), np.ones(len(moved))
+    alone = np.full(len(moved), own.usual)
+    at = np.searchsorted(moved, own.moved)
+    push[at], normal[at], y[at], alone[at] = own.push, own.y * kept, own.y, own.alone
+    at = np.searchsorted(moved, others)
+    push[at], normal[at], y[at] = 0.5 * np.maximum(alone[at] + usual - kept, 0.0), 0.5 * kept, 0.5
+    at = np.searchsorted(moved, told.moved)
+    push[at] = scale * told.push + wrong * (1.0 - told.y)
+    normal[at], y[at] = scale * told.normal + wrong * told.y, told.y
+    return Terms(usual, kept, moved, push, normal, y)
+
+
+def _alone(tables: Tables, readings: Sequence[Evidence]) -> Terms:
+    """Return what one or more readings of one check say together by themselves."""
     table = tables.checks[readings[0].check]
     outcomes, moved = len(table.u), table.moved
     right = np.ones(outcomes)
@@ -97,10 +128,10 @@ def _sized(tables: Tables, reading: Evidence, right: Floats, moved: Indices) -> 
 def likelihood_of(problem: Problem, scope: Scope, readings: Sequence[Evidence]) -> Floats:
     """Return P(readings of one check | state) for every state of a scope."""
     tables = tables_of(problem)
-    table, terms = tables.checks[readings[0].check], terms_of(tables, readings)
-    push, normal = np.zeros(len(table.y)), np.full(len(table.y), terms.kept)
-    push[terms.moved], normal[terms.moved] = terms.push, terms.normal
-    return likelihood(scope.space, terms.usual, push, terms.kept, normal, table.y, table.z)
+    terms, variants = terms_of(tables, readings), len(tables.cause_of)
+    push, normal, y, z = np.zeros(variants), np.full(variants, terms.kept), np.ones(variants), np.ones(variants)
+    push[terms.moved], normal[terms.moved], y[terms.moved], z[terms.moved] = terms.push, terms.normal, terms.y, 0.0
+    return likelihood(scope.space, terms.usual, push, terms.kept, normal, y, z)
 
 
 def by_check(readings: Sequence[Evidence]) -> list[list[Evidence]]:

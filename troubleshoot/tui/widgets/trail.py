@@ -23,7 +23,7 @@ def numbered(trail: tuple[TrailLine, ...]) -> list[tuple[str, TrailLine]]:
 
 def one_line(number: str, step: TrailLine) -> Content:
     """Return one thing done: number, sign, what, what was read, and what it means."""
-    sign = SIGNS[step.normal] if step.kind == "reading" else "·"
+    sign = SIGNS[step.normal] if step.kind in ("reading", "sum") else "·"
     style = "$error bold" if step.normal is False else "$success" if step.normal else "$quiet"
     said = ", ".join(word for word in (step.answer, step.verdict) if word)
     return beside(
