@@ -6,6 +6,7 @@ import math
 
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.cautioning import cautions_due, cautions_of_repair, cautions_shown, new_here
+from troubleshoot.case.contradicting import contradictions
 from troubleshoot.case.doubting import doubt, unexplained
 from troubleshoot.case.history import proof_of
 from troubleshoot.case.proposing import (
@@ -104,7 +105,7 @@ def view_of(
         readings=sum(1 for line in lines if line.kind == "reading"),
         doubt=doubt_words,
         doubt_check=doubt_check,
-        notices=(*seen.notices, *unexplained(seen, catalogue), *extra),
+        notices=(*seen.notices, *contradictions(seen, catalogue), *unexplained(seen, catalogue), *extra),
         result=state.closed.result if state.closed else "",
         to_put_right=put_right,
         behind=ahead if due is not None else None,
