@@ -181,8 +181,6 @@ def _from_tree(wanted: GlobalOptions, what: str, policy: str | None, car: str | 
             f"{what} is an inspection: every item in its order, whatever the odds, so there is nothing to choose.",
             f"Print it with: troubleshoot tree show {what}.",
         )
-    if policy == "exact":
-        output.fail("The optimum is for small problems in a file; a tree is too large.", "Use look-ahead or one-step.")
     steps = _authored(catalogue.concerns[what].steps)
     words = tree_words(catalogue, chosen, what, wanted.units)
     usual = policy or ("authored" if steps else "one-step")

@@ -14,7 +14,7 @@ from hashlib import blake2b
 
 import numpy as np
 
-from troubleshoot.reasoning.policies import Policy, entropy, likeliest_repair, look_ahead
+from troubleshoot.reasoning.policies import Policy, entropy, likeliest_repair, look_ahead, one_step
 from troubleshoot.reasoning.position import (
     REFER,
     Action,
@@ -43,6 +43,9 @@ SAME = 11
 
 LEAST_BITS = 1e-10
 """A check that is expected to tell less than this is not worth trying."""
+
+MANY_CHECKS = 25
+"""With more checks than this looking ahead takes seconds a step."""
 
 SLACK = 1e-7
 """How far above a cost that can be had the search still looks, so that rounding hides nothing."""
@@ -234,8 +237,11 @@ def known_costs(problem: Problem, repaired: frozenset[str] = frozenset(), scope:
 
 
 def exact(plan: ExactPlan) -> Policy:
-    """The optimum as a policy; it works positions out as they are asked for, and looks ahead where it gave up."""
-    otherwise = look_ahead()
+    """The optimum as a policy; it works positions out as they are asked for.
+
+    Where it gave up it looks ahead, and among many checks, as a tree has, goes by worth alone.
+    """
+    otherwise = look_ahead() if len(plan.problem.checks) <= MANY_CHECKS else one_step
     return lambda position: plan.action(position) or otherwise(position)
 
 

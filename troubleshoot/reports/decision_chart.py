@@ -72,6 +72,11 @@ def cost_lines(chart: Chart) -> Iterator[str]:
         elif chart.policy == "exact":
             yield "The search was ended before its end, so something may cost less: allow more seconds or positions."
     else:
+        if chart.policy == "exact":
+            yield (
+                "It is not proven that nothing costs less: the search was ended by the seconds or positions allowed, "
+                "or branches seldom met were left out."
+            )
         yield (
             f"{chart.known_cost:.0f} minutes if the fault were known. Branches seldom met are not followed here, "
             "so no total is given; a case follows them, and every written step stands on the sheets (--paper)."
