@@ -19,7 +19,7 @@ from troubleshoot.reasoning.events import Evidence
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
 from troubleshoot.reasoning.repair_plan import repair_plan
 from troubleshoot.reasoning.savings import NEGLIGIBLE, Savings
-from troubleshoot.reasoning.worth import expected_repair_cost, next_step, worth_later, worth_of_checks
+from troubleshoot.reasoning.worth import expected_repair_cost, next_step, outcomes_of, worth_later, worth_of_checks
 
 
 def every_check(problem):
@@ -293,3 +293,35 @@ def test_of_several_repairs_the_one_of_least_cost_for_its_chance_is_planned():
     assert repair_plan(problem).repairs == ("renew", None)
     assert repair_plan(problem, {"renew"}).repairs == ("patch", None)
     assert repair_plan(problem, {"renew", "patch"}).repairs == ("rebuild", None)
+
+
+def test_worth_and_belief_weigh_what_is_seen_with_the_same_likelihood() -> None:
+    """Each outcome as worth reckons with it is what belief makes of that reading; all outcomes together are certain.
+
+    One answer of the check shows a cause itself and is hardly ever given by mistake; 3 % of all readings are wrong.
+    """
+    seen = Check(
+        "look", ("sound", "odd", "itself"), "sound", (0.9, 0.1, 0.0),
+        {"a": (0.1, 0.1, 0.8), "b": (0.3, 0.7, 0.0)}, shown=frozenset({"itself"}),
+    )  # fmt: skip
+    problem = Problem(
+        causes=tuple(Cause(name, 0.05, (1.0,), name) for name in ("a", "b")),
+        checks=(seen,),
+        repairs=tuple(Repair(name, 30.0, 0.0, {name: 1.0}) for name in ("a", "b")),
+        concerns=("it",),
+        leak=(0.01,),
+        mistakes=0.03,
+    )
+    before = believe(problem, [])
+    answers = outcomes_of(before, "look")
+    assert sum(probability for probability, _ in answers) == pytest.approx(1.0)
+    for at, (_, after) in enumerate(answers):
+        said = believe(problem, [Evidence("look", tuple(float(one == at) for one in range(3)))])
+        assert after.weights == pytest.approx(said.weights, rel=1e-12)
+    assert answers[2][1].probability("a") > 0.9999
+    saved = Appraisal(problem, before, {"look"}).of("look")
+    assert saved is not None
+    assert saved.saves == pytest.approx(
+        expected_repair_cost(problem, before)
+        - sum(probability * expected_repair_cost(problem, after) for probability, after in answers)
+    )

@@ -219,6 +219,7 @@ def _check(
         check.minutes,
         check.parts,
         check.setup if check.setup in catalogue.setups else None,
+        frozenset(one.outcome for one in check.choices if one.shows is not None),
     )
 
 

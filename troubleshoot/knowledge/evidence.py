@@ -41,9 +41,6 @@ CLEAR = 2
 BLEND_AT_LIMIT = 0.5
 """The blend zone is no wider than this share of the limit: normal from 0.4 to 22 kilohm says nothing of 0.05."""
 
-SEEN_WRONGLY = 1e-5
-"""How often somebody says they saw the cause itself when it is not there; so seldom that what is seen decides."""
-
 WIDEST = 8.0
 """A normal band counts as no wider than the range outside it over this half; some are open at one side."""
 
@@ -64,8 +61,7 @@ def evidence_of(
     """
     value, spread = read.value, read.uncertainty or 0.0
     if value is None or check.reading is None:
-        seen = any(share == 1.0 and one.shows for share, one in zip(read.shares, check.choices, strict=False))
-        return Evidence(identifier, read.shares, mistake=SEEN_WRONGLY if seen else None)
+        return Evidence(identifier, read.shares)
     bands = read.bands or bands_for(check, car, readings, checks)
     half = _half_width(check, bands)
     graded = share_in_bands(value, max(spread, _zone(half, value, bands)), bands)

@@ -23,10 +23,10 @@ def most_saved(savings: Savings, checks: Indices) -> Floats:
     Only for problems of at most two causes at once.
     """
     counted = _counted_once(savings)
-    weights, check = _weights_after(savings, checks, counted)
+    weights, check, rows = _weights_after(savings, checks, counted)
     g = savings.tables.problem.mistakes
     if g > 0.0:
-        wrong = (g / np.diff(savings.tables.first)[checks[check]]).astype(np.float32)
+        wrong = savings.tables.wrong[rows].astype(np.float32)
         weights = (1.0 - g) * weights + wrong[:, None] * savings.by_cause(savings.single + counted.sum(axis=0))
     weights = weights.astype(np.float64)
     least = least_cost(savings.plan, weights * savings.takes, weights.sum(axis=1))
@@ -42,8 +42,8 @@ def _counted_once(savings: Savings) -> Floats:
     return counted
 
 
-def _weights_after(savings: Savings, checks: Indices, later: Floats) -> tuple[Floats, Indices]:
-    """Return for each outcome of the checks the weight counted for each live cause, and the check it is of.
+def _weights_after(savings: Savings, checks: Indices, later: Floats) -> tuple[Floats, Indices, Indices]:
+    """Return for each outcome of the checks the weight counted for each live cause, the check it is of, and its row.
 
     Symbols of `tables`. Outcomes other than the normal one come first, the normal ones of all checks last. Single
     precision is twice as fast and exact to far less than a minute.
@@ -66,4 +66,5 @@ def _weights_after(savings: Savings, checks: Indices, later: Floats) -> tuple[Fl
     weights += u[rows][:, None] * unmoved[check]
     has = np.flatnonzero(normal >= 0)
     left = (y * (single + with_y))[has] + (u[normal[has]] - 1.0)[:, None] * unmoved[has]
-    return savings.by_cause(np.concatenate([weights, left])), np.concatenate([check, has])
+    order = np.concatenate([check, has]), np.concatenate([rows, normal[has]])
+    return savings.by_cause(np.concatenate([weights, left])), *order

@@ -25,7 +25,7 @@ from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.events import Evidence
 from troubleshoot.reasoning.repair_cost import planned_cost
 from troubleshoot.reasoning.repair_plan import repair_plan
-from troubleshoot.reasoning.weighing import SAFE, likelihood_of, mistake_share
+from troubleshoot.reasoning.weighing import SAFE, given_wrongly, likelihood_of, mistake_share
 
 LEAST_WRONG = 1 / 3
 """A reading less likely than this to be wrong is left alone."""
@@ -84,9 +84,9 @@ class _Held:
         self._belief, self._reading = belief, reading
         problem = belief.problem
         self._table = belief.tables.checks[reading.check]
-        outcomes, g = len(self._table.u), mistake_share(problem, reading)
+        g, wrongly = mistake_share(problem, reading), given_wrongly(belief.tables, reading)
         said = likelihood_of(problem, belief.scope, [reading])
-        right = np.maximum(said - g / outcomes, 0.0)
+        right = np.maximum(said - wrongly, 0.0)
         for other in readings:
             if other.compared is not None and other.compared.beside == reading.check:
                 # Without this one the other is held against nothing, and counts by itself.
@@ -95,7 +95,7 @@ class _Held:
                 said, right = said * by_it, right * by_it
         self._without = np.divide(1.0, said, out=np.zeros_like(said), where=said > 0.0)
         self._right = right
-        self._wrong = g * (1.0 / outcomes if reading.wrong is None else reading.wrong)
+        self._wrong = wrongly if reading.wrong is None else g * reading.wrong
         weights = belief.weights * self._without
         wrong, taken_right = self._wrong * float(weights.sum()), float(weights @ self._right)
         self.chance_wrong = wrong / (wrong + taken_right) if wrong + taken_right > 0.0 else 0.0

@@ -130,7 +130,7 @@ def _check_branches(position: Position, name: str) -> tuple[Branch, ...]:
     check, table, g = problem.check_named[name], tables_of(problem).checks[name], problem.mistakes
     in_place = set_ups_after(problem, check, position.in_place)
     found = []
-    sure = (1.0 - g) * np.eye(len(check.outcomes)) + g / len(check.outcomes)
+    sure = (1.0 - g) * np.eye(len(check.outcomes)) + table.wrong[:, None]
     for outcome, shares in zip(check.outcomes, sure, strict=True):
         weights = position.weights * table.likelihood(position.scope.space, shares)
         chance = float(weights.sum())

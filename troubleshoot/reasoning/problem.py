@@ -68,7 +68,7 @@ class Check:
 
     `usual` is the distribution when no cause moves the check; `moved_by` gives the distribution when that cause alone
     is present, or one for each variant of it (None: that variant leaves the check alone). `minutes` leaves out the
-    minutes of `setup`.
+    minutes of `setup`. Outcomes that are `shown` are a cause itself, seen with one's own eyes, hardly ever by mistake.
     """
 
     id: str
@@ -79,6 +79,7 @@ class Check:
     minutes: float = 1.0
     parts: float = 0.0
     setup: str | None = None
+    shown: frozenset[str] = frozenset()
 
     def by_variant(self, cause: str, count: int) -> tuple[Outcomes | None, ...]:
         """Return the distribution for each of the `count` variants of a cause that moves the check."""

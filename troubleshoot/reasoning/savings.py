@@ -42,19 +42,19 @@ class _Pushes:
     right: Floats
     rest: Floats
     z: Floats
-    wrong: float
+    wrong: Floats
 
     def beside(self, weights: Floats) -> Floats:
         """Return for each outcome and variant the sum over a row of weights times P(outcome | both)."""
         found: Floats = self.left * (self.right @ weights.T) + self.right * (self.left @ weights.T)
-        found += self.rest[:, None] * (self.z * (weights @ self.z)) + self.wrong * weights.sum(axis=1)
+        found += self.rest[:, None] * (self.z * (weights @ self.z)) + self.wrong[:, None] * weights.sum(axis=1)
         return found
 
     def together(self, weights: Floats, member: Floats) -> Floats:
         """Return for each outcome symmetric weights times P(outcome | both), summed over the variants of each cause."""
         half = (self.left[:, :, None] * member).transpose(0, 2, 1) @ (weights @ (self.right[:, :, None] * member))
         unmoved = self.z[:, None] * member
-        found: Floats = half + half.transpose(0, 2, 1) + self.wrong * (member.T @ weights @ member)
+        found: Floats = half + half.transpose(0, 2, 1) + self.wrong[:, None, None] * (member.T @ weights @ member)
         found += self.rest[:, None, None] * (unmoved.T @ weights @ unmoved)
         return found
 
@@ -184,7 +184,7 @@ class Savings:
         """Fill in the weight of everything, `alone` and `kept_causes` for each outcome of a check, mistakes counted."""
         tables, g = self.tables, self.tables.problem.mistakes
         rows = slice(int(tables.first[check]), int(tables.first[check + 1]))
-        u = (1.0 - g) * tables.u[rows] + g / (rows.stop - rows.start)
+        u = (1.0 - g) * tables.u[rows] + tables.wrong[rows]
         np.multiply(u, self.whole, out=total)
         np.multiply(u[:, None], self.alone, out=alone)
         np.multiply(u[:, None, None], self.kept_causes, out=kept)
@@ -211,7 +211,7 @@ class Savings:
         """Return what a check says of some variants, mistakes counted."""
         tables, g = self.tables, self.tables.problem.mistakes
         rows = slice(int(tables.first[check]), int(tables.first[check + 1]))
-        u, normal, wrong = tables.u[rows], int(tables.normal[check]) - rows.start, g / (rows.stop - rows.start)
+        u, normal, wrong = tables.u[rows], int(tables.normal[check]) - rows.start, tables.wrong[rows]
         x, y, z = tables.x[rows, variants], tables.y[check, variants], tables.z[check, variants]
         alone, rest = x + u[:, None] * z, u.copy()
         left, right = x.copy(), np.tile(0.5 * (1.0 + y), (len(u), 1))
@@ -219,7 +219,7 @@ class Savings:
             alone[normal] = y - z * (1.0 - u[normal])
             left[normal], right[normal] = y, 0.5 * y
             rest[normal] -= 1.0
-        return _Pushes((1.0 - g) * alone + wrong, (1.0 - g) * left, right, (1.0 - g) * rest, z, wrong)
+        return _Pushes((1.0 - g) * alone + wrong[:, None], (1.0 - g) * left, right, (1.0 - g) * rest, z, wrong)
 
     def _cost(self, alone: Floats, kept: Floats, total: Floats) -> Floats:
         """Return what each row of weights costs, in the order and with the stop that it gives."""
@@ -239,7 +239,7 @@ class Savings:
     def _general(self, check: int) -> float:
         """Return the cost after a check by going through every state; used when three causes may be present."""
         table, g = self.tables.checks[self.tables.problem.checks[check].id], self.tables.problem.mistakes
-        shares = (1.0 - g) * np.eye(len(table.u)) + g / len(table.u)
+        shares = (1.0 - g) * np.eye(len(table.u)) + table.wrong[:, None]
         weights = [self.belief.showing * table.likelihood(self.scope.space, one) for one in shares]
         return sum(planned_cost(self.whole_plan, self.scope, one) for one in weights)
 

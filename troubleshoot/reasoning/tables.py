@@ -19,14 +19,18 @@ from troubleshoot.reasoning.problem import DEGREES, Check, Outcomes, Problem
 from troubleshoot.reasoning.refusing import ProblemRefused
 from troubleshoot.reasoning.states import Floats, Indices, StateSpace, state_space
 
-__all__ = ["CheckTable", "Floats", "Indices", "Scope", "Tables", "tables_of"]
+SEEN_WRONGLY = 1e-5
+"""How often somebody says they saw the cause itself when it is not there; so seldom that what is seen decides."""
+
+__all__ = ["CheckTable", "Floats", "Indices", "Scope", "Tables", "mistaken", "tables_of"]
 
 
 @dataclass(frozen=True, eq=False)
 class CheckTable:
     """How the variants push one check (see the module's symbols); `normal` is -1 where there is none.
 
-    `moved` are the variants with z = 0.
+    `moved` are the variants with z = 0. `wrong` is how often a gross mistake gives each outcome, made in a share of the
+    readings: evenly, but nobody sees by mistake what shows a cause itself.
     """
 
     normal: int
@@ -35,11 +39,21 @@ class CheckTable:
     y: Floats
     z: Floats
     moved: Indices
+    wrong: Floats
 
     def likelihood(self, space: StateSpace, shares: Floats) -> Floats:
         """Return P(reading | state) for every state, of a reading with `shares` in the outcomes."""
         kept = float(shares[self.normal]) if self.normal >= 0 else 0.0
         return likelihood(space, float(shares @ self.u), shares @ self.x, kept, kept * self.y, self.y, self.z)
+
+
+def mistaken(mistakes: float, check: Check) -> Floats:
+    """Return how often a gross mistake gives each outcome of a check; the sum is `mistakes`."""
+    shown = np.array([one in check.shown for one in check.outcomes])
+    if not shown.any() or shown.all():
+        return np.full(len(shown), mistakes / len(shown))
+    seen = min(SEEN_WRONGLY, mistakes) / len(shown)
+    return np.where(shown, seen, (mistakes - seen * shown.sum()) / (~shown).sum())
 
 
 def likelihood(
@@ -143,6 +157,7 @@ class Tables:
     x: Floats
     y: Floats
     z: Floats
+    wrong: Floats
     checks: Mapping[str, CheckTable]
     _scopes: dict[frozenset[int], Scope] = field(default_factory=dict)
 
@@ -206,14 +221,15 @@ def _build(problem: Problem) -> Tables:
     first = np.concatenate([[0], np.cumsum(lengths)]).astype(np.intp)
     u = np.array([share for check in problem.every_check for share in check.usual])
     x, y, z = _pushes(problem, index, begins, first)
+    wrong = np.concatenate([np.zeros(0), *(mistaken(problem.mistakes, check) for check in problem.every_check)])
     within = [-1 if one.normal is None else one.outcomes.index(one.normal) for one in problem.every_check]
     normal = np.array([-1 if at < 0 else int(first[m]) + at for m, at in enumerate(within)], dtype=np.intp)
     checks = {
         check.id: CheckTable(within[m], u[first[m] : first[m + 1]], x[first[m] : first[m + 1]], y[m], z[m],
-                             np.flatnonzero(z[m] == 0.0))
+                             np.flatnonzero(z[m] == 0.0), wrong[first[m] : first[m + 1]])
         for m, check in enumerate(problem.every_check)
     }  # fmt: skip
-    return Tables(problem, index, counts, odds, spared, first, normal, u, x, y, z, checks)
+    return Tables(problem, index, counts, odds, spared, first, normal, u, x, y, z, wrong, checks)
 
 
 def _pushes(

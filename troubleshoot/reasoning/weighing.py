@@ -89,7 +89,7 @@ def _alone(tables: Tables, readings: Sequence[Evidence]) -> Terms:
     right = np.ones(outcomes)
     for reading in readings:
         g = mistake_share(tables.problem, reading)
-        right = right * ((1.0 - g) * np.array(reading.shares, dtype=np.float64) + g / outcomes)
+        right = right * ((1.0 - g) * np.array(reading.shares, dtype=np.float64) + given_wrongly(tables, reading))
     kept = float(right[table.normal]) if table.normal >= 0 else 0.0
     x, y = table.x[:, moved], table.y[moved]
     sized = [reading for reading in readings if reading.sizes]
@@ -110,6 +110,14 @@ def _alone(tables: Tables, readings: Sequence[Evidence]) -> Terms:
 def mistake_share(problem: Problem, reading: Evidence) -> float:
     """Return how often a reading like this one is grossly wrong."""
     return problem.mistakes if reading.mistake is None else reading.mistake
+
+
+def given_wrongly(tables: Tables, reading: Evidence) -> float:
+    """Return how often a gross mistake gives this reading."""
+    each = tables.checks[reading.check].wrong
+    if reading.mistake is not None:
+        each = np.minimum(each, reading.mistake / len(each))
+    return float(np.array(reading.shares) @ each)
 
 
 def _sized(tables: Tables, reading: Evidence, right: Floats, moved: Indices) -> tuple[float, Floats, Floats]:

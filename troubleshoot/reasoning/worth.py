@@ -171,7 +171,7 @@ def outcomes_of(belief: Belief, check: str) -> list[tuple[float, Belief]]:
     """For each outcome of a check its probability and the belief after it, taken as a fresh reading."""
     scope, table, g = belief.scope, belief.tables.checks[check], belief.problem.mistakes
     answers = []
-    for shares in (1.0 - g) * np.eye(len(table.u)) + g / len(table.u):
+    for shares in (1.0 - g) * np.eye(len(table.u)) + table.wrong[:, None]:
         likelihood = table.likelihood(scope.space, shares)
         probability = float(belief.weights @ likelihood)
         scale = 1.0 / probability if probability > 0.0 else 0.0
