@@ -1,26 +1,32 @@
 """Print the tables of the proof for its README: every set of cases, calibration by bin, what is lost.
 
-    nice .venv/bin/python scripts/proof_tables.py --blocks 8 --seed 8101 > tables.md
+    nice .venv/bin/python scripts/proof_tables.py --seed 8101 --minutes 35 --keep walks.jsonl > tables.md
 
-One command makes every figure. Give a seed nobody has looked at. ± is half of a 95 % interval.
+Every walk is written to the file as it ends, and the tables are printed when the minutes of processor time are used up
+or the numbers reached; after an interruption, or to see how far it is, `--show walks.jsonl` prints them from the file.
+Two may run side by side, the second with `--first 4096` and a file of its own; `--show` takes both files.
+Give a seed nobody has looked at. ± is half of a 95 % interval.
 """
 
 from __future__ import annotations
 
 import argparse
-import os
 import sys
+import time
 from collections import Counter
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import msgspec
 
 from troubleshoot.bench.answering import own_parameter_checks
 from troubleshoot.bench.fault_causes import same_cause
 from troubleshoot.bench.patients import patients
-from troubleshoot.knowledge.catalogue import load_catalogue
+from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
 from troubleshoot.proof.cases import draw_case
 from troubleshoot.proof.figures import Figures, figures
 from troubleshoot.proof.policies import POLICIES, TWO_STEPS
-from troubleshoot.proof.run import BLOCK, ProofPlan, numbers_in
 from troubleshoot.proof.table import percent, perfect_minutes
 from troubleshoot.proof.walk import Conduct, Problems, WalkResult, walk
 
@@ -29,44 +35,62 @@ COMPARED = tuple(name for name in POLICIES if name not in (TOOL, TWO_STEPS))
 NOMINAL, POPULATION, PAIRS = "nominal cars", "population", "population, two faults"
 WITH_MISTAKES = "population, with mistakes"
 WITHOUT_OWN = "population, without own-parameter checks"
+OWN_RATES = "population, rates of the proof's own faults"
 
 Walks = dict[str, list[WalkResult]]
 
 
-def block(seed: int, start: int, kind: str) -> Walks:
-    """Walk one block of case numbers: the cars are computed once for every row of the table that uses them."""
-    trees = load_catalogue()
+@dataclass(frozen=True)
+class Row:
+    """One row of the table: which cars it walks, how, and every which of them."""
+
+    name: str
+    cars: str
+    policy: str = TOOL
+    conduct: Conduct = field(default_factory=Conduct)
+    every: int = 1
+    own_rates: bool = False
+
+
+ROWS = (
+    Row(POPULATION, POPULATION),
+    Row(WITH_MISTAKES, POPULATION, conduct=Conduct(mistakes=True), every=2),
+    Row(WITHOUT_OWN, POPULATION, conduct=Conduct(own_parameter_checks()), every=2),
+    Row(OWN_RATES, POPULATION, every=3, own_rates=True),
+    *(Row(f"{POPULATION}: {name}", POPULATION, name, every=3) for name in COMPARED),
+    Row(NOMINAL, NOMINAL),
+    Row(PAIRS, PAIRS),
+)
+DRAWS = {POPULATION: 64, NOMINAL: 24, PAIRS: 20}
+"""Case numbers of one round; about half of them are cars whose driver notices something."""
+
+
+class Kept(msgspec.Struct):
+    """One line of the file: a row of the table and a walk that belongs to it."""
+
+    row: str
+    walk: WalkResult
+
+
+def walks(trees: Catalogue, seed: int, first: int) -> Iterator[Kept]:
+    """Walk round after round, each kind of car in turn, so that the rows grow together."""
     rare = sorted(name for name, tool in trees.tools.items() if not tool.common)
-    numbers = numbers_in(ProofPlan(1, seed), start)
-    cases = [draw_case(seed, number, kind == PAIRS, rare, kind != NOMINAL) for number in numbers]
-    problems = Problems(trees, pairs=kind == PAIRS)
-    ways: dict[str, tuple[str, Conduct]] = {kind: (TOOL, Conduct())}
-    if kind == POPULATION:
-        ways |= {f"{kind}: {name}": (name, Conduct()) for name in COMPARED}
-        ways[WITH_MISTAKES] = (TOOL, Conduct(mistakes=True))
-        ways[WITHOUT_OWN] = (TOOL, Conduct(own_parameter_checks()))
-    walked: Walks = {name: [] for name in ways}
-    for patient in patients(cases, seed):
-        if patient is None:
-            continue
-        problem = problems.of(patient)
-        for name, (policy, conduct) in ways.items():
-            walked[name].append(walk(patient, trees, problem, POLICIES[policy], conduct))
-    return walked
-
-
-def blocks(seed: int, many: int, workers: int | None) -> Walks:
-    """Walk `many` blocks of the population and half as many of the other kinds; results in the order of the numbers."""
-    jobs = [(kind, place * BLOCK) for kind in (POPULATION, PAIRS, NOMINAL)
-            for place in range(many if kind == POPULATION else max(many // 2, 1))]  # fmt: skip
-    found: Walks = {}
-    with ProcessPoolExecutor(max_workers=workers or os.cpu_count() or 1) as pool:
-        waiting = [pool.submit(block, seed, start, kind) for kind, start in jobs]
-        for done in waiting:
-            for name, results in done.result().items():
-                found.setdefault(name, []).extend(results)
-            sys.stderr.write(f"{sum(one.done() for one in waiting)} of {len(waiting)} blocks\n")
-    return found
+    problems = {
+        (kind, own): Problems(trees, own, pairs=kind == PAIRS) for kind in DRAWS for own in (False, kind == POPULATION)
+    }
+    starts = dict.fromkeys(DRAWS, first)
+    seen: Counter[str] = Counter()
+    while True:
+        for kind, many in DRAWS.items():
+            numbers = [2 * place + 1 for place in range(starts[kind], starts[kind] + many)]
+            starts[kind] += many
+            cases = [draw_case(seed, number, kind == PAIRS, rare, kind != NOMINAL) for number in numbers]
+            for patient in filter(None, patients(cases, seed)):
+                seen[kind] += 1
+                for one in ROWS:
+                    if one.cars == kind and seen[kind] % one.every == 0:
+                        problem = problems[kind, one.own_rates].of(patient)
+                        yield Kept(one.name, walk(patient, trees, problem, POLICIES[one.policy], one.conduct))
 
 
 def row(name: str, found: Figures) -> str:
@@ -106,44 +130,77 @@ def calibration(found: Figures) -> list[str]:
     ]
 
 
-def main() -> int:
-    """Run every set and print its rows."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument(
-        "--blocks", type=int, default=8, help="blocks of 128 draws of the population (about 60 cases each)"
-    )
-    parser.add_argument("--seed", type=int, required=True, help="a seed nobody has looked at")
-    parser.add_argument("--workers", type=int, help="processes at once (default: one a core)")
-    asked = parser.parse_args()
-    found = blocks(asked.seed, asked.blocks, asked.workers)
+def tables(found: Walks) -> str:
+    """Return every table, as Markdown; rows without a walk are left out."""
     lines = [
         "| cases | number | true cause first | in the first three | first repair cures | cured | minutes | checks "
         "| calibration error | over 90 %: said → right |",
         "|---|--:|--:|--:|--:|--:|--:|--:|--:|--:|",
     ]
-    order = [
-        NOMINAL,
-        POPULATION,
-        WITH_MISTAKES,
-        WITHOUT_OWN,
-        PAIRS,
-        *(f"{POPULATION}: {one}" for one in COMPARED),
-    ]
-    lines += [row(name, figures(found[name])) for name in order]
-    perfect = perfect_minutes({TOOL: found[POPULATION]})
-    lines += [f"| perfect information | | | | | | {perfect:.0f} | 0 | | |", ""]
-    lines += [*calibration(figures(found[POPULATION])), ""]
-    showing = [one for one in found[PAIRS] if one.each_heard]
-    both, turn = figures(showing).both_in_four, figures(showing).all_in_turn
-    lines += [
-        f"{len(showing)} of {len(found[PAIRS])} pairs in which each fault shows: both in the first four at the first "
-        f"repair {percent(both)}, each in its turn {percent(turn)}.",
-        "",
-        "| true cause | not first | named in its place |",
-        "|---|--:|---|",
-        *lost(found[POPULATION]),
-    ]
-    sys.stdout.write("\n".join(lines) + "\n")
+    order = [NOMINAL, POPULATION, OWN_RATES, WITH_MISTAKES, WITHOUT_OWN, PAIRS]
+    order += [f"{POPULATION}: {one}" for one in COMPARED]
+    lines += [row(name, figures(found[name])) for name in order if found.get(name)]
+    population, pairs = found.get(POPULATION, []), found.get(PAIRS, [])
+    if population:
+        lines += [f"| perfect information | | | | | | {perfect_minutes({TOOL: population}):.0f} | 0 | | |", ""]
+        lines += [*calibration(figures(population)), ""]
+    for name in COMPARED:
+        same = {one.number for one in found.get(f"{POPULATION}: {name}", [])}
+        if same:
+            tool = figures([one for one in population if one.number in same]).minutes
+            other = figures(found[f"{POPULATION}: {name}"]).minutes
+            lines += [f"On the same {len(same)} cars the tool takes {tool / other:.2f} of the minutes of {name}.", ""]
+    showing = [one for one in pairs if one.each_heard]
+    if showing:
+        part = figures(showing)
+        lines += [
+            f"{len(showing)} of {len(pairs)} pairs in which each fault shows: both in the first four at the first "
+            f"repair {percent(part.both_in_four)}, each in its turn {percent(part.all_in_turn)}.",
+            "",
+        ]
+    lines += ["| true cause | not first | named in its place |", "|---|--:|---|", *lost(population)]
+    return "\n".join(lines) + "\n"
+
+
+def kept_in(files: Sequence[Path]) -> Walks:
+    """Return the walks of files written before; a line cut short by an interruption is left out."""
+    found: Walks = {}
+    for file in files:
+        for line in file.read_bytes().splitlines():
+            try:
+                one = msgspec.json.decode(line, type=Kept)
+            except msgspec.DecodeError:
+                continue
+            found.setdefault(one.row, []).append(one.walk)
+    return found
+
+
+def main() -> int:
+    """Run every set, or read what was run, and print the tables."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("--seed", type=int, help="a seed nobody has looked at")
+    parser.add_argument("--minutes", type=float, default=35.0, help="minutes of processor time (default: 35)")
+    parser.add_argument(
+        "--cases", type=int, default=200, help="stop at this many cars of the population (default: 200)"
+    )
+    parser.add_argument("--first", type=int, default=0, help="case numbers from here on (default: 0)")
+    parser.add_argument("--keep", type=Path, default=Path("walks.jsonl"), help="where every walk is written")
+    parser.add_argument("--show", type=Path, nargs="+", help="print the tables of these files and run nothing")
+    asked = parser.parse_args()
+    if asked.show:
+        sys.stdout.write(tables(kept_in(asked.show)))
+        return 0
+    if asked.seed is None:
+        parser.error("--seed is missing: give a seed nobody has looked at")
+    many = 0
+    with asked.keep.open("wb") as file:
+        for one in walks(load_catalogue(), asked.seed, asked.first):
+            file.write(msgspec.json.encode(one) + b"\n")
+            file.flush()
+            many += one.row == POPULATION
+            if time.process_time() > 60.0 * asked.minutes or many >= asked.cases:
+                break
+    sys.stdout.write(tables(kept_in([asked.keep])))
     return 0
 
 

@@ -36,6 +36,9 @@ SECOND = 0.1
 LEADING = 12
 """So many of the leading causes a check is to tell apart while the belief is flat."""
 
+LEAST_NATS = 1e-3
+"""Below this uncertainty nothing is left to tell apart."""
+
 TELLS_APART = 0.5
 """Half the sum of the differences between what two causes do to a check; with less it does not tell them apart."""
 
@@ -114,10 +117,11 @@ def telling_check(seen: Assessment, belief: Belief, repair: str | None, availabl
         return ""
     leading = [(one.cause, one.probability) for one in belief.ranked(LEADING) if one.cause not in seen.repaired]
     shares = np.array([probability for _, probability in leading])
-    if len(leading) < 2 or shares.sum() <= 0.0:
+    shares /= max(shares.sum(), LEAST_NATS)
+    unsure = _nats(shares)
+    if unsure < LEAST_NATS:
         return ""
-    shares /= shares.sum()
-    price = expected_repair_cost(problem, belief, seen.repairs_made) / _nats(shares)
+    price = expected_repair_cost(problem, belief, seen.repairs_made) / unsure
     best, most = "", 0.0
     for name in sorted(available):
         check = problem.check_named[name]
