@@ -89,11 +89,10 @@ class TroubleshootApp(WorkspaceApp):
         """Find something and do it: the toolkit's own palette over what can be done, checks, calculations, cases."""
         from textual.command import CommandPalette
 
-        from troubleshoot.tui.palette import FindAction, FindCalculation, FindCase, FindCheck
+        from troubleshoot.tui.palette import Palette
 
         if not isinstance(self.screen, CommandPalette):
-            found = [FindAction, FindCheck, FindCalculation, FindCase]
-            self.push_screen(CommandPalette(providers=found, placeholder="What do you want to do or find?"))
+            self.push_screen(Palette())
 
     def action_help(self) -> None:
         """Show the keys of the screen one is on."""

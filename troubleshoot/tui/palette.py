@@ -3,13 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable, Iterable
+from contextlib import suppress
 
-from textual.command import DiscoveryHit, Hit, Provider
+from textual.binding import Binding
+from textual.command import CommandPalette, DiscoveryHit, Hit, Provider
+from textual.widgets import OptionList
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import actions_of
 from troubleshoot.tui.plain import literal, plain
 from troubleshoot.tui.workspace_app import WorkspaceApp
+
+
+class Palette(CommandPalette):
+    """The toolkit's palette over what can be found here."""
+
+    BINDINGS = [Binding("pagedown", "turn('down')", show=False), Binding("pageup", "turn('up')", show=False)]  # noqa: RUF012 - as the base class has it
+
+    def __init__(self) -> None:
+        found = [FindAction, FindCheck, FindCalculation, FindCase]
+        super().__init__(providers=found, placeholder="What do you want to do or find?")
+
+    async def action_turn(self, way: str) -> None:
+        """Turn the page; the toolkit fails where its list has no room for a line."""
+        with suppress(LookupError):
+            await self.query_one(OptionList).run_action(f"page_{way}")
+
 
 Found = tuple[str, str, Callable[[], object]]
 """What it is called, what it is, and what choosing it does."""

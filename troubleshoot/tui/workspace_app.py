@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
+
+from textual import events
 from textual.app import App
 
 from troubleshoot.tui.workspace import Workspace
@@ -13,6 +16,15 @@ class WorkspaceApp(App[int]):
     def __init__(self, workspace: Workspace) -> None:
         super().__init__()
         self.workspace = workspace
+
+    async def on_event(self, event: events.Event) -> None:
+        """Let what is typed wait until the screen it is for is laid out: some type faster than that."""
+        if isinstance(event, events.InputEvent):
+            while self.screen_stack and not self.screen.is_mounted:
+                await asyncio.sleep(0.001)
+            if self.return_code is not None:
+                return  # typed behind what left the program
+        await super().on_event(event)
 
     @property
     def screen_name(self) -> str:

@@ -9,7 +9,6 @@ from textual import on
 from textual.app import App, ComposeResult
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
 from troubleshoot.calculations.units import System
@@ -17,6 +16,7 @@ from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.calculation_form import entered, form_fields, result_lines
 from troubleshoot.tui.plain import beside, lines, plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.widgets.form import FieldLine
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
@@ -47,7 +47,7 @@ def open_list(app: App[Any], workspace: Workspace, knows: Knows | None = None) -
     app.push_screen(ChooseScreen("Calculations", rows, "", "None.", narrows=True), chosen)
 
 
-class CalculatorScreen(Screen[None]):
+class CalculatorScreen(OnceScreen[None]):
     """One calculation: what is typed, and at once what comes of it."""
 
     CSS_PATH = "../styles/calculator.tcss"

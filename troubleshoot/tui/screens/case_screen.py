@@ -8,7 +8,6 @@ from contextlib import contextmanager
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
-from textual.screen import Screen
 
 from troubleshoot.calculations.units import convert, convert_difference
 from troubleshoot.case.case import Case
@@ -17,6 +16,7 @@ from troubleshoot.case.system_map import system_map
 from troubleshoot.case.view import CaseView
 from troubleshoot.knowledge.answers import InterpretedReading, ReadingImplausible
 from troubleshoot.problems import TroubleshootError
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.session_options import first_marked, rows_for, wants_quantity
 from troubleshoot.tui.widgets.answer import Answer
 from troubleshoot.tui.widgets.car_map import CarMap
@@ -39,7 +39,7 @@ def on_ruler(read: InterpretedReading, unit: str) -> tuple[float | None, float |
     return convert(read.value, read.unit, unit), spread
 
 
-class CaseScreen(Screen[None]):
+class CaseScreen(OnceScreen[None]):
     """One open case, shown; `SessionScreen` adds the keys that open other screens over it."""
 
     def __init__(self, workspace: Workspace, case: Case, ranking: bool = True) -> None:

@@ -10,6 +10,7 @@ from textual.widgets import Static
 from troubleshoot.case.view import CautionShown
 from troubleshoot.tui.actions import modal_bindings_of
 from troubleshoot.tui.plain import beside, plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.card import bullets, signal_colour
 from troubleshoot.tui.widgets.lines import KeyLine
 from troubleshoot.tui.widgets.words import Paragraph, Words
@@ -34,7 +35,7 @@ def card_words(caution: CautionShown, whole: bool = False) -> list[Paragraph]:
     return parts
 
 
-class CautionScreen(ModalScreen[tuple[str, ...] | None]):
+class CautionScreen(OnceScreen[tuple[str, ...] | None], ModalScreen[tuple[str, ...] | None]):
     """The cautions of one step, one hazard a card; the result is the ids of those read, None at a smell of fuel."""
 
     CSS_PATH = "../styles/caution.tcss"

@@ -5,7 +5,6 @@ from __future__ import annotations
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 from textual.widgets import Static
 
 from troubleshoot.case.case import Case
@@ -14,6 +13,7 @@ from troubleshoot.knowledge.answers import ReadingImplausible
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import lines, plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.entry import Entry
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Numbered, Row
@@ -21,7 +21,7 @@ from troubleshoot.tui.widgets.numbered import Numbered, Row
 SKIPPED = "skipped"
 
 
-class CorrectScreen(Screen[bool]):
+class CorrectScreen(OnceScreen[bool]):
     """One earlier answer; True when it was changed."""
 
     CSS_PATH = "../styles/choice.tcss"

@@ -7,16 +7,16 @@ from collections.abc import Callable, Sequence
 from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 from textual.widgets import Static
 
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import beside, plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine
 from troubleshoot.tui.widgets.numbered import Numbered, Row
 
 
-class ChooseScreen(Screen[str | None]):
+class ChooseScreen(OnceScreen[str | None]):
     """A title, some words, and rows to choose from; the result is the id of the row, nothing when left."""
 
     CSS_PATH = "../styles/choice.tcss"

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 from textual.widgets import Static
 
 from troubleshoot.classroom.board import board_lines, seats_in
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.screens.drill_files import choose_class
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell_problem
 from troubleshoot.tui.workspace import Workspace
@@ -33,7 +33,7 @@ async def watch_class(home: HomeScreen) -> None:
         await home.app.push_screen_wait(BoardScreen(home.workspace, folder))
 
 
-class BoardScreen(Screen[None]):
+class BoardScreen(OnceScreen[None]):
     """Who sits where, how far along, and who has handed in."""
 
     CSS_PATH = "../styles/page.tcss"

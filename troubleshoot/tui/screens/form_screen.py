@@ -8,12 +8,12 @@ from typing import Literal
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 from textual.widgets import Static
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.form import FieldLine, FormField
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
 
@@ -24,7 +24,7 @@ Reads = Callable[[Mapping[str, str], System], tuple[object, Mapping[str, str]]]
 """From what stands in the fields that were changed: the result, or what is wrong by field name."""
 
 
-class FormScreen(Screen[object]):
+class FormScreen(OnceScreen[object]):
     """A title, some words, and fields; the result is what `reads` makes of them."""
 
     CSS_PATH = "../styles/form.tcss"

@@ -5,15 +5,15 @@ from __future__ import annotations
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 
 from troubleshoot.tui.actions import ACTIONS, EVERYWHERE, actions_of, bindings_of
 from troubleshoot.tui.plain import plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine
 from troubleshoot.tui.widgets.words import Paragraph, Words
 
 
-class HelpScreen(Screen[None]):
+class HelpScreen(OnceScreen[None]):
     """Every key of one screen, made from the table of actions."""
 
     CSS_PATH = "../styles/reading.tcss"

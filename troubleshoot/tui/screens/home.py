@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from textual.screen import Screen
-
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.workspace import Workspace
 
 
-class HomeScreen(Screen[None]):
+class HomeScreen(OnceScreen[None]):
     """A screen that others start from and come back to."""
 
     def __init__(self, workspace: Workspace) -> None:

@@ -7,19 +7,19 @@ from pathlib import Path
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 
 from troubleshoot.file_writing import write_whole
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
 from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 
 BULLET = "- "
 
 
-class PageScreen(Screen[None]):
+class PageScreen(OnceScreen[None]):
     """Lines to read: one that begins with a dash hangs, one that ends with a colon or full stop heads what follows."""
 
     CSS_PATH = "../styles/page.tcss"

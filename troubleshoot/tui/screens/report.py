@@ -7,7 +7,6 @@ from pathlib import Path
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 from textual.widgets import Static
 
 from troubleshoot.case.case import Case
@@ -17,10 +16,11 @@ from troubleshoot.reports.case_report import CaseReport, report_of
 from troubleshoot.reports.case_text import as_text
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
 
 
-class ReportScreen(Screen[None]):
+class ReportScreen(OnceScreen[None]):
     """The report of one case, as text."""
 
     CSS_PATH = "../styles/reading.tcss"

@@ -11,10 +11,14 @@ from textual.widgets import Static
 
 from troubleshoot.tui.actions import modal_bindings_of
 from troubleshoot.tui.plain import beside, lines, plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.lines import KeyLine, MessageLine
 
 
-class StopScreen(ModalScreen[Literal["leak_repaired", "mistake", "leave"]]):
+How = Literal["leak_repaired", "mistake", "leave"]
+
+
+class StopScreen(OnceScreen[How], ModalScreen[How]):
     """The stop; its result is how it ended."""
 
     CSS_PATH = "../styles/caution.tcss"

@@ -8,12 +8,12 @@ from typing import Any, TypeVar
 
 from textual import events
 from textual.app import App, ComposeResult
-from textual.screen import Screen
 from textual.widgets import ProgressBar, Static
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine
 
 SETTLES = 0.1
@@ -23,7 +23,7 @@ Told = Callable[[str, int, int], None]
 """Told what it is at, and how many of how many are done; 0 of 0 where that is not known."""
 
 
-class WaitScreen(Screen[object]):
+class WaitScreen(OnceScreen[object]):
     """Works in a thread; the result is what was made, the refusal, or nothing when the person went back."""
 
     CSS_PATH = "../styles/waiting.tcss"
@@ -80,6 +80,8 @@ class WaitScreen(Screen[object]):
         """Hand over what was made; what was typed meanwhile goes to what is shown then."""
         if not self.left:
             self.left = True
+            while self in self.app.screen_stack and not self.is_active:
+                self.app.pop_screen()  # help, or the palette, opened meanwhile
             self.dismiss(made)
             if not isinstance(made, TroubleshootError):
                 self.app.set_timer(SETTLES, self.type_again)

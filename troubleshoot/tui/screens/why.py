@@ -6,13 +6,13 @@ from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 
 from troubleshoot.case.case import Case
 from troubleshoot.case.view import CaseView, CauseShown, WeightShown
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import beside, percent, plain
+from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell_problem
 from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 
@@ -43,7 +43,7 @@ def weight_lines(weight: WeightShown) -> list[Paragraph]:
     ]
 
 
-class WhyScreen(Screen[None]):
+class WhyScreen(OnceScreen[None]):
     """The weights of the readings for one cause; Left and Right go to another."""
 
     CSS_PATH = "../styles/reading.tcss"
