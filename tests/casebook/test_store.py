@@ -252,6 +252,15 @@ def test_a_full_disk_is_called_full(path: Path) -> None:
         assert len(book.events(case)) == kept
 
 
+def test_an_empty_file_says_what_it_may_be_and_is_begun_in(path: Path) -> None:
+    """A power cut while a casebook is made leaves a file with nothing in it."""
+    path.write_bytes(b"")
+    with pytest.raises(CasebookDamaged, match=r"nothing in the file .*\n?.*weekly copy.* begins anew"):
+        Casebook(path, writable=False)
+    with Casebook(path) as book:
+        assert book.cases() == ()
+
+
 def test_a_folder_or_a_missing_file_in_place_of_the_casebook(tmp_path: Path) -> None:
     with pytest.raises(CasebookRefused):
         Casebook(tmp_path)

@@ -86,6 +86,15 @@ def damaged(path: Path, what: str = "cannot be read as a casebook") -> CasebookD
     )
 
 
+def empty(path: Path) -> CasebookDamaged:
+    """Return the problem of a file with nothing in it: cut off, or left by a power cut while it was being made."""
+    return CasebookDamaged(
+        f"There is nothing in the file {path}.",
+        "If cases were in it, put a weekly copy, which lies beside it, in its place; "
+        "if not, `troubleshoot` or `troubleshoot ask` begins anew in it.",
+    )
+
+
 def no_file(path: Path) -> CasebookRefused:
     """Return the problem of a folder, a pipe or a device named as the casebook."""
     return CasebookRefused(f"{path} is no file.", "Name the casebook's file with --casebook, or leave it out.")

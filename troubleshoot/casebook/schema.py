@@ -6,7 +6,7 @@ import sqlite3
 from pathlib import Path
 from zlib import crc32
 
-from troubleshoot.casebook.refusing import damaged, newer
+from troubleshoot.casebook.refusing import damaged, empty, newer
 
 VERSION = 3
 """Form of the file. 1: cases and events. 2: a checksum for each event, and the causes that were proved.
@@ -47,7 +47,7 @@ def settle(connection: sqlite3.Connection, path: Path, writable: bool) -> None:
         return
     if not writable:
         if not tables:
-            raise damaged(path, "is empty")
+            raise empty(path)
         return
     connection.execute("BEGIN IMMEDIATE")
     try:
