@@ -14,7 +14,7 @@ import sys
 from pathlib import Path
 
 PARTS = {
-    "files": (3000, "changed files of each form"),
+    "files": (6700, "changed files of each of fifteen forms"),
     "kills": (1000, "kills (-9) of sessions, sittings, exports, backups and merges"),
     "disk": (10, "sizes of the room left on a full disk; the other tries of this part are made once"),
     "keys": (100_000, "keys, pastes, clicks and new sizes on the screens"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import random
+import re
 import tempfile
 import time
 import wave
@@ -29,6 +30,10 @@ TOKENS = (
     b"1e308", b"-1e308", b"1e-320", b"inf", b"nan", b"999999999999999999999999", b"0x10", b"1_0", b"--", b",,,,", b";",
     b"\t", b'"', b"\n", b"\r", b"\0", b"\xff\xfe", b"\xef\xbb\xbf", b"=cmd", b"time", b"rpm", b"12:61:00", b"-", b"1,2",
     b"\xe2\x80\xae", b"RIFF", b"WAVE", b"data", b"\xff" * 4, b"\x00" * 4, b"\x7f" * 4,
+)  # fmt: skip
+
+NUMBERS = (
+    b"0", b"-1", b"1e308", b"-1e308", b"1e-320", b"1e20", b"1e999", b"9" * 26, b"0.1", b"3", b"1e15",
 )  # fmt: skip
 
 
@@ -70,7 +75,12 @@ def sound_bytes() -> bytes:
 def changed(held: bytes, draw: random.Random) -> bytes:
     """Return a file with a few pieces put in, left out, doubled or turned."""
     made = bytearray(held)
-    for _ in range(draw.choice((1, 1, 2, 4, 12))):
+    numbers = [found.span() for found in re.finditer(rb"-?\d+\.?\d*", held)]
+    if numbers and draw.random() < 0.4:  # what is whole, with a number that nobody wrote
+        low, high = draw.choice(numbers)
+        made[low:high] = draw.choice(NUMBERS)
+        return bytes(made)
+    for _ in range(draw.choice((1, 1, 1, 2, 4, 12))):
         at = draw.randrange(len(made) + 1) if draw.random() < 0.7 else draw.randrange(min(80, len(made)) + 1)
         match draw.randrange(6):
             case 0:
@@ -157,6 +167,11 @@ def main(count: int, seed: int = 1) -> int:
         begun = time.monotonic()
         found, wrong = met(kind, count, seed)
         bad += len(wrong) + found["refused without a word"]
-        print(f"{kind}: {dict(found)}, {len(wrong)} wrong, {time.monotonic() - begun:.0f} s", *wrong[:8], sep="\n  ")
+        print(
+            f"{kind}: {dict(found)}, {len(wrong)} wrong, {time.monotonic() - begun:.0f} s",
+            *wrong[:8],
+            sep="\n  ",
+            flush=True,
+        )
     print(f"largest memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3:.0f} MB")
     return bad

@@ -14,7 +14,6 @@ from troubleshoot.tui.plain import beside, lines, plain
 from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.lines import KeyLine, MessageLine
 
-
 How = Literal["leak_repaired", "mistake", "leave"]
 
 
