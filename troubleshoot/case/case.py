@@ -16,6 +16,7 @@ from troubleshoot.case.cache import CaseCache
 from troubleshoot.case.cautioning import RUNNING
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.events import (
+    Attached,
     CarSet,
     CautionAcknowledged,
     CheckChosen,
@@ -207,6 +208,10 @@ class Case:
     def note(self, text: str) -> None:
         """Keep free words."""
         self._happen(Note(text=answering.clean(text)))
+
+    def attach(self, file: Attached) -> None:
+        """Keep where a photograph or another file lies, with its hash."""
+        self._happen(file)
 
     def seat(self, trainee: str, attempt: int = 1) -> None:
         """Note who sits down to a drill or to practice, and for which time."""

@@ -228,6 +228,21 @@ class Note(Aside, frozen=True, kw_only=True, tag="note"):
         return "Note", self.text
 
 
+class Attached(Aside, frozen=True, kw_only=True, tag="attached"):
+    """A photograph or another file that belongs to the case: where it lies, its size in bytes and its hash."""
+
+    WORDS: ClassVar[str] = "the file"
+
+    file: str
+    size: int
+    sha256: str
+
+    @property
+    def line(self) -> tuple[str, str]:
+        """What it was and what it says."""
+        return "File", f"{self.file} (SHA-256 {self.sha256[:12]})"
+
+
 class Seated(OfDrill, frozen=True, kw_only=True, tag="seated", omit_defaults=True):
     """Somebody sat down to a drill, or to practice; `attempt` counts their sittings of the same drill."""
 
@@ -304,6 +319,7 @@ Event = (
     | FuelSmelt
     | LeakRepaired
     | Note
+    | Attached
     | Seated
     | Judged
     | HintGiven

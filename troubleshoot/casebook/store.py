@@ -202,6 +202,15 @@ class Casebook:
             said = [line for (line,) in self._connection.execute("PRAGMA integrity_check(20)")]
         return () if said == ["ok"] else tuple(said)
 
+    def with_event(self, what: str) -> tuple[str, ...]:
+        """Return the cases that hold an event of this kind, taken back or not."""
+        tag = f'"what":"{what}"'.encode()
+        with plainly(self.path):
+            found = self._connection.execute(
+                "SELECT DISTINCT case_id FROM events WHERE instr(payload, ?) ORDER BY case_id", (tag,)
+            ).fetchall()
+        return tuple(case_id for (case_id,) in found)
+
     def count(self) -> int:
         """Return how many cases there are."""
         with plainly(self.path):

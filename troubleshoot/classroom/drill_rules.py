@@ -11,6 +11,7 @@ import msgspec
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.events import (
+    Attached,
     CautionAcknowledged,
     CheckChosen,
     CheckSkipped,
@@ -109,6 +110,8 @@ class DrillRules:
                 pass
             case CautionAcknowledged() | RecordingKept() | Note() | Judged():
                 pass
+            case Attached():
+                raise NotNow("A drill takes no files.", "Write a note.")
             case HandedIn():
                 raise NotNow("A sitting is handed in by finishing it.", "Finish it.")
             case never:

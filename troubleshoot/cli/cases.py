@@ -1,4 +1,4 @@
-"""`troubleshoot cases`: list, show, export, import, merge, back up, check, rescue and delete cases."""
+"""`troubleshoot cases`: list, show, attach, export, import, merge, back up, check, rescue and delete cases."""
 
 from __future__ import annotations
 
@@ -9,8 +9,9 @@ from typing import Annotated
 
 import typer
 
+from troubleshoot.case.attached import changed, described
 from troubleshoot.case.case import resume_case
-from troubleshoot.case.kept_events import decode
+from troubleshoot.case.kept_events import decode, decode_all
 from troubleshoot.casebook.backups import back_up, faults
 from troubleshoot.casebook.exchange import LARGEST, ExchangeRefused, export_case, import_case, merge
 from troubleshoot.casebook.refusing import CasebookRefused, CaseUnknown
@@ -161,6 +162,28 @@ def merge_in(
     )
 
 
+@group.command("attach")
+def attach(
+    context: typer.Context,
+    case: Annotated[str, typer.Argument(help="The case's id.")],
+    files: Annotated[list[Path], typer.Argument(help="Photographs or other files.")],
+) -> None:
+    """Note photographs and other files as belonging to a case.
+
+    The case keeps where each file lies and its hash; the file stays where it is.
+    """
+    wanted = global_options(context)
+    found = [described(wanted.here / file) for file in files]
+    with wanted.open_casebook() as book:
+        refuse_open_sitting(book, case)
+        walk = resume_case(book, wanted.catalogue(), case, wanted.clock, wanted.settings())
+        with walk.all_or_nothing():
+            for one in found:
+                walk.attach(one)
+    for one in found:
+        output.data(f"Attached: {one.file}, {one.size} bytes, SHA-256 {one.sha256[:12]}")
+
+
 @group.command("backup")
 def backup(
     context: typer.Context,
@@ -184,7 +207,7 @@ def backup(
 def check(context: typer.Context) -> None:
     """Say what of the casebook is damaged.
 
-    Every event of every case is read; the exit code is 1 if anything is damaged.
+    Every event of every case is read, and every file that was attached; the exit code is 1 if anything is wrong.
     """
     wanted = global_options(context)
     found = faults(wanted.casebook_path)
@@ -195,7 +218,14 @@ def check(context: typer.Context) -> None:
         raise typer.Exit(output.FOUND_WRONG)
     with wanted.open_casebook(writable=False) as book:
         count = book.count()
+        kept = {one: decode_all(book.events(one)) for one in book.with_event("attached")}
+    for one, events in kept.items():
+        for line in changed(events, wanted.casebook_path.parent):
+            output.data(f"{one}: {line}")
+            found = (*found, line)
     output.data(f"{count} {'case' if count == 1 else 'cases'}, all whole.")
+    if found:
+        raise typer.Exit(output.FOUND_WRONG)
 
 
 @group.command("rescue")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from troubleshoot.case.events import Fitted
@@ -227,6 +228,13 @@ def _note(turn: Turn) -> None:
         output.data("Noted.")
 
 
+def _attach(turn: Turn) -> None:
+    from troubleshoot.case.attached import described
+
+    turn.case.attach(described(Path(turn.rest).expanduser()))
+    output.data("Attached.")
+
+
 def _report(turn: Turn) -> None:
     from troubleshoot.reports.case_report import report_of
     from troubleshoot.reports.case_text import as_text
@@ -292,6 +300,7 @@ COMMANDS = (
     Command(("time",), _time, "time", "minutes used", _SAT),
     Command(("trace",), _trace, "trace [RUN]", "record a run of the car, as trace pull", ("practice",)),
     Command(("note",), _note, "note TEXT", "keep a note", _ALL),
+    Command(("attach",), _attach, "attach FILE", "a photograph or another file belongs to the case", _CAR),
     Command(
         ("log", "sound", "capture"), _recording, "log FILE",
         "readings from a log; sound FILE from a sound; capture FILE PROBE from a capture. Then, to take them, again"

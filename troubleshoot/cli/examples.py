@@ -17,6 +17,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "cases export": ("cases export 2026-11-28-1 -o wagon.case.json",),
     "cases import": ("cases import wagon.case.json",),
     "cases merge": ("cases merge /media/stick/casebook.sqlite",),
+    "cases attach": ("cases attach 2026-11-28-1 leak.jpg plugs.jpg",),
     "cases backup": ("cases backup -o /media/stick/casebook.sqlite",),
     "cases check": ("cases check", "--casebook old.sqlite cases check"),
     "cases rescue": ("cases rescue casebook.sqlite -o rescued.sqlite",),

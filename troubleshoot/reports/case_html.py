@@ -77,6 +77,7 @@ tr, dd { page-break-inside: avoid; }
 {{ items("Cautions given", r.cautions) }}
 {{ items("Before against after", r.compared) }}
 {{ items("Notes", r.notes) }}
+{{ items("Files", r.files) }}
 {{ items("Worth knowing", r.notices) }}
 </body>
 </html>

@@ -44,6 +44,7 @@ def _lines(report: CaseReport) -> Iterator[str]:
     yield from _list("Cautions given", report.cautions)
     yield from _list("Before against after", report.compared)
     yield from _list("Notes", report.notes)
+    yield from _list("Files", report.files)
     yield from _list("Worth knowing", report.notices)
 
 

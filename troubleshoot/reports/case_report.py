@@ -13,6 +13,7 @@ from troubleshoot.case.cache import reading_context
 from troubleshoot.case.case import Case
 from troubleshoot.case.cautioning import caution_shown
 from troubleshoot.case.events import (
+    Attached,
     CautionAcknowledged,
     Fitted,
     Note,
@@ -129,6 +130,8 @@ class CaseReport:
     trail: tuple[TimedLine, ...]
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
+    files: tuple[str, ...]
+    """Where photographs and other files of the case lie, with the beginning of their hashes."""
     to_put_right: tuple[str, ...]
     notices: tuple[str, ...]
     doubt: str
@@ -179,6 +182,7 @@ def report_of(case: Case) -> CaseReport:
         ),
         cautions=tuple(dict.fromkeys(_caution(case, one.event) for one in done if _is_caution(one))),
         notes=tuple(one.event.text for one in done if isinstance(one.event, Note)),
+        files=tuple(one.event.line[1] for one in done if isinstance(one.event, Attached)),
         to_put_right=view.to_put_right,
         notices=view.notices,
         doubt=view.doubt,

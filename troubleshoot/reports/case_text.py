@@ -37,6 +37,7 @@ def _lines(report: CaseReport) -> Iterator[str]:
     yield from _section("Cautions given", (f"- {one}" for one in report.cautions))
     yield from _section("Before against after", (f"- {one}" for one in report.compared))
     yield from _section("Notes", (f"- {one}" for one in report.notes))
+    yield from _section("Files", (f"- {one}" for one in report.files))
     yield from _section("Worth knowing", (f"- {one}" for one in report.notices))
     yield ""
     yield f"Trees {report.trees}"

@@ -113,7 +113,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("smell", "s", "fuel smell", "session", "I smell or see fuel: everything else stops", dialog=True),
     Action("repaired", "r", "repair", "session", "I have repaired something; then test it again", dialog=True),
     Action("bench", "t", "take from bench", "session", "In the example: let the engine give the reading"),
-    Action("note", "a", "note", "session", "Add a note to the case", dialog=True),
+    Action("note", "a", "note", "session", "Add a note, a photograph or a file to the case", dialog=True),
     Action("recording", "l", "log", "session", "Take readings from a log, a sound or a capture", dialog=True),
     Action("comparison", "v", "before/after", "session", "Compare pulls before with pulls after", dialog=True),
     Action("facts", "d", "details", "session", "Change the car, what it does, or the tools at hand", dialog=True),

@@ -196,15 +196,19 @@ def open_repair(session: CaseScreen, cause: str) -> None:
 
 
 def open_note(session: CaseScreen) -> None:
-    """Ask for a note and keep it."""
+    """Ask for a note, or a file that belongs to the case, and keep it."""
     from troubleshoot.tui.screens.repair import note_form
 
-    def noted(words: object) -> None:
-        if isinstance(words, str) and words.strip():
-            with session.changing("Noted."):
-                session.case.note(words)
+    def noted(found: object) -> None:
+        words, file = found if isinstance(found, tuple) else ("", None)
+        if words.strip() or file is not None:
+            with session.changing("Noted."), session.case.all_or_nothing():
+                if words.strip():
+                    session.case.note(words)
+                if file is not None:
+                    session.case.attach(file)
 
-    session.app.push_screen(note_form(), noted)
+    session.app.push_screen(note_form(files=session.case.bench is None), noted)
 
 
 def open_recording(session: CaseScreen) -> None:

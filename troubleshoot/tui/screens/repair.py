@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 from troubleshoot.calculations.units import read_quantity, show_number
+from troubleshoot.case.attached import described
 from troubleshoot.case.events import Fitted
 from troubleshoot.knowledge.model import Cause
 from troubleshoot.problems import TroubleshootError
@@ -78,15 +80,17 @@ def _amount(text: str, unit: str) -> float:
     return value
 
 
-def note_form() -> FormScreen:
-    """Return the form of a note."""
+def note_form(files: bool) -> FormScreen:
+    """Return the form of a note, and of a photograph or another file where `files` may be attached."""
 
     def reads(changed: Mapping[str, str], _: System) -> tuple[object, Mapping[str, str]]:
-        return changed.get("note", ""), {}
+        name = changed.get("file", "").strip()
+        try:
+            return (changed.get("note", ""), described(Path(name).expanduser()) if name else None), {}
+        except TroubleshootError as refused:
+            return None, {"file": str(refused)}
 
-    return FormScreen(
-        "A note for this case",
-        "It stands in the trail and in the report.",
-        lambda _: [FormField("note", "Note", "")],
-        reads,
-    )
+    fields = [FormField("note", "Note", "")]
+    if files:
+        fields.append(FormField("file", "Photograph or file", "", "its name; the file stays where it is"))
+    return FormScreen("A note for this case", "It stands in the trail and in the report.", lambda _: fields, reads)
