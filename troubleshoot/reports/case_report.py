@@ -36,10 +36,7 @@ from troubleshoot.reports.case_pictures import Ruler
 
 WORTH_A_LINE = 0.02
 """Causes less likely than this are left out of a report."""
-
-
 MOST_CAUSES = 10
-
 
 MOST_CHARTS = 3
 """Pictures of one recording."""
