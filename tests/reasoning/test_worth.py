@@ -325,3 +325,16 @@ def test_worth_and_belief_weigh_what_is_seen_with_the_same_likelihood() -> None:
         expected_repair_cost(problem, before)
         - sum(probability * expected_repair_cost(problem, after) for probability, after in answers)
     )
+
+
+def test_where_one_fault_is_present_a_cause_that_no_concern_lists_hides_no_worth():
+    """What cannot be believed yet draws no checks, and takes none away from the causes that can (one at a time)."""
+    problem = plain(6, most_at_once=1)
+    spare = Cause("spare", 1e-9, (0.001,), None, incidental=True)
+    beside = replace(problem, causes=(*problem.causes, spare))
+    alone, found = (
+        {one.check: one.saves for one in worth_of_checks(given, believe(given, []), every_check(given))}
+        for given in (problem, beside)
+    )
+    assert max(alone.values()) > 1.0
+    assert found == pytest.approx(alone, rel=1e-6)

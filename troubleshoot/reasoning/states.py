@@ -21,7 +21,8 @@ class StateSpace:
     """All states in one order: none, every variant alone, then pairs, then triples.
 
     `cause_of` is the cause of each variant and `begins` the first variant of each cause. `paired` are the variants that
-    may stand beside another; pairs are of these only. The pair and triple arrays hold the numbers of variants.
+    may stand beside another where two may be present; pairs are of these only. The pair and triple arrays hold the
+    numbers of variants.
     """
 
     cause_of: Indices
@@ -177,7 +178,7 @@ def state_space(counts: Sequence[int], most: int, paired: Indices | None = None)
     nothing = np.zeros(0, dtype=np.intp)
     beside = np.arange(len(cause_of)) if paired is None else np.flatnonzero(np.isin(cause_of, paired))
     if most < 2:
-        return StateSpace(cause_of, begins, nothing, nothing, nothing, nothing, nothing, nothing, nothing)
+        return StateSpace(cause_of, begins, beside, nothing, nothing, nothing, nothing, nothing, nothing)
     own = cause_of[beside]
     place = np.flatnonzero((own[:, None] < own[None, :]).ravel())
     first, second = beside[place // len(beside)], beside[place % len(beside)] if len(beside) else nothing
