@@ -21,8 +21,8 @@ from troubleshoot.knowledge.bands import BandLimit, bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
-from troubleshoot.knowledge.degrees import expects_number, leaves, variants_of, written_for
-from troubleshoot.knowledge.limits import Readings, expected_number, limits_rest_on, readings_behind
+from troubleshoot.knowledge.degrees import Leaf, expects_number, leaves, variants_of, written_for
+from troubleshoot.knowledge.limits import LimitValue, Readings, expected_number, limits_rest_on, readings_behind
 from troubleshoot.knowledge.mistaken import density_when_wrong
 from troubleshoot.knowledge.model import DEGREES, Cause, Check, Expects
 from troubleshoot.problems import TroubleshootError
@@ -105,7 +105,18 @@ def _spread_about(check: Check, bands: Sequence[BandLimit], value: float, spread
 
 
 def evidence_rests_on(check: Check) -> frozenset[str]:
-    """Return the checks whose readings bear on what a reading of this one says: by its limits, or what is expected."""
+    """Return the checks whose readings bear on what a reading of this one says: by its limits, or what is expected.
+
+    It is kept with the check, for it is asked for after every event of a case.
+    """
+    kept = vars(check)
+    if "rests_on" not in kept:
+        kept["rests_on"] = _evidence_rests_on(check)
+    found: frozenset[str] = kept["rests_on"]
+    return found
+
+
+def _evidence_rests_on(check: Check) -> frozenset[str]:
     expects = (leaf for moves in check.moved_by.values() for _, leaf in leaves(moves) if isinstance(leaf, Expects))
     return limits_rest_on(check).union(*(readings_behind(one) for one in expects))
 
@@ -204,22 +215,37 @@ def _expected(
 ) -> list[tuple[str, int, float]]:
     """Return the variants that expect a number, with how likely this one is against the spread of its outcome."""
     found = []
+    usual = _spread_of(check, bands, half, value, spread)
     for cause, signature in check.moved_by.items():
         if not expects_number(signature) or cause not in causes or not fits(car, causes[cause].for_):
             continue
+        by_way: dict[str | None, dict[str, Leaf]] = {}
+        numbers: dict[int, LimitValue | None] = {}
         for number, variant in enumerate(variants_of(causes.get(cause))):
-            written = written_for(signature, variant.way)
+            if variant.way not in by_way:
+                by_way[variant.way] = written_for(signature, variant.way)
+            written = by_way[variant.way]
             leaf = written.get(variant.degree) or (written.get("clear") or next(iter(written.values()), None))
             if not isinstance(leaf, Expects) or (variant.degree not in written and not _for_all(written)):
                 continue
-            try:
-                wanted = expected_number(check, leaf, car, readings, checks)
-            except TroubleshootError:
+            if id(leaf) not in numbers:
+                numbers[id(leaf)] = _number_or_none(check, leaf, car, readings, checks)
+            wanted = numbers[id(leaf)]
+            if wanted is None:
                 continue
             width = math.hypot(wanted.uncertainty, spread)
             likely = math.exp(-0.5 * ((value - wanted.value) / width) ** 2) / (width * math.sqrt(2.0 * math.pi))
-            found.append((cause, number, likely / _spread_of(check, bands, half, value, spread)))
+            found.append((cause, number, likely / usual))
     return found
+
+
+def _number_or_none(
+    check: Check, leaf: Expects, car: Car, readings: Readings | None, checks: Mapping[str, Check] | None
+) -> LimitValue | None:
+    try:
+        return expected_number(check, leaf, car, readings, checks)
+    except TroubleshootError:
+        return None
 
 
 def _for_all(written: Mapping[str, object]) -> bool:

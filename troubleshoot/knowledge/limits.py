@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from troubleshoot.calculations.units import (
     Measured,
@@ -95,6 +96,7 @@ def expected_number(
     return replace(number, uncertainty=math.hypot(number.uncertainty, spread))
 
 
+@lru_cache(maxsize=4096)
 def _quantity(written: float | str, unit: str, difference: bool = False) -> float:
     if not isinstance(written, str):
         return float(written)

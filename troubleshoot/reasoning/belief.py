@@ -71,6 +71,11 @@ class Belief:
         return self.showing + self.hidden
 
     @cached_property
+    def square(self) -> Floats:
+        """The weights of the pairs that show, as a symmetric matrix over the paired variants."""
+        return self.scope.space.square(self.showing)
+
+    @cached_property
     def _per_variant(self) -> Floats:
         return self.scope.space.per_variant(self.weights)
 

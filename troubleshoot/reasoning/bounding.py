@@ -15,6 +15,7 @@ import numpy as np
 from troubleshoot.reasoning.repair_cost import least_cost
 from troubleshoot.reasoning.savings import Savings
 from troubleshoot.reasoning.states import Floats, Indices
+from troubleshoot.reasoning.tables import Single
 
 
 def most_saved(savings: Savings, checks: Indices) -> Floats:
@@ -27,44 +28,51 @@ def most_saved(savings: Savings, checks: Indices) -> Floats:
     g = savings.tables.problem.mistakes
     if g > 0.0:
         wrong = savings.tables.wrong[rows].astype(np.float32)
-        weights = (1.0 - g) * weights + wrong[:, None] * savings.by_cause(savings.single + counted.sum(axis=0))
-    weights = weights.astype(np.float64)
-    least = least_cost(savings.plan, weights * savings.takes, weights.sum(axis=1))
+        weights *= np.float32(1.0 - g)
+        weights += wrong[:, None] * savings.by_cause(savings.single + counted.sum(axis=0)).astype(np.float32)
+    left = weights.astype(np.float64)
+    least = least_cost(savings.plan, left * savings.takes, left.sum(axis=1))
     saved: Floats = np.maximum(savings.now - np.bincount(check, least, len(checks)), 0.0)
     return saved
 
 
-def _counted_once(savings: Savings) -> Floats:
-    """Return the weight of each pair in the column of the variant it counts for: alone needed, or repaired later."""
-    at = savings.place_now[savings.cause_at]
-    half = 0.5 * (at[:, None] == at[None, :])
-    counted: Floats = savings.only.T + savings.both * ((at[:, None] < at[None, :]) + half)
+def _counted_once(savings: Savings) -> Single:
+    """Return the weight of each pair in the column of the variant it counts for: alone needed, or repaired later.
+
+    Single precision is twice as fast and exact to far less than a minute.
+    """
+    at = savings.place_now[savings.cause_at].astype(np.int16)
+    twice_later = (at[:, None] < at).view(np.int8) + (at[:, None] <= at).view(np.int8)
+    counted = savings.both.astype(np.float32)
+    counted *= twice_later
+    counted *= np.float32(0.5)
+    counted += savings.only.astype(np.float32).T
     return counted
 
 
-def _weights_after(savings: Savings, checks: Indices, later: Floats) -> tuple[Floats, Indices, Indices]:
+def _weights_after(savings: Savings, checks: Indices, later: Single) -> tuple[Single, Indices, Indices]:
     """Return for each outcome of the checks the weight counted for each live cause, the check it is of, and its row.
 
-    Symbols of `tables`. Outcomes other than the normal one come first, the normal ones of all checks last. Single
-    precision is twice as fast and exact to far less than a minute.
+    Symbols of `tables`. Outcomes other than the normal one come first, the normal ones of all checks last.
     """
-    tables, live = savings.tables, savings.live
-    single, later = savings.single.astype(np.float32), later.astype(np.float32)
-    cut = np.ix_(checks, live)
-    y, z, normal = tables.y[cut].astype(np.float32), tables.z[cut].astype(np.float32), tables.normal[checks]
+    tables, single, normal = savings.tables, savings.single.astype(np.float32), savings.tables.normal[checks]
     rows, starts = tables.rows_of(checks)
     check = np.repeat(np.arange(len(checks)), np.diff(np.append(starts, len(rows))))
     other = rows != normal[check]
     rows, check = rows[other], check[other]
+    x, y, z = (
+        part[at] if len(savings.among) == part.shape[1] else part[at[:, None], savings.among]
+        for part, at in zip(tables.in_single(savings.scope), (rows, checks, checks), strict=True)
+    )
     with_y = y @ later
     unmoved = z * (single + z @ later)
-    x = tables.x[np.ix_(rows, live)].astype(np.float32)
     u = tables.u.astype(np.float32)
     weights = x @ later
-    weights *= (0.5 * (1.0 + y))[check]
-    weights += x * (single + 0.5 * (later.sum(axis=0) + with_y))[check]
+    weights *= (np.float32(0.5) * (1.0 + y))[check]
+    x *= (single + np.float32(0.5) * (later.sum(axis=0) + with_y))[check]
+    weights += x
     weights += u[rows][:, None] * unmoved[check]
     has = np.flatnonzero(normal >= 0)
-    left = (y * (single + with_y))[has] + (u[normal[has]] - 1.0)[:, None] * unmoved[has]
-    order = np.concatenate([check, has]), np.concatenate([rows, normal[has]])
-    return savings.by_cause(np.concatenate([weights, left])), *order
+    left = (y * (single + with_y))[has] + (u[normal[has]] - np.float32(1.0))[:, None] * unmoved[has]
+    by_cause = np.concatenate([weights, left]) @ savings.member.astype(np.float32)
+    return by_cause, np.concatenate([check, has]), np.concatenate([rows, normal[has]])

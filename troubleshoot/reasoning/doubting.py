@@ -25,7 +25,8 @@ from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.events import Evidence
 from troubleshoot.reasoning.repair_cost import planned_cost
 from troubleshoot.reasoning.repair_plan import repair_plan
-from troubleshoot.reasoning.weighing import SAFE, given_wrongly, likelihood_of, mistake_share
+from troubleshoot.reasoning.states import Floats
+from troubleshoot.reasoning.weighing import SAFE, given_wrongly, likelihood_of, mistake_share, terms_of
 
 LEAST_WRONG = 1 / 3
 """A reading less likely than this to be wrong is left alone."""
@@ -57,7 +58,40 @@ def chances_wrong(belief: Belief, readings: Sequence[Evidence]) -> tuple[float, 
 
     `belief` is that after all of them, each of another check. All are 0 in a problem without mistakes.
     """
-    return tuple(_Held(belief, reading, readings).chance_wrong for reading in readings)
+    space = belief.scope.space
+    square = space.square(belief.weights)
+    beside = square.sum(axis=1)
+    held_against = {reading.compared.beside for reading in readings if reading.compared is not None}
+    return tuple(
+        _Held(belief, reading, readings).chance_wrong
+        if len(space.triple_first) or reading.check in held_against
+        else _chance_wrong(belief, reading, square, beside)
+        for reading in readings
+    )
+
+
+def _chance_wrong(belief: Belief, reading: Evidence, square: Floats, beside: Floats) -> float:
+    """Return the same as `_Held.chance_wrong` from sums: only what moves the check is gone through one by one.
+
+    `square` are the weights of pairs, `beside` its sums over rows. A pair of which one is moved has its likelihood.
+    """
+    space, terms = belief.scope.space, terms_of(belief.tables, [reading])
+    paired = np.flatnonzero(np.isin(terms.moved, space.paired))
+    inside = np.searchsorted(space.paired, terms.moved[paired])
+    both = square[inside[:, None], inside]
+    one_of_them = beside[inside] - both.sum(axis=1)
+    single = belief.weights[space.singles]
+    moved = single[terms.moved]
+    moved[paired] += one_of_them
+    neither = single.sum() + 0.5 * beside.sum() - moved.sum() - 0.5 * both.sum()
+    weights = np.concatenate([[belief.none + neither], moved, 0.5 * both.ravel()])
+    said = np.concatenate([[terms.usual], terms.alone, terms.together(paired).ravel()])
+    wrongly = given_wrongly(belief.tables, reading)
+    without = np.divide(weights, said, out=np.zeros_like(said), where=said > 0.0)
+    wrong = wrongly if reading.wrong is None else mistake_share(belief.problem, reading) * reading.wrong
+    wrong *= float(without.sum())
+    right = float(without @ np.maximum(said - wrongly, 0.0))
+    return wrong / (wrong + right) if wrong + right > 0.0 else 0.0
 
 
 def doubted(
@@ -68,9 +102,9 @@ def doubted(
     `readings` are those since the last repair, one of each check, `belief` that after them. `in_place` are set-ups,
     `repaired` repairs that are not to be made again.
     """
-    held = [_Held(belief, reading, readings) for reading in readings]
-    likely = sorted((one for one in held if one.chance_wrong >= LEAST_WRONG), key=lambda one: -one.chance_wrong)
-    priced = [one.priced(in_place, repaired) for one in likely[:CANDIDATES]]
+    chances = chances_wrong(belief, readings)
+    likely = sorted((at for at, chance in enumerate(chances) if chance >= LEAST_WRONG), key=lambda at: -chances[at])
+    priced = [_Held(belief, readings[at], readings).priced(in_place, repaired) for at in likely[:CANDIDATES]]
     best = max(priced, key=lambda one: one.worth, default=None)
     if best is None or best.worth > 0.0:
         return best

@@ -309,25 +309,22 @@ def _refuse_bad_check(check: Check, causes: frozenset[str]) -> None:
 def _refuse_bad_signatures(problem: Problem) -> None:
     """Refuse what is no distribution; they are thousands, so all are looked at together before one is named."""
     counts = {cause.id: len(cause.variants) for cause in problem.causes}
-    said = [
-        (check, "", check.usual) if cause is None else (check, f" with {cause}", shares)
-        for check in problem.every_check
-        for cause in (None, *check.moved_by)
-        for shares in ((check.usual,) if cause is None else check.by_variant(cause, counts[cause]))
-        if shares is not None
-    ]
+    said: list[tuple[Check, str, Outcomes]] = []
     for check in problem.every_check:
+        said.append((check, "", check.usual))
         for cause in check.moved_by:
-            if len(check.by_variant(cause, counts[cause])) != counts[cause]:
+            each = check.by_variant(cause, counts[cause])
+            if len(each) != counts[cause]:
                 raise ProblemRefused(
                     f"The outcomes of {check.id} with {cause} are for another number of variants than its "
                     f"{counts[cause]}.",
                     "Give one distribution for each variant, or one for all.",
                 )
-    if all_distributions([(len(check.outcomes), shares) for check, _, shares in said]):
+            said += [(check, cause, shares) for shares in each if shares is not None]
+    if all_distributions([len(check.outcomes) for check, _, _ in said], [shares for _, _, shares in said]):
         return
     for check, cause, shares in said:
-        what = f"outcomes of {check.id}{cause}" if cause else f"usual outcomes of {check.id}"
+        what = f"outcomes of {check.id} with {cause}" if cause else f"usual outcomes of {check.id}"
         refuse_bad_distribution(what, shares, len(check.outcomes))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from itertools import chain
 
 import numpy as np
 
@@ -38,12 +39,12 @@ def refuse_bad_distribution(what: str, shares: Sequence[float], length: int) -> 
         raise ProblemRefused(f"The {what} sum to {math.fsum(shares):.9g}.", "They must sum to 1.")
 
 
-def all_distributions(given: Sequence[tuple[int, Sequence[float]]]) -> bool:
-    """Return whether every one of many has the members it should, in 0..1, and sums to 1 beyond doubt; a quick look."""
-    lengths = np.array([len(shares) for _, shares in given], dtype=np.intp)
-    if not lengths.all() or any(length != len(shares) for length, shares in given):
+def all_distributions(wanted: Sequence[int], given: Sequence[Sequence[float]]) -> bool:
+    """Return whether every one of many has as many members as wanted, in 0..1, and sums to 1 beyond doubt."""
+    lengths = np.array([len(shares) for shares in given], dtype=np.intp)
+    if not lengths.all() or not np.array_equal(lengths, np.array(wanted, dtype=np.intp)):
         return False
-    flat = np.array([share for _, shares in given for share in shares], dtype=np.float64)
+    flat = np.fromiter(chain.from_iterable(given), np.float64, int(lengths.sum()))
     ends = np.cumsum(lengths)
     sums = np.add.reduceat(flat, ends - lengths) if given else flat
     # Not finite is never within 0..1; half the tolerance leaves the doubtful to the exact sum.

@@ -54,13 +54,14 @@ class RepairPlan:
         """Sums of a number per cause over the causes of each entry before the referral; works on leading axes."""
         if self.only_cause is not None:
             return per_cause[..., self.only_cause]
-        size = len(self.cost)
-        if per_cause.ndim == 1:
-            return np.bincount(self.entry, per_cause, size)[:-1].astype(np.float64)
-        matrix = np.zeros((len(self.entry), size))
-        matrix[np.arange(len(self.entry)), self.entry] = 1.0
-        sums: Floats = (per_cause @ matrix)[..., :-1]
+        sums: Floats = per_cause @ self._cures
         return sums
+
+    @cached_property
+    def _cures(self) -> Floats:
+        """1 where a cause (row) is cured by an entry before the referral (column)."""
+        cures: Floats = (self.entry[:, None] == np.arange(len(self.cost) - 1)).astype(np.float64)
+        return cures
 
 
 def repair_plan(problem: Problem, repaired: Collection[str] = ()) -> RepairPlan:

@@ -16,10 +16,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
 from troubleshoot.reasoning.belief import Belief
-from troubleshoot.reasoning.repair_cost import best_order, costs_of_stops, planned_cost, stops
+from troubleshoot.reasoning.repair_cost import Order, ordered_costs, planned_cost, stops
 from troubleshoot.reasoning.repair_plan import RepairPlan
 from troubleshoot.reasoning.states import Floats, Indices
 
@@ -65,31 +64,26 @@ class Savings:
     def __init__(self, belief: Belief, plan: RepairPlan) -> None:
         self.belief, self.whole_plan = belief, plan
         self.tables, self.scope = belief.tables, belief.scope
-        space, weights = belief.scope.space, belief.showing
+        space = belief.scope.space
         self.general = len(space.triple_first) > 0
-        per_variant = space.per_variant(weights)
-        if belief.tables.incidental.any():
-            # What shows nothing and what no reading speaks for draws no checks.
-            per_variant *= np.isin(np.arange(space.n), space.paired)
-        self.live = _live(per_variant)
-        cause = space.cause_of[self.live]
-        self.causes, self.begins, self.cause_at = np.unique(cause, return_index=True, return_inverse=True)
-        self.member = np.zeros((len(self.live), len(self.causes)))
-        self.member[np.arange(len(self.live)), self.cause_at] = 1.0
+        # What shows nothing and what no reading speaks for draws no checks: it is not among the paired.
+        single, square = belief.showing[space.singles][space.paired], belief.square
+        self.among = _live(single + square.sum(axis=1))
+        """The places of the live variants among the paired ones."""
+        self.live = space.paired[self.among]
+        only, needed, self.member, self.causes = (
+            self.scope.only, self.scope.both_needed, space.paired_member, space.paired_causes
+        )  # fmt: skip
+        if len(self.live) < len(space.paired):
+            at = self.among
+            single = single[at]
+            square, only, needed = (one.take(at, axis=0).take(at, axis=1) for one in (square, only, needed))
+            kept = np.flatnonzero(self.member[self.among].any(axis=0))
+            self.member, self.causes = self.member[self.among][:, kept], self.causes[kept]
+        self.cause_at: Indices = self.member.argmax(axis=1)
         self.plan = plan.among(self.causes)
         self.takes = self.plan.takes
-        self.single = weights[space.singles][self.live]
-        side = len(self.live)
-        self.both, self.only = np.zeros((side, side)), np.zeros((side, side))
-        if len(space.pair_first) and not self.general:
-            at = np.searchsorted(space.paired, self.live)
-            at = at[np.flatnonzero(space.paired[at.clip(max=len(space.paired) - 1)] == self.live)]
-            inside = np.searchsorted(self.live, space.paired[at])
-            into, out_of = np.ix_(inside, inside), np.ix_(at, at)
-            pair = space.square(weights)[out_of]
-            only = self.scope.only[out_of]
-            self.only[into] = pair * only
-            self.both[into] = pair * (1.0 - only - only.T)
+        self.single, self.only, self.both = single, square * only, square * needed
 
     @cached_property
     def single_only(self) -> Floats:
@@ -137,23 +131,15 @@ class Savings:
         """The weight of everything that is wrong and shows."""
         return float(self.single.sum() + self.only.sum() + 0.5 * self.both.sum())
 
-    @cached_property
-    def moved(self) -> npt.NDArray[np.bool_]:
-        """For every check the live causes that it tells of."""
-        hit: npt.NDArray[np.bool_] = self.by_cause(1.0 - self.tables.z[:, self.live]) > 0.0
-        return hit
-
     def by_cause(self, per_variant: Floats) -> Floats:
         """Return sums over the live variants of each live cause; works on leading axes."""
-        member: Floats = self.member.astype(per_variant.dtype, copy=False)
-        total: Floats = per_variant @ member
+        total: Floats = per_variant @ self.member
         return total
 
     @cached_property
     def place_now(self) -> Indices:
         """The place of the repair of each live cause in the order, as things stand."""
-        chances = self.alone * self.takes + self.kept_causes.sum(axis=1)
-        place: Indices = best_order(self.plan, chances[None, :]).place[0]
+        place: Indices = self._now[0].place[0]
         return place
 
     @cached_property
@@ -161,7 +147,12 @@ class Savings:
         """The expected cost with no further check."""
         if self.general:
             return planned_cost(self.whole_plan, self.scope, self.belief.showing)
-        return float(self._cost(self.alone[None, :], self.kept_causes[None, :, :], np.array([self.whole]))[0])
+        costs = self._now[1]
+        return float(costs[0, stops(self.plan, costs)[0]])
+
+    @cached_property
+    def _now(self) -> tuple[Order, Floats]:
+        return ordered_costs(self.plan, self.alone[None, :], self.kept_causes[None, :, :], np.array([self.whole]))
 
     def saved(self, checks: Sequence[int]) -> list[float]:
         """Return the minutes that each check, by its number, is expected to save."""
@@ -176,7 +167,8 @@ class Savings:
             total, alone, kept = (np.empty((begins[-1], *shape)) for shape in ((), (side,), (side, side)))
             for check, first, last in zip(some, begins[:-1], begins[1:], strict=True):
                 self._after(check, total[first:last], alone[first:last], kept[first:last])
-            costs = self._cost(alone, kept, total)
+            stop_costs = ordered_costs(self.plan, alone, kept, total)[1]
+            costs = stop_costs[np.arange(len(stop_costs)), stops(self.plan, stop_costs)]
             found += np.maximum(self.now - np.add.reduceat(costs, begins[:-1]), 0.0).tolist()
         return found
 
@@ -188,10 +180,11 @@ class Savings:
         np.multiply(u, self.whole, out=total)
         np.multiply(u[:, None], self.alone, out=alone)
         np.multiply(u[:, None, None], self.kept_causes, out=kept)
-        moved = np.flatnonzero(self.moved[check])
+        hit = np.zeros(len(self.causes), dtype=np.bool_)
+        hit[self.cause_at[tables.z[check, self.live] == 0.0]] = True
+        moved, at = np.flatnonzero(hit), np.flatnonzero(hit[self.cause_at])
         if not len(moved):
             return
-        at = np.flatnonzero(self.moved[check][self.cause_at])
         square = at[:, None], at
         pushes = self._pushes(check, self.live[at])
         member, only = self.member[at[:, None], moved], self.only[square]
@@ -220,21 +213,6 @@ class Savings:
             left[normal], right[normal] = y, 0.5 * y
             rest[normal] -= 1.0
         return _Pushes((1.0 - g) * alone + wrong[:, None], (1.0 - g) * left, right, (1.0 - g) * rest, z, wrong)
-
-    def _cost(self, alone: Floats, kept: Floats, total: Floats) -> Floats:
-        """Return what each row of weights costs, in the order and with the stop that it gives."""
-        ends = alone * self.takes
-        order = best_order(self.plan, ends + kept @ np.ones(len(self.causes)))
-        # Small numbers are compared several times faster.
-        place = order.place.astype(np.int16)
-        # What needs two ends with the later of them; where one repair cures both, half is counted with each.
-        later = (place[:, :, None] > place[:, None, :]).astype(np.float64)
-        if self.plan.only_cause is None:
-            later += 0.5 * (place[:, :, None] == place[:, None, :])
-        ends += np.einsum("rij,rij->ri", kept, later)
-        costs = costs_of_stops(self.plan, order.entries, ends, total)
-        found: Floats = costs[np.arange(len(costs)), stops(self.plan, costs)]
-        return found
 
     def _general(self, check: int) -> float:
         """Return the cost after a check by going through every state; used when three causes may be present."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -63,11 +64,32 @@ class StateSpace:
 
     def square(self, weights: Floats) -> Floats:
         """Return the weights of the pairs as a symmetric matrix over the paired variants."""
+        if not len(self.pair_first):
+            return np.zeros((len(self.paired), len(self.paired)))
+        at, apart = self._in_square
+        matrix: Floats = weights.take(at)
+        matrix.ravel()[apart] = 0.0
+        return matrix
+
+    @cached_property
+    def _in_square(self) -> tuple[Indices, Indices]:
+        """The state in each place of the square, and the places of two variants of one cause, which are no state."""
         side = len(self.paired)
-        matrix = np.zeros(side * side)
-        matrix[self.pair_in_square] = weights[self.pairs]
-        whole = matrix.reshape(side, side)
-        return whole + whole.T
+        above = np.zeros((side, side), dtype=np.intp)
+        above.ravel()[self.pair_in_square] = np.arange(self.pairs.start, self.pairs.stop)
+        at = above + above.T
+        return at, np.flatnonzero(at == 0)
+
+    @cached_property
+    def paired_causes(self) -> Indices:
+        """The causes of the paired variants, each once, in order."""
+        return np.unique(self.cause_of[self.paired])
+
+    @cached_property
+    def paired_member(self) -> Floats:
+        """1 where a paired variant (row) is of one of the `paired_causes` (column)."""
+        member: Floats = (self.cause_of[self.paired][:, None] == self.paired_causes).astype(np.float64)
+        return member
 
     def from_square(self, matrix: Floats) -> Floats:
         """Return the entries of a matrix over the paired variants that are pairs, in their order."""

@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import chain
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -22,7 +24,9 @@ from troubleshoot.reasoning.states import Floats, Indices, StateSpace, state_spa
 SEEN_WRONGLY = 1e-5
 """How often somebody says they saw the cause itself when it is not there; so seldom that what is seen decides."""
 
-__all__ = ["CheckTable", "Floats", "Indices", "Scope", "Tables", "mistaken", "tables_of"]
+Single = npt.NDArray[np.float32]
+
+__all__ = ["CheckTable", "Floats", "Indices", "Scope", "Single", "Tables", "mistaken", "tables_of"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,6 +124,12 @@ class Scope:
         across.ravel()[self.space.pair_in_square] = self.only_second
         return matrix + across.T
 
+    @cached_property
+    def both_needed(self) -> Floats:
+        """The chance that the complaint needs both, as a matrix over the paired variants."""
+        needed: Floats = 1.0 - self.only - self.only.T
+        return needed
+
     def goes_on(self, cause: int) -> Floats:
         """Return for the states of `StateSpace.without(cause)` the probability that the rest keeps the concern up."""
         if cause not in self._goes_on:
@@ -159,7 +169,10 @@ class Tables:
     z: Floats
     wrong: Floats
     checks: Mapping[str, CheckTable]
+    said: dict[object, Any] = field(default_factory=dict)
+    """What readings say of each variant (`weighing`), worked out once."""
     _scopes: dict[frozenset[int], Scope] = field(default_factory=dict)
+    _single: dict[Scope, tuple[Single, Single, Single]] = field(default_factory=dict)
 
     @cached_property
     def cause_of(self) -> Indices:
@@ -193,6 +206,13 @@ class Tables:
         if at not in self._scopes:
             self._scopes[at] = _scope(self, np.array(sorted(at), dtype=np.intp))
         return self._scopes[at]
+
+    def in_single(self, scope: Scope) -> tuple[Single, Single, Single]:
+        """Return x, y and z of the paired variants of a scope in single precision; kept."""
+        if scope not in self._single:
+            x, y, z = (part[:, scope.space.paired].astype(np.float32) for part in (self.x, self.y, self.z))
+            self._single[scope] = x, y, z
+        return self._single[scope]
 
     def rows_of(self, checks: Indices) -> tuple[Indices, Indices]:
         """Return the row numbers of some checks, and the place among them where each check begins."""
@@ -255,7 +275,7 @@ def _pushes(
     size = np.array([len(one) for one in numbers], dtype=np.intp)
     m, v = np.array(check_at, dtype=np.intp), np.array(variant_at, dtype=np.intp)
     row = np.arange(int(size.sum())) + np.repeat(first[m] - (np.cumsum(size) - size), size)
-    x[row, np.repeat(v, size)] = np.array([share for one in numbers for share in one])
+    x[row, np.repeat(v, size)] = np.fromiter(chain.from_iterable(numbers), np.float64, int(size.sum()))
     z[m, v] = 0.0
     normal = np.array(
         [_normal_row(check, int(first[at])) for at, check in enumerate(problem.every_check)], dtype=np.intp

@@ -52,7 +52,15 @@ class Terms:
 
 
 def terms_of(tables: Tables, readings: Sequence[Evidence]) -> Terms:
-    """Return what one or more readings of one check say together, given what they are held against."""
+    """Return what one or more readings of one check say together, given what they are held against; kept."""
+    key = tuple(readings)
+    if key not in tables.said:
+        tables.said[key] = _terms_of(tables, key)
+    terms: Terms = tables.said[key]
+    return terms
+
+
+def _terms_of(tables: Tables, readings: Sequence[Evidence]) -> Terms:
     compared = readings[-1].compared
     return _alone(tables, readings) if compared is None else _compared(tables, readings[-1], compared)
 
@@ -165,19 +173,20 @@ def weigh(problem: Problem, scope: Scope, readings: Sequence[Evidence]) -> tuple
         for together in by_check(readings):
             product *= likelihood_of(problem, scope, together)
         return product, 0.0
+    pairs = len(space.pair_first) > 0
     place = np.full(space.n, -1, dtype=np.intp)
     place[space.paired] = np.arange(len(space.paired))
     single = np.ones(space.n)
-    square = np.ones((len(space.paired), len(space.paired)))
+    square = np.ones((len(space.paired), len(space.paired)) if pairs else (0, 0))
     for terms in said:
         ratio = terms.alone / terms.usual
         single[terms.moved] *= ratio
         at = np.flatnonzero(place[terms.moved] >= 0)
-        if len(space.pair_first) and len(at) > 1:
+        if pairs and len(at) > 1:
             correction = terms.together(at) / (terms.usual * np.outer(ratio[at], ratio[at]))
             inside = place[terms.moved[at]]
             square[inside[:, None], inside] *= correction
-    paired = single[space.paired]
+    paired = single[space.paired if pairs else slice(0)]
     square *= paired[:, None]
     square *= paired
     product = np.concatenate([[1.0], single, space.from_square(square)])
