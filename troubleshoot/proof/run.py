@@ -87,6 +87,8 @@ def run_plan(
         waiting: dict[Future[BlockResult], int] = {}
         while _counted(plan, done) < plan.cases and next_start < enough * BLOCK:
             while len(waiting) < (workers or os.cpu_count() or 1) and next_start < enough * BLOCK:
+                if waiting and _will_do(plan, done, len(waiting)):
+                    break
                 if next_start not in done:
                     waiting[pool.submit(run_block, plan, next_start)] = next_start
                 next_start += BLOCK
@@ -107,6 +109,12 @@ def run_plan(
 def _counted(plan: ProofPlan, done: dict[int, BlockResult]) -> int:
     """Return how many cases stand in the unbroken run of blocks from the start."""
     return len(_gathered(plan, done)[plan.policies[0]])
+
+
+def _will_do(plan: ProofPlan, done: dict[int, BlockResult], waiting: int) -> bool:
+    """Return whether the blocks under way should bring the cases still wanted, by what came of a block so far."""
+    brought = sum(len(block.results[plan.policies[0]]) for block in done.values())
+    return bool(done) and brought + waiting * brought / len(done) >= plan.cases
 
 
 def _gathered(plan: ProofPlan, done: dict[int, BlockResult]) -> dict[str, list[WalkResult]]:
@@ -146,7 +154,7 @@ def replay(plan: ProofPlan, number: int, policies: Sequence[str] = ("the tool",)
     """Run one case again by its number."""
     trees = load_catalogue()
     rare = sorted(name for name, tool in trees.tools.items() if not tool.common)
-    patient = next(patients([draw_case(plan.seed, number, plan.pairs, rare)], plan.seed))
+    patient = next(patients([draw_case(plan.seed, number, plan.pairs, rare, plan.drawn)], plan.seed))
     if patient is None:
         return {}
     problem = Problems(trees, plan.population, plan.pairs).of(patient)
