@@ -175,3 +175,28 @@ def test_a_fault_in_the_program_is_one_sentence(command: Command, monkeypatch: p
     from troubleshoot.cli import output
 
     assert output.protected(broken, lambda: False) == 70
+
+
+def test_a_problem_file_is_ranked_for_the_answers_already_had(command: Command, tmp_path: Path) -> None:
+    """Fault table of Balakrishnan and Semmelbauer, Decision Support Systems 25 (1999): 2 good, 3 bad is defect 3."""
+    board = str(Path(__file__).parents[1] / "published" / "problems" / "circuit-board.yaml")
+    answers = tmp_path / "answers.yaml"
+    answers.write_text('test-2: "no"\ntest-3: "yes"\ntest-1: skipped\n', encoding="utf-8")
+    found = json.loads(command("rank", board, "--readings", str(answers), "--json").out)
+    assert [one["probability"] for one in found["causes"] if one["id"] == "defect-3"] == [1.0]
+    assert (found["next"]["kind"], found["readings"]) == ("repair", {"test-2": "no", "test-3": "yes"})
+    plain = command("rank", board, "--readings", str(answers))
+    assert plain.code == 0
+    assert "100.0 %  defect-3" in plain.out
+    answers.write_text("test-2: maybe\ntest-9: yes\n", encoding="utf-8")
+    refused = command("rank", board, "--readings", str(answers))
+    assert refused.code == 2
+    assert "maybe is no outcome" in refused.err
+    assert "there is no such check" in refused.err
+    assert command("rank", board, "--car", "harrow-240").code == 2
+
+
+def test_a_concern_without_a_car_is_refused_in_a_sentence(command: Command) -> None:
+    ran = command("rank", "lean-top")
+    assert ran.code == 2
+    assert "Whose car is it?" in ran.err

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from troubleshoot.cli import output
-from troubleshoot.cli.options import GlobalOptions, global_options
+from troubleshoot.cli.options import GlobalOptions, global_options, is_file
 
 if TYPE_CHECKING:
     from troubleshoot.knowledge.model import Step
@@ -78,7 +78,7 @@ def chart(
 
     wanted = global_options(context)
     path = wanted.here / what
-    if _is_file(path, what):
+    if is_file(path, what):
         if car is not None:
             output.fail("A problem file knows no car.", "Leave --car out, or name a concern of the trees.")
         asked_for = _from_file(path, policy)
@@ -96,14 +96,6 @@ def chart(
     if not as_json and paper is None:
         for line in chart_lines(made, asked_for.words, depth or asked_for.depth):
             output.data(line)
-
-
-def _is_file(path: Path, what: str) -> bool:
-    """Whether a file is meant; a name that looks like one and is not there is reported as such."""
-    try:
-        return path.is_file() or path.suffix in (".yaml", ".yml") or "/" in what
-    except (OSError, ValueError):
-        return False
 
 
 def _made(asked_for: _Charted, seconds: float, positions: int | None) -> Chart:

@@ -73,3 +73,11 @@ def global_options(context: Any) -> GlobalOptions:
     """Return what was asked for before the command of this context."""
     found = context.find_object(GlobalOptions)
     return found if isinstance(found, GlobalOptions) else GlobalOptions()
+
+
+def is_file(path: Path, what: str) -> bool:
+    """Whether a file is meant; a name that looks like one and is not there is reported as such."""
+    try:
+        return path.is_file() or path.suffix in (".yaml", ".yml") or "/" in what
+    except (OSError, ValueError):
+        return False

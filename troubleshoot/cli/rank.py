@@ -16,7 +16,7 @@ from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.cli import output
 from troubleshoot.cli.car_choice import car_asked_for, changed_car
 from troubleshoot.cli.log_reading import COLUMN_HELP
-from troubleshoot.cli.options import GlobalOptions, global_options
+from troubleshoot.cli.options import GlobalOptions, global_options, is_file
 from troubleshoot.cli.plain_lines import ranking_lines, trail_lines, weight_lines, wrapped
 from troubleshoot.cli.readings_file import read_readings, take_readings
 from troubleshoot.knowledge.car import Car
@@ -28,8 +28,12 @@ EXPLAINED = 3
 
 def rank(
     context: typer.Context,
-    concerns: Annotated[list[str], typer.Argument(help="What the customer says, by id; see `concerns`.")],
-    car: Annotated[str, typer.Option(help="A car file, or the id of an example car; see `cars`.")],
+    concerns: Annotated[
+        list[str], typer.Argument(help="What the customer says, by id; see `concerns`. Or one problem file (YAML).")
+    ],
+    car: Annotated[
+        str | None, typer.Option(help="A car file, or the id of an example car; see `cars`. A problem file has none.")
+    ] = None,
     readings: Annotated[
         Path | None, typer.Option(help="A YAML file: check id to reading, outcome or skipped; - for stdin.")
     ] = None,
@@ -48,6 +52,11 @@ def rank(
     Nothing is kept. Exit code 2 when a name or a reading is refused.
     """
     wanted = global_options(context)
+    if len(concerns) == 1 and is_file(wanted.here / concerns[0], concerns[0]):
+        _rank_file(wanted, concerns[0], readings, as_json, car or recorded or differs or tools)
+        return
+    if car is None:
+        output.fail("Whose car is it? Limits depend on it.", "Give --car a car file, or the id of an example car.")
     catalogue = wanted.catalogue()
     this_car = changed_car(car_asked_for(catalogue, car, wanted.here), differs or [])
     case = _case_of(
@@ -67,6 +76,15 @@ def rank(
     else:
         for line in _ranking_words(case):
             output.data(line)
+
+
+def _rank_file(wanted: GlobalOptions, what: str, readings: Path | None, as_json: bool, of_a_car: object) -> None:
+    from troubleshoot.cli.rank_problem import rank_problem
+
+    if of_a_car:
+        output.fail("A problem file knows no car, log or tools.", "Leave --car, --run, --set and --tools out.")
+    typed = str(readings) == "-"
+    rank_problem(wanted.here / what, None if readings is None or typed else wanted.here / readings, typed, as_json)
 
 
 def _case_of(wanted: GlobalOptions, car: Car, concerns: list[str], tools: list[str] | None) -> Case:
