@@ -25,3 +25,23 @@ def test_a_reading_taken_again_after_a_repair_counts_beside_the_first() -> None:
     case.retest("still")
     case.take("pressure-when-lean", "58 psi", sure=True)
     assert len([one for one in case.assessment.happened if isinstance(one, Evidence)]) == 2
+
+
+def test_zero_is_doubted_only_where_it_does_not_fit() -> None:
+    """A controller without feed reads zero, and so do leads that are off (common practice, no source).
+
+    With no speed shown either, zero volts at its plug are believed; with a good speed shown they are measured again.
+    """
+    trees = load_catalogue()
+    fits = {"pump-runs-at-key-on": "runs", "rpm-shown-cranking": "0 rpm", "controller-cranking-volts": "0.05 V"}
+    otherwise = fits | {"rpm-shown-cranking": "210 rpm", "injector-pulse-cranking": "flickers"}
+    found = []
+    for readings in (fits, otherwise):
+        case = case_in_memory(trees, trees.cars["harrow-240"], ("no-start",))
+        for check, text in readings.items():
+            case.take(check, text, sure=True)
+        found.append(case.assessment.doubted)
+    believed, doubted = found
+    assert believed is None
+    assert doubted is not None
+    assert doubted.check == "controller-cranking-volts"

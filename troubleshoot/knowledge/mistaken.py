@@ -8,6 +8,7 @@ larger is more likely a slip than the sign of a fault that no listed cause has.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from troubleshoot.knowledge.bands import BandLimit
@@ -21,6 +22,9 @@ The units by their definitions (NIST Special Publication 811, appendix B, from m
 
 JOINED = frozenset({"V", "mV", "A", "mA", "psi", "psia", "kPa", "kPa abs", "inHg", "L/h"})
 """Units of instruments that are joined to the car by leads or hoses, and show nothing when they are not."""
+
+NOTHING = 1 / 3
+"""A band that ends this far below where normal begins is there for nothing at all."""
 
 SOUND = 0.7
 """The share of right readings that lie in the normal band; the others lie anywhere.
@@ -46,8 +50,19 @@ def density_when_wrong(check: Check, bands: Sequence[BandLimit], value: float) -
         for share, low, high in ranges
         if low <= value / one <= high and low < high
     )
-    dead = 1.0 / blur if _joined_to_nothing(check, value) and len(ranges) > 1 else 0.0
+    dead = 1.0 / max(blur, _for_nothing(bands, least)) if _joined_to_nothing(check, value) and len(ranges) > 1 else 0.0
     return (1.0 / (most - least) + scaled / len(factors) + dead) / 3.0
+
+
+def _for_nothing(bands: Sequence[BandLimit], least: float) -> float:
+    """Return how far the band for nothing at all reaches; 0 where a check has none.
+
+    With an open circuit or a still pump a right reading is zero as well, so zero tells the two no better apart than
+    the outcome does.
+    """
+    begins = next((band.low for band in bands if band.normal), -math.inf)
+    lowest = bands[0].high
+    return lowest - least if lowest <= NOTHING * begins else 0.0
 
 
 def _joined_to_nothing(check: Check, value: float) -> bool:
