@@ -114,6 +114,7 @@ def test_stated_intervals_hold_the_truth() -> None:
     found = list(held(2))
     assert len(found) > 300
     assert np.mean([one[3] for one in found]) >= SHARE
+    assert np.mean([one[2] <= 1.96 / 2 for one in found]) < 0.9, "intervals twice as wide as need be prove nothing"
     by_check: dict[str, list[bool]] = {}
     for check, _, _, holds in found:
         by_check.setdefault(check, []).append(holds)

@@ -17,9 +17,11 @@ KEPT_HZ = 2000.0
 HARMONICS = 5
 ALIKE = 0.45
 """Share of the others' strength from which lines between are firing lines too."""
-MAIN_LINES, MAIN_LINES_OF_ALL = 2.8, 1.8
+MAIN_LINES, MAIN_LINES_OF_ALL = 1.5, 1.7
 """Times the lines between by which every second, third ... line is taken for the firing line, as with a dead cylinder;
-less where the lines between are those of a whole cycle, one for each cylinder."""
+more where the lines between are those of a whole cycle, one for each cylinder."""
+OVER_FLOOR = 4.0
+"""Times the usual power near it that a line must exceed to be one."""
 FASTEST_CHANGE = 3000.0
 """rpm a second that a speed may change by."""
 BETWEEN = 0.7
@@ -73,7 +75,7 @@ def _path(hertz: Numbers, power: Numbers, low: float, high: float, fastest: floa
     grid = low * (high / low) ** np.linspace(0.0, 1.0, 600)
     step = float(hertz[1])
     floor = np.median(power[:, hertz < KEPT_HZ], axis=1, keepdims=True)
-    loud = (np.maximum(power - 4.0 * floor, 0.0) / np.maximum(_loudest_near(power, step), 1e-30)) ** LOUDNESS
+    loud = (np.maximum(power - OVER_FLOOR * floor, 0.0) / np.maximum(_loudest_near(power, step), 1e-30)) ** LOUDNESS
     score = np.zeros((power.shape[0], grid.size))
     used = np.zeros(grid.size)
     for harmonic in range(1, HARMONICS + 1):
@@ -133,11 +135,11 @@ def _sharpened(hertz: Numbers, power: Numbers, guess: float) -> float:
     return float(np.sum(weight * trial) / np.sum(weight))
 
 
-def _line_sizes(hertz: Numbers, power: Numbers, firing: Numbers, over: float = 4.0) -> Numbers:
+def _line_sizes(hertz: Numbers, power: Numbers, firing: Numbers) -> Numbers:
     """Return how strong the multiples of a frequency usually are against what lies near, below half the band kept."""
     step = float(hertz[1])
     floor = np.median(power[:, hertz < KEPT_HZ], axis=1, keepdims=True)
-    flat = np.sqrt(np.maximum(power - over * floor, 0.0) / np.maximum(_loudest_near(power, step), 1e-30))
+    flat = np.sqrt(np.maximum(power - OVER_FLOOR * floor, 0.0) / np.maximum(_loudest_near(power, step), 1e-30))
     lines = np.arange(1, 25)
     held = np.full((firing.size, lines.size), np.nan)
     for row, one in enumerate(firing):
@@ -165,14 +167,14 @@ def _whole_firing(hertz: Numbers, power: Numbers, firing: Numbers, highest: floa
 
     One dead cylinder leaves lines at every half order; a comb of those fits as well as that of the firings.
     """
-    usual = _line_sizes(hertz, power, firing, 0.0)
+    usual = _line_sizes(hertz, power, firing)
     number = np.arange(1, usual.size + 1)
     best, times = 1.0, 1
     for factor in range(2, cylinders + 1):
         main = number % factor == 0
         if cylinders % factor or main.sum() < 3 or float(np.median(firing)) * factor > highest:
             continue
-        ratio = float(np.median(usual[main]) / max(float(np.median(usual[~main])), 1e-9))
+        ratio = float(np.mean(usual[main]) / max(float(np.mean(usual[~main])), 1e-9))
         ratio /= MAIN_LINES_OF_ALL if factor == cylinders else MAIN_LINES
         if ratio > best:
             best, times = ratio, factor

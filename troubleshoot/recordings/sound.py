@@ -25,9 +25,14 @@ from troubleshoot.recordings.taken import TakenReading, taken
 
 LARGEST = 100_000_000
 LEAST_RATE_HZ = 8000.0
-LEAST_DB = 4.2
-"""All that is heard against the hiss below which nothing is read; it is right to 1.5 dB, and where
-a third of the other sound is a fan it stands for 3 dB of all."""
+LEAST_OVER_HISS_DB, LEAST_DB = 4.2, 2.2
+"""Engine against hiss alone, and against hiss and fan, below which nothing is read. The hiss is known to 1.5 dB only:
+where the firings follow each other fast, part of the engine's own sound lies where the hiss is measured."""
+FAN_WINDOW_S, FAN_TO_HZ, FAN_OVER, FAN_NEAR_HZ = 1.0, 1000.0, 50.0, 15.0
+"""Windows in which a fan is looked for, up to where, and how far over what lies within some Hz a tone must stand."""
+FAN_APART_HZ, FAN_APART, NARROW_HZ = 2.5, 0.006, 12.0
+"""A fan's tone lies further than this from the engine's lines (Hz, and share of its frequency); orders nearer to each
+other than the last leave no room between them, and only the firing lines are kept clear of."""
 HISS_TO_HZ = 8000.0
 LEAST_SHARE = 0.2
 """Share of the power below 2 kHz that must lie on the firing lines."""
@@ -88,10 +93,14 @@ def sound_reading(
     per_rpm = cylinders / (30.0 * strokes)
     hertz, power, time = spectra(level, rate)
     firing = firing_along(hertz, power, per_rpm, speeds, cylinders)
-    decibels = _over_hiss(sound, rate_hz)
-    if decibels < LEAST_DB or _heard(hertz, power, firing) < LEAST_SHARE:
+    decibels = _over_other(sound, rate_hz, _fan_share(level, rate, time, firing, cylinders))
+    if decibels < LEAST_DB or _over_other(sound, rate_hz, 0.0) < LEAST_OVER_HISS_DB:
         raise RecordingRefused(
             f"The engine stands out by only {decibels:.0f} dB — go closer to the tail pipe, out of wind and fan"
+        )
+    if _heard(hertz, power, firing) < LEAST_SHARE:
+        raise RecordingRefused(
+            f"No firing can be followed here ({decibels:.0f} dB over hiss and fan) — let the engine alone be heard"
         )
     if _lines(hertz, power, firing) < LEAST_LINES:
         raise RecordingRefused(
@@ -135,15 +144,46 @@ def _told(
     )
 
 
-def _over_hiss(sound: Numbers, rate_hz: float) -> float:
-    """Return the power of all sound over that of the hiss, dB; the hiss by what is left near the highest frequency."""
+def _over_other(sound: Numbers, rate_hz: float, fan_share: float) -> float:
+    """Return the engine's power over that of hiss and fan, dB; `fan_share` is the fan's part of what is below 2 kHz.
+
+    The hiss goes by what is left near the highest frequency.
+    """
     width = 1024
     count = sound.size // width
     parts = sound[: count * width].reshape(count, width) * np.hanning(width)
     power = np.mean(np.abs(np.fft.rfft(parts, axis=1)) ** 2, axis=0)[2:]
     power = power[: max(64, int(power.size * min(1.0, 2 * HISS_TO_HZ / rate_hz)))]  # nothing of use lies above
-    hiss = float(np.median(power[int(0.85 * power.size) : int(0.97 * power.size)])) * power.size
-    return 10.0 * float(np.log10(max((float(power.sum()) - hiss) / max(hiss, 1e-30), 1e-6)))
+    other = float(np.median(power[int(0.85 * power.size) : int(0.97 * power.size)])) * power.size
+    other += fan_share * float(power[: int(KEPT_HZ * width / rate_hz)].sum())
+    return 10.0 * float(np.log10(max((float(power.sum()) - other) / max(other, 1e-30), 1e-6)))
+
+
+def _fan_share(level: Numbers, rate: float, time: Numbers, firing: Numbers, cylinders: int) -> float:
+    """Return which part of the power is in steady tones that are no lines of the engine: a fan, a pump, mains hum."""
+    width = int(FAN_WINDOW_S * rate)
+    size = 1 << int(2 * width - 1).bit_length()
+    hertz = np.fft.rfftfreq(size, 1.0 / rate)
+    band = (hertz > 30.0) & (hertz < FAN_TO_HZ)
+    around = max(1, int(FAN_NEAR_HZ / hertz[1]))
+    fan = everything = 0.0
+    for start in range(0, max(1, level.size - width + 1), max(1, width // 2)):
+        part = level[start : start + width]
+        power = np.abs(np.fft.rfft(part * np.hanning(part.size), size)) ** 2
+        here = firing[(time * rate >= start) & (time * rate <= start + width)]
+        if not here.size:
+            continue
+        one = float(np.median(here))
+        base = one / cylinders if one / cylinders >= NARROW_HZ else one
+        apart = np.maximum(FAN_APART_HZ, (FAN_APART + float(np.ptp(here)) / one) * hertz)
+        far = np.flatnonzero(band & (np.abs(hertz - base * np.round(hertz / base)) > apart))
+        everything += float(power[(hertz > 15.0) & (hertz < KEPT_HZ)].sum())
+        if not far.size:
+            continue
+        coarse = np.array([np.median(power[max(0, at - around) : at + around]) for at in far[::8]])
+        floor = np.repeat(coarse, 8)[: far.size]
+        fan += float(power[far][power[far] > FAN_OVER * floor].sum())
+    return fan / everything if everything > 0 else 0.0
 
 
 def _heard(hertz: Numbers, power: Numbers, firing: Numbers) -> float:
