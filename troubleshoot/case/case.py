@@ -106,6 +106,10 @@ class Case:
         """What the case comes to now."""
         return self._cache.assessment(self._events)
 
+    def now(self) -> float:
+        """Return the time by the clock of the case, in seconds since 1970 (UTC)."""
+        return self._clock()
+
     def view(self) -> CaseView:
         """Return everything a face shows."""
         return self.rules.shown(self._cache.view(self.case_id, self._events, self._clock()), self._events)
@@ -276,8 +280,9 @@ class Case:
 
     def _happen(self, event: Event, headline: bool = True) -> None:
         """Write what happens, if the rules allow it, then let it count."""
+        event = msgspec.structs.replace(event, at=self._clock())
         for one in self.rules.written(event, self._events, self.assessment):
-            made = msgspec.structs.replace(one, at=self._clock())
+            made = one if one.at else msgspec.structs.replace(one, at=self._clock())
             self.store.append(self.case_id, encode(made), made.at, expected=len(self._events))
             self._events.append(made)
         if headline:

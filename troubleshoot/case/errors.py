@@ -15,3 +15,7 @@ class UnknownCause(TroubleshootError):
 
 class NotNow(TroubleshootError):
     """The thing asked for makes no sense at this point of the case."""
+
+
+class TimeUp(NotNow):
+    """The minutes of a drill by the clock are used up: it can only be finished."""

@@ -15,7 +15,10 @@ class Rules(Protocol):
     """What a case asks before anything happens in it and before anything of it is shown; `so_far` are its events."""
 
     def written(self, event: Event, so_far: Sequence[Event], seen: Assessment) -> tuple[Event, ...]:
-        """Return what is written when a person does this; NotNow, or another refusal, when it may not be done."""
+        """Return what is written when a person does this; NotNow, or another refusal, when it may not be done.
+
+        The event says when; what is written beside it may leave that to the case.
+        """
 
     def shows_ranking(self, so_far: Sequence[Event]) -> bool:
         """Return whether what is likely may be seen now."""

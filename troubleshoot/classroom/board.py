@@ -21,7 +21,7 @@ from troubleshoot.case.events import (
 from troubleshoot.case.kept_events import decode_all
 from troubleshoot.casebook.refusing import CasebookRefused
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.classroom.class_folder import CONNECTED, served_class
+from troubleshoot.classroom.class_folder import CONNECTED, ServedClass, served_class
 from troubleshoot.classroom.name_list import kept_names
 from troubleshoot.classroom.seats import CASEBOOK, SEATS
 from troubleshoot.classroom.sitting import real_minutes
@@ -36,7 +36,7 @@ Believed = Callable[[Sequence[str]], float]
 
 @dataclass(frozen=True)
 class SeatRow:
-    """One seat as the board shows it; `belief` None where no key was given, `left` None where no time is set."""
+    """One seat as the board shows it; `belief` None where no key was given."""
 
     trainee: str
     state: str
@@ -51,6 +51,9 @@ class SeatRow:
     """The check that `at` names, by id; empty for none."""
     belief: float | None = None
     left: float | None = None
+    """Minutes of work left; None where none are set."""
+    ends: float | None = None
+    """When the minutes by the clock are up, in seconds since 1970; None where there is no limit by it."""
 
 
 def seats_in(into: Path, believed: Believed | None = None) -> tuple[SeatRow, ...]:
@@ -67,11 +70,13 @@ def seats_in(into: Path, believed: Believed | None = None) -> tuple[SeatRow, ...
         words = f"{folder} cannot be read: {refused.strerror or refused}."
         raise TroubleshootError(words, "Look at the class as whoever serves it.") from refused
     served, people = served_class(into), {one.seat: one.name for one in kept_names(into)}
-    limit, stands = (served.minutes, served.stands) if served is not None else (None, False)
+    stands = served is not None and served.stands
     found: list[SeatRow] = []
     for place in places:
         there = "here" if stands and (place / CONNECTED).exists() else "away"
-        sat = list(_seats(place / CASEBOOK, place.name, there, limit, believed)) if (place / CASEBOOK).is_file() else []
+        sat = (
+            list(_seats(place / CASEBOOK, place.name, there, served, believed)) if (place / CASEBOOK).is_file() else []
+        )
         if not sat and there == "here":
             name = people.get(place.name, "(no name yet)")
             sat = [SeatRow(name, "at the door", "", 0, 0.0, 0.0, 0.0, place.name[:4], there)]
@@ -83,20 +88,23 @@ def seats_in(into: Path, believed: Believed | None = None) -> tuple[SeatRow, ...
     return tuple(sorted(found, key=lambda seat: (seat.trainee.casefold(), seat.touched)))
 
 
-def _seats(path: Path, seat: str, there: str, limit: float | None, believed: Believed | None) -> Iterator[SeatRow]:
+def _seats(
+    path: Path, seat: str, there: str, served: ServedClass | None, believed: Believed | None
+) -> Iterator[SeatRow]:
     """Yield the sittings of one casebook; one that cannot be read just now is left out."""
     try:
         with Casebook(path, wait=1.0, writable=False) as book:
             for row in book.cases():
                 events = decode_all(book.events(row.id))
-                yield _seat(events, row.touched, seat, there, limit, believed)
+                yield _seat(events, row.touched, seat, there, served, believed)
     except (CasebookRefused, msgspec.MsgspecError, UnicodeError):
         return
 
 
 def _seat(
-    events: Sequence[Event], touched: float, seat: str, there: str, limit: float | None, believed: Believed | None
-) -> SeatRow:
+    events: Sequence[Event], touched: float, seat: str, there: str, served: ServedClass | None,
+    believed: Believed | None,
+) -> SeatRow:  # fmt: skip
     sat = next((one for one in events if isinstance(one, Seated)), None)
     trainee = sat.trainee if sat is not None else "(no name)"
     if sat is not None and sat.attempt > 1:
@@ -109,7 +117,8 @@ def _seat(
     return SeatRow(
         trainee, state, at, len(readings), spent, real_minutes(events), touched, seat[:4], there, check,
         believed([one.check for one in readings]) if believed is not None else None,
-        None if limit is None else limit - spent,
+        None if served is None or served.minutes is None else served.minutes - spent,
+        None if served is None or served.clock is None or sat is None else sat.at + 60.0 * served.clock,
     )  # fmt: skip
 
 
@@ -137,7 +146,7 @@ def board_lines(seats: Sequence[SeatRow], now: float, titles: Mapping[str, str] 
     if not seats:
         yield "Nobody has taken a seat yet."
         return
-    told, timed = any(one.belief is not None for one in seats), any(one.left is not None for one in seats)
+    told, timed = any(one.belief is not None for one in seats), any(_left(one, now) is not None for one in seats)
     yield (
         f"{'Seat':<4} {'Trainee':<16} {'state':<11} {'read':>4} {'min':>4}{' left' if timed else ''} {'clock':>5}"
         f"{' right' if told else ''} {'quiet':>5}  at"
@@ -146,7 +155,8 @@ def board_lines(seats: Sequence[SeatRow], now: float, titles: Mapping[str, str] 
         quiet = max(now - one.touched, 0.0)
         quiet_words = f"{quiet / 60:.0f} m" if one.state == "at work" and quiet >= QUIET else ""
         state = one.state if one.connection != "away" or one.state in ("handed in", "not come") else "gone away"
-        left = f" {one.left:>4.0f}" if one.left is not None else "     " if timed else ""
+        remains = None if one.state == "handed in" else _left(one, now)
+        left = f" {remains:>4.0f}" if remains is not None else "     " if timed else ""
         right = f" {one.belief:>5.0%}" if one.belief is not None else "      " if told else ""
         where = one.at.replace(one.check, (titles or {}).get(one.check, one.check)) if one.check else one.at
         line = (
@@ -156,6 +166,13 @@ def board_lines(seats: Sequence[SeatRow], now: float, titles: Mapping[str, str] 
         yield line[:79].rstrip()
     done = sum(one.state == "handed in" for one in seats)
     yield f"{len(seats)} {'seat' if len(seats) == 1 else 'seats'}, {done} handed in."
+
+
+def _left(one: SeatRow, now: float) -> float | None:
+    """Return the minutes left of a seat, those by the clock where they are limited; none is less than none."""
+    if one.ends is not None:
+        return max((one.ends - now) / 60.0, 0.0)
+    return one.left
 
 
 def _printable(text: str) -> str:

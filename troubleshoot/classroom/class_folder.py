@@ -27,11 +27,12 @@ LARGEST = 100_000
 
 
 class ServedClass(Struct, frozen=True, kw_only=True, rename="kebab"):
-    """What is served: the drill's seal and title, the minutes it allows, seats, and the server's process."""
+    """What is served: the drill's seal and title, minutes of work and by the clock, seats, the server's process."""
 
     drill: str
     title: str
     minutes: float | None = None
+    clock: float | None = None
     seats: int = 0
     process: int = 0
 

@@ -49,7 +49,10 @@ FileName = Annotated[str, msgspec.Meta(pattern=r"^[a-z0-9][a-z0-9-]{0,40}\.(csv|
 
 
 class Drill(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_fields=True):
-    """One drill as the trainee gets it; minutes and money None mean no limit."""
+    """One drill as the trainee gets it; minutes (of work), money and minutes by the clock left out mean no limit.
+
+    A drill without a limit by the clock has no word of it, so that the seals of earlier drills hold.
+    """
 
     format: Literal["troubleshoot-drill"] = FORMAT
     version: Literal[1] = VERSION
@@ -60,6 +63,7 @@ class Drill(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_fi
     tools: tuple[str, ...] | None = None
     minutes: float | None = None
     money: float | None = None
+    clock_minutes: float | UnsetType = UNSET
     hints: tuple[str, ...] = ()
     ranking: Ranking = "hidden"
     judge: bool = True
@@ -73,6 +77,11 @@ class Drill(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_fi
     def known_car(self) -> Car:
         """Return the car."""
         return car_from(self.car)
+
+    @property
+    def clock_limit(self) -> float | None:
+        """Return the minutes by the clock that a sitting may last; None for no limit."""
+        return None if isinstance(self.clock_minutes, UnsetType) else self.clock_minutes
 
 
 def seal_of(drill: Drill) -> str:

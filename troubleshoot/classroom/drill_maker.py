@@ -8,7 +8,7 @@ from typing import Annotated
 
 import msgspec
 import numpy as np
-from msgspec import Meta, Struct, field
+from msgspec import UNSET, Meta, Struct, field
 
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS
 from troubleshoot.bench.virtual_bench import BenchCar, CarJob, compute_cars, reading_texts, reported_by
@@ -48,6 +48,7 @@ class DrillPlan(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknow
     tools_missing: tuple[str, ...] = ()
     minutes: Annotated[float, Meta(gt=0)] | None = None
     money: Annotated[float, Meta(ge=0)] | None = None
+    clock: Annotated[float, Meta(ge=1, le=1440)] | None = None
     hints: tuple[str, ...] = ()
     ranking: Ranking = "hidden"
     judge: bool = True
@@ -147,6 +148,7 @@ def made_drill(plan: DrillPlan, car: BenchCar, catalogue: Catalogue) -> MadeDril
         tools=tuple(name for name in sorted(catalogue.tools) if name not in missing) if missing else None,
         minutes=plan.minutes,
         money=plan.money,
+        clock_minutes=UNSET if plan.clock is None else plan.clock,
         hints=plan.hints,
         ranking=plan.ranking,
         judge=plan.judge,

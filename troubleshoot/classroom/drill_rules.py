@@ -9,7 +9,7 @@ from typing import Literal, Protocol, assert_never
 import msgspec
 
 from troubleshoot.case.assessing import Assessment
-from troubleshoot.case.errors import NotNow
+from troubleshoot.case.errors import NotNow, TimeUp
 from troubleshoot.case.events import (
     Attached,
     CautionAcknowledged,
@@ -47,6 +47,7 @@ NAMED = (
     "Noted what you would repair. Finish to hand it in, or name a second cause if the readings show two;"
     " one that is wrong costs marks."
 )
+UP = "The time by the clock is up."
 _STAYS = (ReadingTaken, Retested, Seated, Judged, HandedIn, HintGiven)
 
 
@@ -74,7 +75,10 @@ class DrillRules:
     practice: PracticeBench | None = None
 
     def written(self, event: Event, so_far: Sequence[Event], seen: Assessment) -> tuple[Event, ...]:
-        """Return what is written when the person at the drill does this."""
+        """Return what is written when the person at the drill does this; TimeUp once only finishing is left."""
+        up_at = self.ends(so_far)
+        if up_at is not None and event.at > up_at and not isinstance(event, HandedIn | Closed):
+            raise TimeUp(UP, "Finish: what you have named is handed in.")
         match event:
             case Opened() | Setting() | Seated():
                 if any(isinstance(one, Seated) for one in so_far):
@@ -118,6 +122,12 @@ class DrillRules:
                 assert_never(never)
         return (event,)
 
+    def ends(self, so_far: Sequence[Event]) -> float | None:
+        """Return when the minutes by the clock are up, in seconds since 1970; None where there is no limit."""
+        limit = self.drill.clock_limit
+        began = next((one.at for one in so_far if isinstance(one, Seated)), None)
+        return None if limit is None or began is None else began + 60.0 * limit
+
     def _refuse_reading(self, check: str, typed: str) -> None:
         given = self.bench.read(check)
         if given is None:
@@ -141,7 +151,9 @@ class DrillRules:
         """Return in words what is allowed and what is not at hand; empty when there is nothing to say."""
         drill, words = self.drill, []
         if drill.minutes is not None:
-            words.append(f"Allowed: {drill.minutes:.0f} minutes.")
+            words.append(f"Allowed: {drill.minutes:.0f} minutes of work.")
+        if drill.clock_limit is not None:
+            words.append(f"By the clock: {drill.clock_limit:.0f} minutes, then it is handed in as it stands.")
         if drill.money is not None:
             words.append(f"For parts: {drill.money:.0f}.")
         if drill.tools is not None:

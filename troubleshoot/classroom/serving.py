@@ -60,7 +60,10 @@ def serve(program: Sequence[str], plan: ClassPlan, say: Callable[[str], None]) -
     server = server_class(command, drill.seal, seats, into.resolve(), plan.host, plan.port)
     if plan.tls:
         server.tls = _certified(into, say)
-    served = ServedClass(drill=drill.seal, title=drill.title, minutes=drill.minutes, seats=seats, process=os.getpid())
+    served = ServedClass(
+        drill=drill.seal, title=drill.title, minutes=drill.minutes, clock=drill.clock_limit, seats=seats,
+        process=os.getpid(),
+    )  # fmt: skip
 
     def stands() -> None:
         """Say where the class is, once a browser that goes there is answered."""

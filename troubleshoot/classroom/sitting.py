@@ -98,6 +98,26 @@ class Sitting:
         return self.case.assessment.state.closed is not None
 
     @property
+    def time_left(self) -> float | None:
+        """Return the minutes left by the clock, negative once they are up; None where there is no limit."""
+        ends = self.rules.ends(self.case.events)
+        return None if ends is None else (ends - self.case.now()) / 60.0
+
+    @property
+    def ended_by_clock(self) -> bool:
+        """Return whether it was over only once the minutes by the clock were up."""
+        ends = self.rules.ends(self.case.events)
+        return self.over and ends is not None and self.case.events[-1].at > ends
+
+    @property
+    def time_words(self) -> str:
+        """Return the time left by the clock in words; empty where there is no limit."""
+        left = self.time_left
+        if left is None:
+            return ""
+        return f"{left:.0f} min left" if left >= 1.0 else f"{max(60.0 * left, 0.0):.0f} s left"
+
+    @property
     def ranking_shown(self) -> bool:
         """Return whether the ranking may be seen now."""
         return self.rules.shows_ranking(self.case.events)

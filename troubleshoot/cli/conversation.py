@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from troubleshoot.case.errors import TimeUp
 from troubleshoot.case.events import ReadingTaken
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import HELPING, EndOfInput, Smelt, ask, lines, picked
@@ -44,6 +45,12 @@ class Talk:
         return Turn(self.case, self.case.view(), word, rest, self.sat, self.record)
 
     @property
+    def out_of_time(self) -> bool:
+        """Whether the minutes by the clock are up, and the drill is not over yet."""
+        left = self.sat.time_left if self.sat is not None and not self.sat.over else None
+        return left is not None and left < 0
+
+    @property
     def due(self) -> str:
         """What is asked for now; at a drill `choose` where the person is free, and `read` where the bench answers."""
         step = self.case.view().step
@@ -61,11 +68,23 @@ def hold(here: Talk) -> bool:
             _introduce_drill(here.sat)
         else:
             _introduce(here.case)
-        while here.due != "closed":
+        while here.due != "closed" and not here.out_of_time:
             _one_step(here)
     except EndOfInput:
         return False
+    except TimeUp:
+        pass  # what was typed came too late; the next line says so
+    if here.out_of_time:
+        _hand_in_as_it_stands(here)
     return True
+
+
+def _hand_in_as_it_stands(here: Talk) -> None:
+    from troubleshoot.classroom.handing_in import finish
+
+    assert here.sat is not None
+    output.data("The time by the clock is up. What you have named is handed in.")
+    finish(here.sat)
 
 
 def _introduce(case: Case) -> None:
@@ -98,7 +117,7 @@ def _one_step(here: Talk) -> None:
     if due != "choose":
         lines(list(_step_lines(view)))
     file = _handed_out(here.sat) if due == "read" and here.sat is not None else ""
-    while case.view() == view:
+    while case.view() == view and not here.out_of_time:
         try:
             if file:
                 asked = f"Read it (log, sound or capture {file}; all behind it takes the readings), or skip ID WHY:"
@@ -106,18 +125,22 @@ def _one_step(here: Talk) -> None:
                     return
             elif due == "read":
                 _read_from_bench(here.sat)
-            elif _answered(here, due, ask(_prompt(view, due))):
+            elif _answered(here, due, ask(_prompt(view, due, here.sat.time_words if here.sat is not None else ""))):
                 return
         except Smelt:
             if view.step.kind == "stop":
                 return
             case.smell_fuel()
+        except TimeUp:
+            raise
         except TroubleshootError as problem:
             output.data(str(problem))
 
 
-def _prompt(view: CaseView, due: str) -> str:
+def _prompt(view: CaseView, due: str, time_left: str = "") -> str:
     asked = _PROVED_PROMPT if view.step.proved else _PROMPTS[due]
+    if time_left:
+        asked = f"({time_left}) {asked}"
     return f"m to measure it, {asked}" if view.step.measure and due == "retest" else asked
 
 

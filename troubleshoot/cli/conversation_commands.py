@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from troubleshoot.case.errors import TimeUp
 from troubleshoot.case.events import Fitted
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.cli import output
@@ -111,6 +112,8 @@ def _judge(sitting: Sitting, check: str, question: str, outcomes: Sequence[str])
             return
         try:
             sitting.case.judge(check, picked(answer, outcomes, "band"))
+        except TimeUp:
+            raise
         except TroubleshootError as problem:
             output.data(str(problem))
         else:
@@ -252,7 +255,8 @@ def _time(turn: Turn) -> None:
     limit = turn.sitting.drill.minutes
     of = f" of {limit:.0f}" if limit is not None else ""
     used = f"{turn.view.minutes:.0f}{of} minutes used in the workshop"
-    output.data(f"{used}; {real_minutes(turn.case.events):.0f} by the clock.")
+    left = f", {turn.sitting.time_words}" if turn.sitting.time_words else ""
+    output.data(f"{used}; {real_minutes(turn.case.events):.0f} by the clock{left}.")
 
 
 def _hint(turn: Turn) -> None:

@@ -49,7 +49,8 @@ def new(
     words: Annotated[str | None, typer.Option("--story", help="The customer's words.")] = None,
     concern: Annotated[list[str] | None, typer.Option(help="A concern reported; left out: what the car shows.")] = None,
     without: Annotated[list[str] | None, typer.Option(help="A tool that is not at hand.")] = None,
-    minutes: Annotated[float | None, typer.Option(help="Minutes allowed.")] = None,
+    minutes: Annotated[float | None, typer.Option(help="Minutes of work in the workshop allowed.")] = None,
+    clock: Annotated[float | None, typer.Option(help="Minutes by the clock, then it is handed in.")] = None,
     money: Annotated[float | None, typer.Option(help="Parts money allowed.")] = None,
     hint: Annotated[list[str] | None, typer.Option(help="A hint the trainee may ask for.")] = None,
     ranking: Annotated[Literal["hidden", "asked", "shown"] | None, typer.Option(help="The ranking of causes.")] = None,
@@ -70,9 +71,9 @@ def new(
     from troubleshoot.classroom.handed_files import file_kinds
 
     given = {
-        "car": car, "title": title, "story": words, "minutes": minutes, "money": money, "ranking": ranking,
-        "judge": judge, "faults": _severities(fault), "any-of": _severities(any_of), "concerns": concern or None,
-        "tools-missing": without or None, "hints": hint or None,
+        "car": car, "title": title, "story": words, "minutes": minutes, "clock": clock, "money": money,
+        "ranking": ranking, "judge": judge, "faults": _severities(fault), "any-of": _severities(any_of),
+        "concerns": concern or None, "tools-missing": without or None, "hints": hint or None,
         "files": file_kinds(files) if files else None,
     }  # fmt: skip
     wanted = {name: value for name, value in given.items() if value is not None}

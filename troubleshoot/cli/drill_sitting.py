@@ -51,5 +51,7 @@ def sit_drill(
         if not over:
             output.data("Saved. To go on, give the same command and name again.")
             return output.DONE
+        if sitting.ended_by_clock:
+            output.data("The time by the clock was up; what was named is handed in.")
         output.data(f"Handed in: {sitting.hand_in_at}. Give this file to the trainer.")
     return output.DONE

@@ -27,6 +27,9 @@ from troubleshoot.tui.widgets.trail import numbered, one_line
 from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 from troubleshoot.tui.workspace import Workspace
 
+TICK = 1.0
+"""Seconds between two looks at the clock, where a drill has a limit by it."""
+
 FREE_ROWS = (
     Row("others", "Choose a check"),
     Row("repaired", "Say what you would repair"),
@@ -60,9 +63,7 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
         self.ranking = self.sitting.ranking_shown
         self.query_one("#side").display = self.ranking
         super().show_parts(said)
-        left, right = headline(self.view)
-        worked = f"{real_minutes(self.sitting.case.events):.0f} by the clock"
-        self.query_one("#head", HeadLine).show(left, f"{right} · {worked}", short_headline(self.view))
+        self.show_time()
         if self.view.step.kind == "free":
             self.query_one(Answer).ask_choice(FREE_ROWS, 0)
             self.query_one("#do", Words).show(turn_words(self.view, self.sitting))
@@ -126,8 +127,29 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
 
         self.app.push_screen(screen, take)
 
+    def show_time(self) -> None:
+        """Show the minutes of work, and those by the clock: worked, or left where there is a limit."""
+        left, right = headline(self.view)
+        clock = self.sitting.time_words or f"{real_minutes(self.sitting.case.events):.0f} by the clock"
+        self.query_one("#head", HeadLine).show(left, f"{right} · {clock}", short_headline(self.view))
+
+    def watch_clock(self) -> None:
+        """Show the time left; once it is up, close whatever lies over the drill and hand in as it stands."""
+        left = self.sitting.time_left
+        if left is None or self.sitting.over:
+            return
+        if left >= 0:
+            self.show_time()
+            return
+        while not self.is_active:
+            self.app.pop_screen()
+        self.clock.stop()
+        with self.changing():
+            finish(self.sitting)
+
     def on_mount(self) -> None:
-        """Ask again for the judgements that were left open when the drill was last left."""
+        """Watch the clock; ask again for the judgements that were left open when the drill was last left."""
+        self.clock = self.set_interval(TICK, self.watch_clock, pause=self.sitting.drill.clock_limit is None)
         if self.sitting.unjudged:
             self.call_after_refresh(self.ask_each, self.sitting.unjudged)
 

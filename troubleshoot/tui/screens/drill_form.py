@@ -114,7 +114,8 @@ def plan_form(name: str, plan: DrillPlan) -> FormScreen:
         FormField("title", "Title", plan.title, "" if plan.title else "of the car"),
         FormField("story", "Customer's words", plan.story.strip(), "" if plan.story else "as the trees say"),
         FormField("severity", "How bad", f"{bad:g}", "0.05 to 1"),
-        FormField("minutes", "Minutes allowed", _number(plan.minutes), "empty: no limit"),
+        FormField("minutes", "Minutes of work", _number(plan.minutes), "empty: no limit"),
+        FormField("clock", "Minutes by the clock", _number(plan.clock), "empty: no limit"),
         FormField("money", "Parts money", _number(plan.money), "empty: no limit"),
         FormField("hint", "A hint", plan.hints[0] if plan.hints else "", "" if plan.hints else "none"),
         FormField("ranking", "Ranking", plan.ranking, choices=("hidden", "asked", "shown")),
@@ -138,7 +139,7 @@ def read_form(
     """Return the name of the files and the plan that the fields make, or what is wrong by field."""
     wrong: dict[str, str] = {}
     written = msgspec.to_builtins(plan) | {"seed": ""}
-    for field in ("minutes", "money", "severity"):
+    for field in ("minutes", "clock", "money", "severity"):
         text = changed.get(field, "").strip().replace(",", ".")
         try:
             number = float(text) if text else None
@@ -166,7 +167,7 @@ def read_form(
     try:
         return (name, msgspec.convert(written, DrillPlan)), {}
     except msgspec.ValidationError as problem:
-        at = next((one for one in ("minutes", "money", "title") if one in str(problem)), "severity")
+        at = next((one for one in ("minutes", "clock", "money", "title") if one in str(problem)), "severity")
         return None, {at: f"A drill cannot be set so: {problem}."}
 
 

@@ -65,7 +65,8 @@ async def sit_down(home: HomeScreen, path: Path, drill: Drill, name: str) -> Non
 def _handed_in(home: HomeScreen, sitting: Sitting) -> None:
     path = sitting.hand_in_at
     assert path is not None  # it was given where the sitting began
-    tell(home, f"Handed in: {path.name}, in {path.parent}. Give this file to the trainer.")
+    up = "The time was up. " if sitting.ended_by_clock else ""
+    tell(home, f"{up}Handed in: {path.name}, in {path.parent}. Give this file to the trainer.")
 
 
 def name_form(drill: Drill) -> FormScreen:
