@@ -14,6 +14,8 @@ from troubleshoot.classroom.sitting import sit
 from troubleshoot.classroom.solvability import solve, with_best
 from troubleshoot.classroom.story import read_plan, starters
 from troubleshoot.knowledge.catalogue import load_catalogue
+from troubleshoot.tui.app import TroubleshootApp
+from troubleshoot.tui.workspace import Workspace
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -92,3 +94,11 @@ def read_one(sitting, name, judge=True, cautions=True):
     understood = sitting.case.assessment.latest[name]
     if judge and understood.value is not None:
         sitting.case.judge(name, understood.outcome)
+
+
+@pytest.fixture
+def app(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    workspace = Workspace(None, tmp_path / "data" / "casebook.sqlite", draw=lambda _: 515)
+    yield TroubleshootApp(workspace)
+    workspace.close()

@@ -53,7 +53,7 @@ def served(tmp_path, lean):
     (tmp_path / "hill.drill.json").write_text(drill_text(lean[0]), encoding="utf-8")
     secret = tmp_path / "trainer"
     secret.mkdir()
-    (secret / "hill.key.json").write_text(key_text(lean[1]), encoding="utf-8")
+    (secret / "hill.key").write_text(key_text(lean[1]), encoding="utf-8")
     port, into = free_port(), tmp_path / "class"
     command = [sys.executable, "-m", "troubleshoot", "drill", "serve", "hill.drill.json", "--port", str(port)]
     environment = {**os.environ, "TROUBLESHOOT_DATA": str(tmp_path / "data")}
@@ -160,4 +160,4 @@ def key_is_nowhere(process: int, secret: Path) -> None:
     root = Path(f"/proc/{process}")
     told = (root / "cmdline").read_bytes() + (root / "environ").read_bytes() + (root / "maps").read_bytes()
     told += b" ".join(os.fsencode(one.readlink()) for one in (root / "fd").iterdir())
-    assert b".key.json" not in told and str(secret).encode() not in told
+    assert b"hill.key" not in told and str(secret).encode() not in told

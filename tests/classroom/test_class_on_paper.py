@@ -122,7 +122,7 @@ def test_the_board_tells_seat_connection_check_time_left_and_to_the_trainer_how_
     assert "0123 Anna" in lines[1] and "at work" in lines[1] and "gone away" in lines[2] and "left" in lines[0]
     assert titles[CHECKS[2]][:12] in lines[1] and "suction-vacuum" not in lines[1]
     assert "right" not in lines[0] and "%" not in "".join(lines)
-    known = seats_in(into, belief_in(key, trees))
+    known = seats_in(into, belief_in([key], trees))
     assert known[0].belief is not None and known[1].belief is not None
     assert known[0].left == drill.minutes - known[0].minutes
     assert "%" in list(board_lines(known, 0.0, titles))[1]

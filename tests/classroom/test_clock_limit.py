@@ -9,7 +9,7 @@ import sys
 import msgspec
 import pytest
 
-from tests.classroom.test_drill_screens import until
+from tests.classroom.walking import until
 from troubleshoot.case.errors import TimeUp
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook

@@ -34,10 +34,10 @@ y
 BO = ANN.replace("repair inlet-strainer-blocked", "repair filter-blocked").replace("pump-volts-under-load\n1\n", "")
 COMMANDS = """\
 drill new --from 06-lean-on-the-long-hill -o hill
-drill check hill.drill.json hill.key.json
+drill check hill.drill.json hill.key
 drill sit hill.drill.json --name Ann
 drill sit hill.drill.json --name Bo
-drill mark hill.key.json hill-Ann.handin.json hill-Bo.handin.json --csv hill.csv --pages hill-marks
+drill mark hill.key hill-Ann.handin.json hill-Bo.handin.json --csv hill.csv --pages hill-marks
 """
 
 
@@ -78,7 +78,7 @@ def here(tmp_path, lean, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("TROUBLESHOOT_DATA", str(tmp_path / "data"))
     (tmp_path / "hill.drill.json").write_text(drill_text(lean[0]), encoding="utf-8")
-    (tmp_path / "hill.key.json").write_text(key_text(lean[1]), encoding="utf-8")
+    (tmp_path / "hill.key").write_text(key_text(lean[1]), encoding="utf-8")
 
     def command(line, text=""):
         monkeypatch.setattr(sys, "stdin", io.StringIO(text))
@@ -95,7 +95,7 @@ def test_a_sitting_that_stops_goes_on_with_the_same_words(here):
     assert code == 0 and "Saved" in out
     code, out, _ = here("drill sit hill.drill.json --name Ann", "\n".join(ANN.splitlines()[6:]))
     assert code == 0 and "Going on" in out and "Handed in" in out
-    code, out, _ = here("drill mark hill.key.json hill-Ann.handin.json --json")
+    code, out, _ = here("drill mark hill.key hill-Ann.handin.json --json")
     assert code == 0 and json.loads(out)[0]["trainee"] == "Ann"
 
 
@@ -103,7 +103,7 @@ def test_a_refused_hand_in_does_not_keep_the_others_from_their_marks(here):
     here("drill sit hill.drill.json --name Ann", ANN)
     path = here.folder / "hill-Ann.handin.json"
     (here.folder / "edited.handin.json").write_text(path.read_text().replace("inlet-strainer-blocked", "pump-worn"))
-    code, out, err = here("drill mark hill.key.json hill-Ann.handin.json edited.handin.json")
+    code, out, err = here("drill mark hill.key hill-Ann.handin.json edited.handin.json")
     assert code == 2 and "Ann" in out and "edited.handin.json" in err and "event" in err
 
 
@@ -119,12 +119,12 @@ def test_a_drill_that_is_not_over_is_not_opened_as_a_case_where_the_ranking_show
 
 BAD = {
     "drill sit nothing.json --name A": "cannot be read",
-    "drill sit hill.key.json --name A": "not a drill",
+    "drill sit hill.key --name A": "not a drill",
     "drill check hill.drill.json hill.drill.json": "not a drill key",
-    "drill mark hill.drill.json hill.key.json": "not a drill key",
-    "drill mark hill.key.json hill.drill.json": "not a case",
-    "drill mark hill.key.json nothing.json": "cannot be read",
-    "drill mark hill.key.json hill.key.json --rubric zero.yaml": "add to zero",
+    "drill mark hill.drill.json hill.key": "not a drill key",
+    "drill mark hill.key hill.drill.json": "not a case",
+    "drill mark hill.key nothing.json": "cannot be read",
+    "drill mark hill.key hill.key --rubric zero.yaml": "add to zero",
     "drill new --from 06-lean-on-the-long-hil": "did you mean 06-lean-on-the-long-hill",
     "drill new --from 06-lean-on-the-long-hill -o hill": "is there already",
     "drill new --fault pump-volts-lo": "did you mean pump-volts-low",

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import html
 import re
-import time
 
 import pytest
 
 from tests.classroom.conftest import Clock
+from tests.classroom.walking import press, read_cautions, take, until, words
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.addresses import is_loopback
 from troubleshoot.classroom.board import seats_in
@@ -19,57 +18,12 @@ from troubleshoot.classroom.key_file import key_text, read_key
 from troubleshoot.classroom.replaying import replay
 from troubleshoot.classroom.seats import seat_environment, seat_folder, seat_of
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.drill_app import DrillApp
 from troubleshoot.tui.screens.drill import DrillScreen
 from troubleshoot.tui.screens.drill_files import path_form
 from troubleshoot.tui.screens.drill_form import read_form
 from troubleshoot.tui.seat import handed_in_to
 from troubleshoot.tui.workspace import Workspace
-
-PIECE = re.compile(r"<text[^>]*?>(.*?)</text>", re.DOTALL)
-
-
-def words(app) -> str:
-    """Return what stands on the screen, from the public picture of it."""
-    return " ".join(html.unescape(one).replace("\xa0", " ") for one in PIECE.findall(app.export_screenshot()))
-
-
-async def until(pilot, app, wanted, seconds=120.0):
-    deadline = time.monotonic() + seconds
-    while wanted not in words(app):
-        assert time.monotonic() < deadline, f"no {wanted!r} in:\n{words(app)}"
-        await pilot.pause(0.05)
-
-
-async def press(pilot, *keys):
-    for key in keys:
-        for one in [key] if key in ("enter", "escape", "down", "right", "tab", "space") else list(key):
-            await pilot.press("space" if one == " " else one)
-        await pilot.pause()
-
-
-@pytest.fixture
-def app(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    workspace = Workspace(None, tmp_path / "data" / "casebook.sqlite", draw=lambda _: 515)
-    yield TroubleshootApp(workspace)
-    workspace.close()
-
-
-async def read_cautions(pilot, app, then):
-    """Read what must be read before, until the awaited words stand there."""
-    deadline = time.monotonic() + 120.0
-    while then not in words(app):
-        assert time.monotonic() < deadline, f"no {then!r} in:\n{words(app)}"
-        await (press(pilot, "y") if "I have read it" in words(app) else pilot.pause(0.05))
-
-
-async def take(pilot, app, wanted):
-    """Choose a check, read its cautions, take the reading from the bench."""
-    await press(pilot, "c", wanted, "enter")
-    await read_cautions(pilot, app, "Enter  take")
-    await press(pilot, "enter")
 
 
 async def test_a_drill_is_sat_from_its_file_and_handed_in(app, tmp_path, lean, trees):
@@ -156,7 +110,7 @@ async def test_a_trainer_sets_checks_and_marks_a_drill_on_the_screens(app, tmp_p
         await press(pilot, "first", "enter")
         await until(pilot, app, "first.drill.json is for the class")
         await press(pilot, "escape")
-        drill, key = read_drill(tmp_path / "first.drill.json"), read_key(tmp_path / "first.key.json")
+        drill, key = read_drill(tmp_path / "first.drill.json"), read_key(tmp_path / "first.key")
         assert key.causes == ("pump-dead",) and key.drill.seal == drill.seal and key.best_minutes > 0
         await until(pilot, app, "OPEN CASES")
         await press(pilot, "p", "4")

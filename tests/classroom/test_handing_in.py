@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
 import stat
 import sys
 
@@ -14,7 +13,7 @@ from troubleshoot.classroom import handing_in
 from troubleshoot.classroom.drill_file import drill_text
 from troubleshoot.classroom.grading import mark
 from troubleshoot.classroom.handing_in import HandInUnwritten, finish, hand_in, to_hand_in_at
-from troubleshoot.classroom.key_file import key_text
+from troubleshoot.classroom.key_file import key_text, read_key
 from troubleshoot.classroom.replaying import replay
 from troubleshoot.classroom.rubric import read_rubric
 from troubleshoot.cli.app import run
@@ -136,5 +135,6 @@ def test_judge_asks_for_every_number_that_was_put_off(sitting):
 
 def test_a_key_is_for_its_owner_alone(here, tmp_path):
     code, _, _ = here("drill new --fault pump-dead=1 -o dead --unproved --seed 4")
-    assert code == 0 and stat.S_IMODE((tmp_path / "dead.key.json").stat().st_mode) == 0o600
-    assert json.loads((tmp_path / "dead.key.json").read_text(encoding="utf-8"))["format"]
+    assert code == 0 and stat.S_IMODE((tmp_path / "dead.key").stat().st_mode) == 0o600
+    assert read_key(tmp_path / "dead.key").causes == ("pump-dead",)
+    assert b"pump-dead" not in (tmp_path / "dead.key").read_bytes()

@@ -30,8 +30,8 @@ from troubleshoot.problems import TroubleshootError
 QUIET = 300.0
 """Seconds without anything done after which a seat is called quiet."""
 
-Believed = Callable[[Sequence[str]], float]
-"""Gives how probable readings of some checks make what is wrong; only the key can say."""
+Believed = Callable[[str, Sequence[str]], float | None]
+"""Gives how probable readings of some checks make what is wrong in the drill of a seal; only its key can say."""
 
 
 @dataclass(frozen=True)
@@ -106,6 +106,7 @@ def _seat(
     believed: Believed | None,
 ) -> SeatRow:  # fmt: skip
     sat = next((one for one in events if isinstance(one, Seated)), None)
+    seal = next((one.drill for one in events if isinstance(one, Opened)), "")
     trainee = sat.trainee if sat is not None else "(no name)"
     if sat is not None and sat.attempt > 1:
         trainee = f"{trainee} ({sat.attempt})"
@@ -116,7 +117,7 @@ def _seat(
     at, check = _at(events, repairs)
     return SeatRow(
         trainee, state, at, len(readings), spent, real_minutes(events), touched, seat[:4], there, check,
-        believed([one.check for one in readings]) if believed is not None else None,
+        believed(seal, [one.check for one in readings]) if believed is not None else None,
         None if served is None or served.minutes is None else served.minutes - spent,
         None if served is None or served.clock is None or sat is None else sat.at + 60.0 * served.clock,
     )  # fmt: skip

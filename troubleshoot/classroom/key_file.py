@@ -1,4 +1,8 @@
-"""The key file: what is wrong with the car of a drill; it stays with the trainer."""
+"""The key file: what is wrong with the car of a drill; it stays with the trainer.
+
+It is packed, so that whoever sees the trainer's folder does not read the answer in passing; it is no lock. Earlier
+releases wrote plain JSON in NAME.key.json, which is read as well.
+"""
 
 from __future__ import annotations
 
@@ -10,13 +14,16 @@ from msgspec import Struct
 
 from troubleshoot.bench.fault_causes import FAULT_CAUSES
 from troubleshoot.bench.virtual_bench import CarJob
-from troubleshoot.classroom.drill_file import Drill, read_json, seal_of
+from troubleshoot.classroom.drill_file import Drill, packed, read_json, seal_of
+from troubleshoot.file_writing import write_whole
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.virtual_engine.engines import ENGINES, IGNITIONS
 from troubleshoot.virtual_engine.faults import FAULTS
 
 FORMAT: Literal["troubleshoot-drill-key"] = "troubleshoot-drill-key"
 VERSION: Literal[1] = 1
+KEY, PLAIN_KEY = ".key", ".key.json"
+"""How the names of key files end, and how they ended in earlier releases."""
 
 
 class KeyRefused(TroubleshootError):
@@ -61,6 +68,25 @@ class Key(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_fiel
 def key_text(key: Key) -> str:
     """Return a key as the text of its file."""
     return msgspec.json.format(msgspec.json.encode(key), indent=1).decode() + "\n"
+
+
+def write_key(path: Path, key: Key, new: bool = False) -> None:
+    """Write a key for its owner's eyes alone; `new` refuses to write over a file, with FileExistsError."""
+    write_whole(path, packed(key_text(key)), private=True, new=new)
+
+
+def key_stem(path: Path) -> str:
+    """Return what a key file is called, without its ending.
+
+    >>> key_stem(Path("school/hill.key")), key_stem(Path("hill.key.json"))
+    ('hill', 'hill')
+    """
+    return path.name.removesuffix(PLAIN_KEY).removesuffix(KEY)
+
+
+def key_files(folder: Path) -> list[Path]:
+    """Return the key files of a folder, in the order of their names."""
+    return sorted(one for ending in (KEY, PLAIN_KEY) for one in folder.glob(f"*{ending}") if one.is_file())
 
 
 def read_key(path: Path) -> Key:

@@ -84,6 +84,13 @@ def read_names(path: Path) -> tuple[Person, ...]:
     return tuple(found)
 
 
+def names_csv(names: Sequence[str]) -> str:
+    """Return a list of names as CSV, with room for id and e-mail."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows([("name", "id", "email"), *((one, "", "") for one in names)])
+    return out.getvalue()
+
+
 def _delimiter(text: str) -> str:
     first = text.partition("\n")[0]
     return max(",;\t", key=first.count)

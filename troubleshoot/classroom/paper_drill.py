@@ -9,6 +9,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from troubleshoot.classroom.drill_file import Drill
 from troubleshoot.classroom.drill_rules import DrillRules
+from troubleshoot.classroom.handing_in import drill_name
 from troubleshoot.classroom.sitting import FileBench, refuse_unknown_checks
 from troubleshoot.knowledge.catalogue import Catalogue
 
@@ -48,6 +49,15 @@ def paper_checks(drill: Drill, catalogue: Catalogue) -> tuple[PaperCheck, ...]:
         ))  # fmt: skip
     found.sort(key=lambda one: one[0].casefold())
     return tuple(PaperCheck(number, *one) for number, one in enumerate(found, start=1))
+
+
+def paper_file(drill: Path) -> str:
+    """Return what the page of a drill is called.
+
+    >>> paper_file(Path("school/hill.drill.json"))
+    'hill-paper.html'
+    """
+    return f"{drill_name(drill)}-paper.html"
 
 
 def paper_drill(drill: Drill, catalogue: Catalogue) -> str:

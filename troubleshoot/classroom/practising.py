@@ -26,7 +26,7 @@ from troubleshoot.classroom.drill_maker import (
     possible_causes,
 )
 from troubleshoot.classroom.hinting import with_hints
-from troubleshoot.classroom.key_file import Key
+from troubleshoot.classroom.key_file import KEY, PLAIN_KEY, Key
 from troubleshoot.classroom.ready_cars import ReadyCars, car_bytes, kept_car
 from troubleshoot.classroom.sitting import HandingBench, Practice, Sitting, begin, take_up
 from troubleshoot.classroom.solvability import DrillUnsolved, solve_quickly, with_best
@@ -196,8 +196,8 @@ def practice_file(casebook: Path, case_id: str) -> Path | None:
     """
     if str(casebook) == ":memory:":
         return None
-    readable = casebook.parent / f"practice-{case_id}.key.json"
-    return readable if readable.exists() else casebook.parent / f"practice-{case_id}.key"
+    readable = casebook.parent / f"practice-{case_id}{PLAIN_KEY}"
+    return readable if readable.exists() else casebook.parent / f"practice-{case_id}{KEY}"
 
 
 def practice_trace(sitting: Sitting, key: Key, scenario: str) -> Trace:

@@ -11,13 +11,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from statistics import fmean
 
-from troubleshoot.casebook.gradebook import Grade
+from troubleshoot.casebook.gradebook import Grade, GradeBook
 from troubleshoot.classroom.class_marks import ClassMarks
 from troubleshoot.classroom.course import Course, titles_of
 from troubleshoot.classroom.handing_in import hand_in
 from troubleshoot.classroom.marks_table import plain_cell
-from troubleshoot.classroom.name_list import Person
+from troubleshoot.classroom.name_list import Person, read_names
 from troubleshoot.classroom.rubric import CRITERIA
+from troubleshoot.problems import TroubleshootError
 
 XAPI = "http://adlnet.gov/expapi"
 """The vocabulary of verbs and activities of xAPI (IEEE 9274.1.1)."""
@@ -40,6 +41,25 @@ def grades_of(found: ClassMarks, class_name: str, people: Sequence[Person]) -> l
             remarks=marks.remarks, hand_in=hashlib.sha256(json.dumps(whole, sort_keys=True).encode()).hexdigest(),
         ))  # fmt: skip
     return made
+
+
+def enter_grades(found: ClassMarks, book: Path, class_name: str, names: Path | None) -> int:
+    """Enter marks in a grade book, which is made where there is none; return how many are new."""
+    people = read_names(names) if names is not None else ()
+    with GradeBook(book) as grades:
+        return grades.enter(grades_of(found, class_name, people))
+
+
+def kept_grades(book: Path, class_name: str = "", trainee: str = "") -> tuple[Grade, ...]:
+    """Return the marks of a grade book; TroubleshootError where there is no book, or it has none of these."""
+    if not book.is_file():
+        raise TroubleshootError(f"There is no grade book {book}.", "`drill mark --book` makes one.")
+    with GradeBook(book) as kept:
+        found = kept.grades(class_name, trainee)
+        classes = ", ".join(one or "(none named)" for one in kept.classes())
+    if not found:
+        raise TroubleshootError("The grade book has no such marks.", f"Its classes are: {classes or 'none yet'}.")
+    return found
 
 
 def counted(grades: Sequence[Grade]) -> list[Grade]:

@@ -10,11 +10,11 @@ import numpy as np
 
 from troubleshoot.classroom.drill_file import Drill, read_drill
 from troubleshoot.classroom.drill_maker import DrillPlan
-from troubleshoot.classroom.key_file import Key, KeyRefused, read_key
+from troubleshoot.classroom.key_file import Key, KeyRefused, key_files, read_key
 
 SPREAD = 0.1
 """By how much of itself a severity may differ from what the trainer set."""
-DRILLS, KEYS = "*.drill.json", "*.key.json"
+DRILLS = "*.drill.json"
 
 
 def with_drawn_figures(plan: DrillPlan, seed: int) -> DrillPlan:
@@ -50,7 +50,7 @@ def keys_in(path: Path) -> list[Key]:
     """Return the key in a file, or those of a folder of variants; KeyRefused where there is none."""
     if not path.is_dir():
         return [read_key(path)]
-    found = [read_key(one) for one in sorted(path.glob(KEYS))]
+    found = [read_key(one) for one in key_files(path)]
     if not found:
         raise KeyRefused(f"There is no key in {path}.", "Name the folder that has the keys of the variants.")
     return found

@@ -182,13 +182,16 @@ def yardstick_of(key: Key, catalogue: Catalogue) -> Yardstick:
     return _MADE[which]
 
 
-def belief_in(key: Key, catalogue: Catalogue) -> Callable[[Sequence[str]], float]:
+def belief_in(keys: Sequence[Key], catalogue: Catalogue) -> Callable[[str, Sequence[str]], float | None]:
     """Return what says how probable some readings of a drill make what is wrong: of two faults, the less probable."""
-    yardstick = yardstick_of(key, catalogue)
+    of_drill, made = {key.drill.seal: key for key in keys}, dict[str, Yardstick]()
 
-    def believed(checks: Sequence[str]) -> float:
-        """Return the probability after the readings of these checks."""
+    def believed(seal: str, checks: Sequence[str]) -> float | None:
+        """Return the probability after the readings of these checks; None for a drill that no key is of."""
+        if seal not in of_drill:
+            return None
+        yardstick = made.setdefault(seal, made.get(seal) or Yardstick(of_drill[seal], catalogue))
         told = yardstick.told_by(checks)
-        return min(yardstick.probability(told, cause) for cause in key.causes)
+        return min(yardstick.probability(told, cause) for cause in of_drill[seal].causes)
 
     return believed

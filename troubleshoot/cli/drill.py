@@ -66,7 +66,7 @@ def new(
 ) -> None:
     """Set a drill: write its file and its key.
 
-    NAME.drill.json is for the trainees, NAME.key.json for the trainer alone.
+    NAME.drill.json is for the trainees, NAME.key for the trainer alone.
     """
     from troubleshoot.classroom.handed_files import file_kinds
 
@@ -124,7 +124,7 @@ def sit(
 @group.command("mark")
 def mark(
     context: typer.Context,
-    key: Annotated[Path, typer.Argument(help="The key file.")],
+    key: Annotated[Path, typer.Argument(help="The key file, or a folder of variants with their keys.")],
     hand_ins: Annotated[list[Path], typer.Argument(help="Hand-in files, or folders of them.")],
     rubric: Annotated[Path | None, typer.Option(help="A rubric of your own.")] = None,
     csv: Annotated[Path | None, typer.Option(help="Write the marks as CSV.")] = None,
@@ -249,7 +249,10 @@ def board(
     context: typer.Context,
     into: Annotated[Path, typer.Argument(help="The folder of the class.")] = Path("class"),
     watch: Annotated[float | None, typer.Option(help="Show it again every so many seconds.", min=1)] = None,
-    key: Annotated[Path | None, typer.Option(help="The key: shows how far each points to what is wrong.")] = None,
+    key: Annotated[
+        Path | None,
+        typer.Option(help="The key, or a folder of keys: shows how right each is."),
+    ] = None,
 ) -> None:
     """Show who is where."""
     drill_class.show_board(global_options(context), into, watch, key)

@@ -63,10 +63,10 @@ def show_board(wanted: GlobalOptions, into: Path, watch: float | None, key: Path
     titles = {name: one.ask for name, one in catalogue.checks.items()}
     believed = None
     if key is not None:
-        from troubleshoot.classroom.key_file import read_key
+        from troubleshoot.classroom.variants import keys_in
         from troubleshoot.classroom.yardstick import belief_in
 
-        believed = belief_in(read_key(wanted.here / key), catalogue)
+        believed = belief_in(keys_in(wanted.here / key), catalogue)
     while True:
         for line in board_lines(seats_in(wanted.here / into, believed), wanted.clock(), titles):
             output.data(line)

@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from troubleshoot.classroom.key_file import Key
 
 
+DRILL = ".drill.json"
+"""How the name of a drill file ends."""
+
+
 def write_new(text: str, path: Path | None) -> None:
     """Write a text to a file that is not there yet, or to stdout."""
     if path is not None:
@@ -48,6 +52,7 @@ def set_drill(
 ) -> None:
     """Make a drill and its key from a story and what was given beside it, and write both; or so many variants."""
     from troubleshoot.classroom.drill_maker import SEED_BITS, DrillPlan
+    from troubleshoot.classroom.key_file import KEY
     from troubleshoot.classroom.story import plan_named
     from troubleshoot.classroom.variants import with_drawn_figures
 
@@ -62,7 +67,7 @@ def set_drill(
         raise TroubleshootError(f"A drill cannot be set so: {problem}.", "See `drill new --help`.") from None
     name = to or _name_for(story, plan.title)
     names = [name] if variants == 1 else [f"{name}/{name}-{number:02}" for number in range(1, variants + 1)]
-    refuse_existing([wanted.here / f"{one}{end}.json" for one in names for end in (".drill", ".key")])
+    refuse_existing([wanted.here / f"{one}{end}" for one in names for end in (DRILL, KEY)])
     first = secrets.randbits(SEED_BITS) if seed is None else seed
     seeds = [first + number for number in range(variants)]
     drawn = "faults" not in given and "any-of" not in given
@@ -96,11 +101,11 @@ def _proved(wanted: GlobalOptions, plan: DrillPlan, seed: int, unproved: bool) -
 def _write_drill(name: Path, key: Key) -> None:
     """Write a drill and its key; neither where one of them cannot be."""
     from troubleshoot.classroom.drill_file import drill_text
-    from troubleshoot.classroom.key_file import key_text
+    from troubleshoot.classroom.key_file import KEY, write_key
 
-    drill_path, key_path = Path(f"{name}.drill.json"), Path(f"{name}.key.json")
+    drill_path, key_path = Path(f"{name}{DRILL}"), Path(f"{name}{KEY}")
     name.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(key_path, key_text(key), private=True, new=True)
+    write_key(key_path, key, new=True)
     try:
         write_whole(drill_path, drill_text(key.drill), new=True)
     except OSError:
@@ -113,11 +118,10 @@ def _write_drill(name: Path, key: Key) -> None:
 def write_paper(wanted: GlobalOptions, drill_path: Path, to: Path | None) -> None:
     """Write a drill on paper: story, checks, answer sheet, cards."""
     from troubleshoot.classroom.drill_file import read_drill
-    from troubleshoot.classroom.handing_in import drill_name
-    from troubleshoot.classroom.paper_drill import paper_drill
+    from troubleshoot.classroom.paper_drill import paper_drill, paper_file
 
     text = paper_drill(read_drill(wanted.here / drill_path), wanted.catalogue())
-    path = wanted.here / (to or f"{drill_name(drill_path)}-paper.html")
+    path = wanted.here / (to or paper_file(drill_path))
     refuse_existing([path])
     write_whole(path, text, new=True)
     output.data(f"To print: {path}. The cards at its end hold the readings; cut them off before it is handed out.")
@@ -151,9 +155,10 @@ def _name_for(story: str | None, title: str) -> str:
 
 
 def check_drill(wanted: GlobalOptions, drill_path: Path, key_path: Path) -> None:
-    """Prove a drill against its key and say how each policy fares."""
+    """Prove a drill against its key, say how each policy fares, and what it is."""
     from troubleshoot.classroom.drill_file import read_drill
     from troubleshoot.classroom.key_file import read_key
+    from troubleshoot.classroom.marks_table import answer_words
     from troubleshoot.classroom.solvability import check_solvable, proof_lines
 
     drill, key = read_drill(wanted.here / drill_path), read_key(wanted.here / key_path)
@@ -161,6 +166,7 @@ def check_drill(wanted: GlobalOptions, drill_path: Path, key_path: Path) -> None
         solved = check_solvable(drill, key, wanted.catalogue())
     for line in proof_lines(solved):
         output.data(line)
+    output.data(f"It is (for you alone): {answer_words(key, wanted.catalogue())}.")
 
 
 def mark_hand_ins(

@@ -5,16 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from textual import work
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from troubleshoot.classroom.board import board_lines, seats_in
+from troubleshoot.classroom.board import Believed, board_lines, seats_in
+from troubleshoot.classroom.variants import keys_in
+from troubleshoot.classroom.yardstick import belief_in
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
 from troubleshoot.tui.screens.answer_once import OnceScreen
-from troubleshoot.tui.screens.drill_files import choose_class
+from troubleshoot.tui.screens.drill_files import choose_class, choose_key
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell_problem
 from troubleshoot.tui.workspace import Workspace
 
@@ -43,6 +46,7 @@ class BoardScreen(OnceScreen[None]):
     def __init__(self, workspace: Workspace, folder: Path) -> None:
         super().__init__()
         self.workspace, self.folder = workspace, folder
+        self.believed: Believed | None = None
         self.titles = {name: one.ask for name, one in workspace.catalogue.checks.items()}
 
     def compose(self) -> ComposeResult:
@@ -65,7 +69,7 @@ class BoardScreen(OnceScreen[None]):
 
     def _read(self) -> None:
         try:
-            lines = tuple(board_lines(seats_in(self.folder), self.workspace.clock(), self.titles))
+            lines = tuple(board_lines(seats_in(self.folder, self.believed), self.workspace.clock(), self.titles))
         except TroubleshootError as refused:
             self.app.call_from_thread(tell_problem, self, refused)
         else:
@@ -75,6 +79,21 @@ class BoardScreen(OnceScreen[None]):
         """Draw the board."""
         if self.is_attached:
             self.query_one("#board", Static).update(plain("\n".join(lines)))
+
+    @work
+    async def action_belief(self) -> None:
+        """Show or hide how far each one's readings point to what is wrong; the key says what that is."""
+        if self.believed is not None:
+            self.believed = None
+        else:
+            path = await choose_key(self.app, "Which key?", "Whoever sees the board then sees who is on the way.")
+            if path is None:
+                return
+            try:
+                self.believed = belief_in(keys_in(path), self.workspace.catalogue)
+            except TroubleshootError as refused:
+                tell_problem(self, refused)
+        self.look()
 
     def action_back(self) -> None:
         """Leave the board; the class goes on."""

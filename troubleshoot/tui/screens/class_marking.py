@@ -6,21 +6,25 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from textual import work
+
 from troubleshoot.classroom.class_marks import ClassMarks, hand_in_files, mark_class, write_pages
 from troubleshoot.classroom.debriefing import against_named, told_by
 from troubleshoot.classroom.handing_in import FileThere
-from troubleshoot.classroom.key_file import read_key
+from troubleshoot.classroom.key_file import key_stem
 from troubleshoot.classroom.marks_pages import Marked
 from troubleshoot.classroom.marks_table import answer_words, class_figures, marks_csv, table_lines
 from troubleshoot.classroom.rubric import read_rubric
 from troubleshoot.classroom.step_replay import step_lines
+from troubleshoot.classroom.variants import keys_in
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
-from troubleshoot.tui.screens.drill_files import KEY, choose_file, choose_hand_ins
+from troubleshoot.tui.screens.drill_files import choose_hand_ins, choose_key
 from troubleshoot.tui.screens.page import PageScreen
+from troubleshoot.tui.screens.term import enter_marks
 from troubleshoot.tui.screens.waiting import Told, wait_for
 from troubleshoot.tui.widgets.lines import tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Numbered, Row
@@ -34,20 +38,20 @@ LONGEST_NAME = 14
 
 async def mark_hand_ins(home: HomeScreen) -> None:
     """Ask for the key and the folder, mark, and show the class until the trainer leaves."""
-    path = await choose_file(home.app, "Which drill?", "By its key.", KEY)
+    path = await choose_key(home.app, "Which drill?", "By its key, or the folder of its variants.")
     folder = await choose_hand_ins(home.app) if path is not None else None
     if path is None or folder is None:
         return
-    key, rubric, catalogue = read_key(path), read_rubric(), home.workspace.catalogue
+    keys, rubric, catalogue = keys_in(path), read_rubric(), home.workspace.catalogue
     files = hand_in_files([folder])
 
     def make(told: Told) -> ClassMarks:
         """Replay and mark each."""
-        return mark_class(files, key, rubric, catalogue, lambda done, of: told(f"{done} of {of} marked", done, of))
+        return mark_class(files, keys, rubric, catalogue, lambda done, of: told(f"{done} of {of} marked", done, of))
 
-    found = await wait_for(home.app, key.drill.title, "Replaying each hand-in step by step", make)
+    found = await wait_for(home.app, keys[0].drill.title, "Replaying each hand-in step by step", make)
     if found is not None:
-        await home.app.push_screen_wait(MarksScreen(found, catalogue, Path.cwd() / path.name.removesuffix(KEY)))
+        await home.app.push_screen_wait(MarksScreen(found, catalogue, Path.cwd() / key_stem(path)))
 
 
 class MarksScreen(ChooseScreen, inherit_bindings=False):
@@ -81,6 +85,13 @@ class MarksScreen(ChooseScreen, inherit_bindings=False):
         """Show why one trainee has these marks."""
         one = self.found.marked[int(row.id)]
         self.app.push_screen(PageScreen(one.marks.trainee, tuple(trainee_lines(one, self.catalogue))))
+
+    @work
+    async def action_grades(self) -> None:
+        """Enter the marks in a grade book."""
+        said = await enter_marks(self.app, self.found)
+        if said:
+            tell(self, said)
 
     def action_write(self) -> None:
         """Write the pages and the CSV where one works; neither where some of it is there already."""

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from troubleshoot.classroom.debriefing import best_path, best_title
 from troubleshoot.classroom.drill_file import read_drill
-from troubleshoot.classroom.key_file import Key, read_key
+from troubleshoot.classroom.key_file import Key, key_stem, read_key
 from troubleshoot.classroom.marks_table import answer_words
 from troubleshoot.classroom.solvability import Solved, check_solvable, proof_lines
 from troubleshoot.knowledge.catalogue import Catalogue
-from troubleshoot.tui.screens.drill_files import DRILL, KEY, choose_file
+from troubleshoot.tui.screens.drill_files import DRILL, choose_key
 from troubleshoot.tui.screens.page import PageScreen
 from troubleshoot.tui.screens.waiting import wait_for
 
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 
 async def check_drill(home: HomeScreen) -> None:
     """Prove the drill that lies beside a key."""
-    path = await choose_file(home.app, "Which drill?", "By its key; the drill lies beside it.", KEY)
+    path = await choose_key(home.app, "Which drill?", "By its key; the drill lies beside it.")
     if path is None:
         return
     key = read_key(path)
-    drill = read_drill(path.with_name(path.name.removesuffix(KEY) + DRILL))
+    drill = read_drill(path.with_name(key_stem(path) + DRILL))
     catalogue = home.workspace.catalogue
     solved = await wait_for(
         home.app, drill.title, "Computing the car, and how each policy fares with it",

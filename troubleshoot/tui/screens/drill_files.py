@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -9,21 +10,50 @@ from typing import Any
 from textual.app import App
 
 from troubleshoot.classroom.handing_in import ENDING
+from troubleshoot.classroom.key_file import key_files, key_stem
 from troubleshoot.classroom.seats import HAND_INS, SEATS
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.widgets.form import FormField
 from troubleshoot.tui.widgets.numbered import Row
 
-OTHER = "?"
-"""The row for another file; no file of that name is listed."""
-DRILL, KEY = ".drill.json", ".key.json"
+OTHER, NEW = "?", "*"
+"""The rows for another file and for a new one; no file of that name is listed."""
+DRILL = ".drill.json"
 
 
-async def choose_file(app: App[Any], title: str, words: str, ending: str) -> Path | None:
-    """Return a file of this ending that lies here, or one named; None when left."""
+async def choose_file(app: App[Any], title: str, words: str, ending: str, new: str = "") -> Path | None:
+    """Return a file of this ending that lies here, or one named; None when left. `new` offers one not there yet."""
     here = sorted(Path.cwd().glob(f"*{ending}"))
     rows = [Row(one.name, one.name.removesuffix(ending)) for one in here]
+    rows += [Row(NEW, new)] if new else []
+    found = await _choose(app, title, words, rows, "Another file")
+    if found is None or found.name != NEW:
+        return found
+    typed = await app.push_screen_wait(new_file_form(title, ending))
+    return Path.cwd() / typed if isinstance(typed, str) else None
+
+
+def new_file_form(title: str, ending: str) -> FormScreen:
+    """Return the form that asks what a new file is to be called."""
+
+    def reads(changed: Mapping[str, str], _: System) -> tuple[object, Mapping[str, str]]:
+        name = changed.get("file", "").strip().removesuffix(ending)
+        if not re.fullmatch(r"\w[\w.-]*", name):
+            return None, {"file": "Use letters, digits and dashes."}
+        if (Path.cwd() / f"{name}{ending}").exists():
+            return None, {"file": "It is there already."}
+        return f"{name}{ending}", {}
+
+    return FormScreen(title, "", lambda _: [FormField("file", "What to call it", "")], reads)
+
+
+async def choose_key(app: App[Any], title: str, words: str) -> Path | None:
+    """Return a key that lies here, a folder of variants with their keys, or one named; None when left."""
+    here = Path.cwd()
+    rows = [Row(one.name, key_stem(one)) for one in key_files(here)]
+    folders = [one for one in sorted(here.iterdir()) if one.is_dir() and key_files(one)]
+    rows += [Row(one.name, one.name, f"{len(key_files(one))} variants") for one in folders]
     return await _choose(app, title, words, rows, "Another file")
 
 

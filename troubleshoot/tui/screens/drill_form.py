@@ -13,7 +13,7 @@ from textual.app import App
 from troubleshoot.classroom.drill_file import drill_text
 from troubleshoot.classroom.drill_maker import CARS, SEED_BITS, DrillPlan, MadeDrill, make_drills, possible_causes
 from troubleshoot.classroom.handed_files import FILE_KINDS
-from troubleshoot.classroom.key_file import key_text
+from troubleshoot.classroom.key_file import KEY, write_key
 from troubleshoot.classroom.solvability import solve, with_best
 from troubleshoot.classroom.story import read_plan, starters
 from troubleshoot.classroom.variants import with_drawn_figures
@@ -21,7 +21,7 @@ from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
-from troubleshoot.tui.screens.drill_files import DRILL, KEY
+from troubleshoot.tui.screens.drill_files import DRILL
 from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.screens.page import PageScreen
 from troubleshoot.tui.screens.tick_screen import MarkScreen
@@ -185,7 +185,7 @@ def write_both(folder: Path, name: str, made: MadeDrill) -> tuple[Path, Path]:
             raise TroubleshootError(f"{path} is there already.", "Choose another name.")
     try:
         write_whole(drill, drill_text(made.drill))
-        write_whole(key, key_text(made.key), private=True)
+        write_key(key, made.key)
     except OSError as refused:
         advice = "Start the program from a folder of your own."
         raise TroubleshootError(f"{drill} cannot be written: {refused.strerror}.", advice) from refused

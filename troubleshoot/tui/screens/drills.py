@@ -24,6 +24,9 @@ WAYS = (
     Row("watch", "Trainer: watch a class", under="who is where, while it sits in the browser"),
     Row("mark", "Trainer: mark what was handed in", under="a table, and pages to print"),
     Row("plant", "Trainer: a fault on a real engine", under="the card: how to set it, what is found, how to undo it"),
+    Row("grades", "Trainer: grade book", under="trainees against drills, and each part of the marks over the term"),
+    Row("paper", "Trainer: a drill on paper", under="story, checks, answer sheet and cards, as one page to print"),
+    Row("names", "Trainer: names of a class", under="a list by which each gets a code for a seat"),
 )
 
 
@@ -33,12 +36,21 @@ def open_drills(home: HomeScreen) -> None:
 
 
 async def _choose(home: HomeScreen) -> None:
-    from troubleshoot.tui.screens import class_board, class_marking, drill_check, drill_form, plant, practice, sitting
+    from troubleshoot.tui.screens import (
+        class_board,
+        class_marking,
+        drill_check,
+        drill_form,
+        plant,
+        practice,
+        sitting,
+        term,
+    )
 
     ways: dict[str, Callable[[HomeScreen], Coroutine[Any, Any, None]]] = {
         "practise": practice.practise, "sit": sitting.sit_drill, "set": drill_form.set_drill,
         "check": drill_check.check_drill, "watch": class_board.watch_class, "mark": class_marking.mark_hand_ins,
-        "plant": plant.show_card,
+        "grades": term.show_grades, "paper": term.write_paper, "names": term.list_names, "plant": plant.show_card,
     }  # fmt: skip
     way = await home.app.push_screen_wait(ChooseScreen("Practice and drills", WAYS))
     if way is not None:
