@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import sys
 from pathlib import Path
 
@@ -9,10 +10,18 @@ import pytest
 
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
+from troubleshoot.classroom.drill_file import drill_text
 from troubleshoot.classroom.drill_maker import make_drills
+from troubleshoot.classroom.grading import mark
+from troubleshoot.classroom.handing_in import hand_in
+from troubleshoot.classroom.key_file import write_key
+from troubleshoot.classroom.marks_pages import Marked
+from troubleshoot.classroom.replaying import replay
+from troubleshoot.classroom.rubric import read_rubric
 from troubleshoot.classroom.sitting import sit
 from troubleshoot.classroom.solvability import solve, with_best
 from troubleshoot.classroom.story import read_plan, starters
+from troubleshoot.cli.app import run
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.workspace import Workspace
@@ -102,3 +111,32 @@ def app(tmp_path, monkeypatch):
     workspace = Workspace(None, tmp_path / "data" / "casebook.sqlite", draw=lambda _: 515)
     yield TroubleshootApp(workspace)
     workspace.close()
+
+
+@pytest.fixture
+def marked(lean, trees):
+    """Replay and mark a drill that was handed in."""
+
+    def come_to(sitting, rubric=None, text=None):
+        replayed = replay(text or hand_in(sitting), "a.handin.json", lean[0], trees)
+        return Marked(replayed, mark(replayed, lean[1], rubric or read_rubric(), trees), lean[1])
+
+    return come_to
+
+
+@pytest.fixture
+def here(tmp_path, lean, monkeypatch, capsys):
+    """A folder with a drill and its key, and a way to type commands in it."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("TROUBLESHOOT_DATA", str(tmp_path / "data"))
+    (tmp_path / "hill.drill.json").write_text(drill_text(lean[0]), encoding="utf-8")
+    write_key(tmp_path / "hill.key", lean[1])
+
+    def command(line, text=""):
+        monkeypatch.setattr(sys, "stdin", io.StringIO(text))
+        code = run(line.split())
+        said = capsys.readouterr()
+        return code, said.out, said.err
+
+    command.folder = tmp_path
+    return command

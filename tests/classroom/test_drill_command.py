@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 import os
 import subprocess
@@ -10,10 +9,6 @@ import sys
 from pathlib import Path
 
 import pytest
-
-from troubleshoot.classroom.drill_file import drill_text
-from troubleshoot.classroom.key_file import key_text
-from troubleshoot.cli.app import run
 
 ANN = """\
 list pressure
@@ -70,24 +65,6 @@ def test_the_section_for_trainers_has_these_commands():
     """So that what the trainer's handbook says to type is what the test above typed."""
     text = (Path(__file__).parents[2] / "troubleshoot" / "classroom" / "README.md").read_text(encoding="utf-8")
     assert [line for line in COMMANDS.splitlines() if f"troubleshoot {line}" not in text] == []
-
-
-@pytest.fixture
-def here(tmp_path, lean, monkeypatch, capsys):
-    """A folder with a drill and its key, and a way to type commands in it."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("TROUBLESHOOT_DATA", str(tmp_path / "data"))
-    (tmp_path / "hill.drill.json").write_text(drill_text(lean[0]), encoding="utf-8")
-    (tmp_path / "hill.key").write_text(key_text(lean[1]), encoding="utf-8")
-
-    def command(line, text=""):
-        monkeypatch.setattr(sys, "stdin", io.StringIO(text))
-        code = run(line.split())
-        said = capsys.readouterr()
-        return code, said.out, said.err
-
-    command.folder = tmp_path
-    return command
 
 
 def test_a_sitting_that_stops_goes_on_with_the_same_words(here):

@@ -2,41 +2,20 @@
 
 from __future__ import annotations
 
-import io
 import stat
-import sys
 
 import pytest
 
 from tests.classroom.conftest import read_one
 from troubleshoot.classroom import handing_in
-from troubleshoot.classroom.drill_file import drill_text
 from troubleshoot.classroom.grading import mark
 from troubleshoot.classroom.handing_in import HandInUnwritten, finish, hand_in, to_hand_in_at
-from troubleshoot.classroom.key_file import key_text, read_key
+from troubleshoot.classroom.key_file import read_key
 from troubleshoot.classroom.replaying import replay
 from troubleshoot.classroom.rubric import read_rubric
-from troubleshoot.cli.app import run
 
 CHECKS = ("pressure-when-lean", "pump-volts-under-load")
 RIGHT = "pump-volts-low"
-
-
-@pytest.fixture
-def here(tmp_path, lean, monkeypatch, capsys):
-    """A folder with a drill and its key, and a way to type commands in it."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("TROUBLESHOOT_DATA", str(tmp_path / "data"))
-    (tmp_path / "hill.drill.json").write_text(drill_text(lean[0]), encoding="utf-8")
-    (tmp_path / "hill.key.json").write_text(key_text(lean[1]), encoding="utf-8")
-
-    def command(line, text=""):
-        monkeypatch.setattr(sys, "stdin", io.StringIO(text))
-        code = run(line.split())
-        said = capsys.readouterr()
-        return code, said.out, said.err
-
-    return command
 
 
 def test_a_full_disk_at_the_end_leaves_the_sitting_open_and_it_is_finished_later(

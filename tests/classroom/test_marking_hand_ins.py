@@ -2,26 +2,18 @@
 
 from __future__ import annotations
 
-import json
-from dataclasses import replace
 from itertools import pairwise
 
 import msgspec
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.classroom.class_marks import ClassMarks, write_pages
-from troubleshoot.classroom.drill_file import DrillRefused, drill_text, read_drill, sealed
+from troubleshoot.classroom.drill_file import sealed
 from troubleshoot.classroom.grading import mark
 from troubleshoot.classroom.handing_in import hand_in
-from troubleshoot.classroom.key_file import KeyRefused, key_text, read_key
-from troubleshoot.classroom.marks_pages import Marked, class_page, trainee_page
-from troubleshoot.classroom.marks_table import class_figures, marks_csv, table_lines
-from troubleshoot.classroom.replaying import HandInRefused, replay
+from troubleshoot.classroom.replaying import replay
 from troubleshoot.classroom.rubric import RubricRefused, read_rubric
 from troubleshoot.classroom.sitting import NameRefused, clean_name, sit
 from troubleshoot.classroom.solvability import with_best
@@ -30,17 +22,6 @@ from troubleshoot.knowledge.answers import ReadingRefused
 
 SOUND = ("pressure-when-lean", "pump-volts-under-load", "suction-vacuum")
 RIGHT = "inlet-strainer-blocked"
-
-
-@pytest.fixture
-def marked(lean, trees):
-    """Replay and mark a drill that was handed in."""
-
-    def come_to(sitting, rubric=None, text=None):
-        replayed = replay(text or hand_in(sitting), "a.handin.json", lean[0], trees)
-        return Marked(replayed, mark(replayed, lean[1], rubric or read_rubric(), trees), lean[1])
-
-    return come_to
 
 
 def test_the_right_cause_by_the_right_readings_gets_nearly_all(sitting, work, marked):
@@ -254,81 +235,6 @@ def test_a_sitting_in_metric_units_replays_and_is_marked_the_same(lean, trees, w
     assert totals[0] == pytest.approx(totals[1])
 
 
-EDITS = {
-    "a reading": lambda one: one["what"] == "reading" and one.update(typed="57.0 psi"),
-    "minutes": lambda one: one["what"] == "reading" and one.update(minutes=1.0),
-    "the cause": lambda one: one["what"] == "repair" and one.update(cause="pump-worn"),
-    "a judgement": lambda one: one["what"] == "judged" and one.update(outcome="high"),
-    "the name": lambda one: one["what"] == "seated" and one.update(trainee="Bo"),
-    "a time": lambda one: one["what"] == "repair" and one.update(at=one["at"] + 60),
-    "a caution": lambda one: one["what"] == "caution" and one.update(running=not one["running"]),
-}  # fmt: skip
-
-
-@pytest.mark.parametrize("what", EDITS)
-def test_an_edited_trail_is_refused_and_where(what, sitting, work, marked):
-    whole = json.loads(hand_in(work(sitting(), SOUND, [RIGHT])))
-    for event in whole["events"]:
-        EDITS[what](event)
-    with pytest.raises(HandInRefused, match=r"event \d+"):
-        marked(None, text=json.dumps(whole))
-
-
-@settings(max_examples=12, deadline=None)
-@given(data=st.data())
-def test_a_trail_with_an_event_left_out_is_refused(data, lean, trees):
-    """Whatever is taken out of a trail that was handed in, it no longer replays."""
-    whole = json.loads(_played(lean, trees))
-    del whole["events"][data.draw(st.integers(0, len(whole["events"]) - 2))]
-    with pytest.raises(HandInRefused):
-        replay(json.dumps(whole), "x", lean[0], trees)
-
-
-_KEPT: dict[str, str] = {}
-
-
-def _played(lean, trees) -> str:
-    if "text" not in _KEPT:
-        ticks = iter(range(1_800_000_000, 1_800_010_000, 30))
-        book = Casebook(":memory:")
-        sitting, _ = sit(book, trees, lambda: next(ticks), lean[0], "Ann", CaseSettings(learn=False))
-        sitting.case.choose(SOUND[0])
-        while (caution := sitting.case.view().step.caution) is not None:
-            sitting.case.acknowledge(caution.id)
-        sitting.case.take(SOUND[0], sitting.case.bench.read(SOUND[0]))
-        sitting.repair(RIGHT)
-        sitting.case.close("left")
-        _KEPT["text"] = hand_in(sitting)
-    return _KEPT["text"]
-
-
-def test_foreign_and_damaged_files_are_refused_in_a_sentence(tmp_path, made, lean, trees, sitting, work):
-    other = made["01-silent-at-the-lights"].drill
-    text = hand_in(work(sitting(), SOUND[:1], [RIGHT]))
-    with pytest.raises(HandInRefused, match="belongs to another drill"):
-        replay(text, "x", other, trees)
-    newer = msgspec.structs.replace(trees, version="0" * 16)
-    with pytest.raises(HandInRefused, match="made with other trees"):
-        replay(text, "x", lean[0], newer)
-    for wrong in ("", "{", "[]", "{}", text[: len(text) // 2], text.replace('"reading"', '"redaing"')):
-        with pytest.raises(HandInRefused):
-            replay(wrong, "x", lean[0], trees)
-    path = tmp_path / "d.json"
-    for content in (b"", b"\xff\xfe", b"{}", drill_text(other)[:-40].encode(),
-                    drill_text(other).replace("runs", "silent").encode(),
-                    drill_text(other).replace('"version": 1', '"version": 9').encode()):  # fmt: skip
-        path.write_bytes(content)
-        with pytest.raises(DrillRefused):
-            read_drill(path)
-        with pytest.raises(KeyRefused):
-            read_key(path)
-    path.write_text(key_text(lean[1]).replace(RIGHT, "pump-worn"), encoding="utf-8")
-    with pytest.raises(KeyRefused):
-        read_key(path)
-    path.write_text(key_text(lean[1]), encoding="utf-8")
-    assert read_key(path) == lean[1]
-
-
 @pytest.mark.parametrize("text", [
     "title: nothing\n", "right-cause: 0\ninformation: 0\n", "justified: 10\n", "judged: 10\n",
     "right-cause: -3\n", "right-cause: lots\n",
@@ -352,37 +258,6 @@ def test_an_edited_rubric_moves_the_marks(tmp_path, sitting, work, marked):
 def test_a_name_that_is_none_is_refused(name):
     with pytest.raises(NameRefused):
         clean_name(name)
-
-
-def test_the_class_pages_say_what_separated_and_escape_names(sitting, work, marked, lean, trees):
-    found = marked(work(sitting("<b>Ann</b>"), SOUND, [RIGHT]))
-    lost = marked(work(sitting("=Bo"), SOUND[:1], ["filter-blocked"]))
-    figures = class_figures([found.marks, lost.marks], trees)
-    assert figures.found == 1 and figures.trainees == 2
-    assert {one.check for one in figures.separating} == set(SOUND[1:])
-    assert figures.wrong_turns == ((trees.causes["filter-blocked"].title, 1),)
-    assert [(one.found, one.others) for one in figures.separating] == [(1, 0), (1, 0)]
-    page = class_page([found, lost], lean[1], trees) + trainee_page(found, trees)
-    against = trainee_page(lost, trees)
-    assert "What you named that was not it" in against and "nothing you read spoke against it" in against
-    assert len(marks_csv([]).split(",")) == len(set(marks_csv([]).strip().split(",")))
-    assert "<b>Ann</b>" not in page and "&lt;b&gt;Ann" in page
-    assert "'=Bo" in marks_csv([lost.marks])
-    assert all(len(line) <= 79 for line in table_lines([found.marks, lost.marks]))
-
-
-def test_hand_ins_of_one_name_from_two_folders_have_a_page_each(tmp_path, sitting, work, marked, lean, trees):
-    """Two classes may each have an Ann, and somebody may be called class: nobody's page is written over."""
-    files = (("Ann", "red/hill-Ann"), ("Anna", "blue/hill-Ann"), ("Cy", "red/class"))
-    both = [
-        replace(marked(work(sitting(name), SOUND, [RIGHT])).marks, file=f"{file}.handin.json") for name, file in files
-    ]
-    one = marked(work(sitting("Ann"), SOUND, [RIGHT]))
-    found = ClassMarks(lean[1], tuple(replace(one, marks=marks) for marks in both), ())
-    assert write_pages(found, trees, tmp_path / "pages") == 4
-    pages = {path.name: path.read_text(encoding="utf-8") for path in (tmp_path / "pages").iterdir()}
-    assert set(pages) == {"hill-Ann.html", "hill-Ann-2.html", "class-2.html", "class.html"}
-    assert "<b>Anna</b>" in pages["hill-Ann-2.html"] and "found it" in pages["class.html"]
 
 
 def test_hints_are_given_in_order_once_each_and_stand_in_the_trail(sitting, work, marked, lean):

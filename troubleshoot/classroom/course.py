@@ -9,8 +9,7 @@ from msgspec import Meta, Struct, field
 
 from troubleshoot.classroom.story import starters
 from troubleshoot.knowledge.findings import nearest
-from troubleshoot.knowledge.forms import fit
-from troubleshoot.knowledge.loading import read_document
+from troubleshoot.knowledge.forms import read_as
 from troubleshoot.problems import TroubleshootError
 
 Points = Annotated[float, Meta(ge=0, le=100)]
@@ -49,11 +48,7 @@ class Course(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_f
 
 def read_course(path: Path) -> Course:
     """Read a course; CourseRefused with every fault of the file, and for a starter that is not there."""
-    document = read_document(path)
-    course = fit(document.value, Course, document) if document.value is not None else None
-    if course is None or document.findings:
-        faults = "\n".join(str(one) for one in document.findings)
-        raise CourseRefused(faults or f"{path} is no course.", "Correct the file.")
+    course = read_as(path, Course, CourseRefused, "course", "Correct the file.")
     for one in course.drills:
         if one.drill[:2].isdigit() and one.drill not in starters():
             words = f"{path}: there is no starter drill {one.drill}{nearest(one.drill, starters())}."

@@ -8,8 +8,7 @@ from typing import Annotated
 from msgspec import Meta, Struct, structs
 
 from troubleshoot.knowledge.catalogue import shipped_trees
-from troubleshoot.knowledge.forms import fit
-from troubleshoot.knowledge.loading import read_document
+from troubleshoot.knowledge.forms import read_as
 from troubleshoot.problems import TroubleshootError
 
 Weight = Annotated[float, Meta(ge=0, le=1000)]
@@ -63,11 +62,7 @@ def usual_rubric() -> Path:
 def read_rubric(path: Path | None = None) -> Rubric:
     """Read a rubric, the usual one when none is named; RubricRefused with every fault of the file."""
     where = path or usual_rubric()
-    document = read_document(where)
-    rubric = fit(document.value, Rubric, document) if document.value is not None else None
-    if rubric is None or document.findings:
-        faults = "\n".join(str(one) for one in document.findings)
-        raise RubricRefused(faults or f"{where} is no rubric.", "Correct the rubric, or leave --rubric out.")
+    rubric = read_as(where, Rubric, RubricRefused, "rubric", "Correct the rubric, or leave --rubric out.")
     if sum(rubric.weights(judge=False).values()) <= 0:
         raise RubricRefused(
             f"The weights of {where} add to zero.", f"Give weight to at least one of {', '.join(CRITERIA)}."

@@ -7,8 +7,7 @@ from pathlib import Path
 from troubleshoot.classroom.drill_maker import DrillPlan, PlanRefused
 from troubleshoot.knowledge.catalogue import shipped_trees
 from troubleshoot.knowledge.findings import nearest
-from troubleshoot.knowledge.forms import fit
-from troubleshoot.knowledge.loading import read_document
+from troubleshoot.knowledge.forms import read_as
 
 
 def starter_folder() -> Path:
@@ -23,12 +22,7 @@ def starters() -> dict[str, Path]:
 
 def read_plan(path: Path) -> DrillPlan:
     """Read a story; PlanRefused with every fault of the file."""
-    document = read_document(path)
-    plan = fit(document.value, DrillPlan, document) if document.value is not None else None
-    if plan is None or document.findings:
-        faults = "\n".join(str(one) for one in document.findings)
-        raise PlanRefused(faults or f"{path} is no story of a drill.", "Correct the file.")
-    return plan
+    return read_as(path, DrillPlan, PlanRefused, "story of a drill", "Correct the file.")
 
 
 def plan_named(wanted: str, folder: Path) -> DrillPlan:

@@ -8,13 +8,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from functools import cache
+from pathlib import Path
 from typing import Any, TypeVar
 
 import msgspec
 from msgspec import inspect
 
 from troubleshoot.knowledge.findings import nearest
-from troubleshoot.knowledge.loading import Document, YamlPath
+from troubleshoot.knowledge.loading import Document, YamlPath, read_document
+from troubleshoot.problems import TroubleshootError
 
 T = TypeVar("T")
 RENAMED = {"leak": "reported-anyway"}
@@ -24,6 +26,16 @@ GONE = ("looks-at",)
 _COMMA = "inside { } a comma ends the words: put words that hold one in quotes"
 Misfit = tuple[YamlPath, str, str, str, bool]
 """Where, what, advice, code, and whether the value's own place is meant (else its key's)."""
+
+
+def read_as(path: Path, form: type[T], refuse: type[TroubleshootError], what: str, advice: str) -> T:
+    """Return a YAML file as a record of the form; `refuse`, with every fault of the file, where it is none."""
+    document = read_document(path)
+    found = fit(document.value, form, document) if document.value is not None else None
+    if found is None or document.findings:
+        faults = "\n".join(str(one) for one in document.findings)
+        raise refuse(faults or f"{path} is no {what}.", advice)
+    return found
 
 
 def fit(value: Any, form: type[T], document: Document, yaml_path: YamlPath = ()) -> T | None:
