@@ -72,14 +72,15 @@ class Browser:
         assert "error" not in found, found
         return found["result"]
 
-    async def open(self, url: str) -> Page:
-        """Open a page in a context of its own, as another person's browser would."""
+    async def open(self, url: str, terminal: bool = True) -> Page:
+        """Open a page in a context of its own, as another person's browser would; `terminal` False for a notice."""
         context = await self.ask("Target.createBrowserContext")
         target = await self.ask("Target.createTarget", url=url, browserContextId=context["browserContextId"],
                                 width=1100, height=700)  # fmt: skip
         session = await self.ask("Target.attachToTarget", targetId=target["targetId"], flatten=True)
         page = Page(self, session["sessionId"])
-        await page.wait_for_terminal()
+        if terminal:
+            await page.wait_for_terminal()
         return page
 
 
@@ -95,12 +96,18 @@ class Page:
         return found["result"].get("value")
 
     async def wait_for_terminal(self) -> None:
-        """Wait until the program behind the page has drawn something, and put the keyboard there."""
+        """Wait until the program behind the page has drawn something; the page puts the keyboard there by itself."""
         deadline = time.monotonic() + 20
         while not await self.run("document.body && document.body.classList.contains('-first-byte')"):
             assert time.monotonic() < deadline, "the terminal drew nothing"
             await asyncio.sleep(0.1)
-        await self.run("document.querySelector('.xterm-helper-textarea').focus()")
+
+    async def wait_for_words(self, words: str) -> None:
+        """Wait until these words stand on the page, where no terminal is."""
+        deadline = time.monotonic() + 20
+        while words not in str(await self.run("document.body && document.body.innerText")):
+            assert time.monotonic() < deadline, f"no {words!r} on the page"
+            await asyncio.sleep(0.1)
 
     async def type(self, text: str) -> None:
         """Type letters, one key each."""

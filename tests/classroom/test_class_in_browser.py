@@ -55,14 +55,16 @@ def served(tmp_path, lean):
     secret.mkdir()
     (secret / "hill.key").write_text(key_text(lean[1]), encoding="utf-8")
     port, into = free_port(), tmp_path / "class"
-    command = [sys.executable, "-m", "troubleshoot", "drill", "serve", "hill.drill.json", "--port", str(port)]
+    command = [
+        sys.executable, "-m", "troubleshoot", "drill", "serve", "hill.drill.json", "--port", str(port), "--seats", "3",
+    ]  # fmt: skip
     environment = {**os.environ, "TROUBLESHOOT_DATA": str(tmp_path / "data")}
     server = subprocess.Popen(
         [*command, "--into", "class"], cwd=tmp_path, env=environment, stderr=subprocess.PIPE, text=True
     )
     try:
         assert f"http://127.0.0.1:{port}" in server.stderr.readline()
-        yield f"http://127.0.0.1:{port}/", into, tmp_path
+        yield f"http://127.0.0.1:{port}/", into, tmp_path, server
     finally:
         server.send_signal(signal.SIGINT)
         try:
@@ -119,7 +121,7 @@ async def name_cause(page, into, name, wanted):
 
 
 async def test_two_trainees_sit_one_reloads_one_seat_dies_and_both_are_marked(served, lean, trees):
-    url, into, folder = served
+    url, into, folder, server = served
     async with Browser() as browser:
         first, second = await browser.open(url), await browser.open(url)
         await sit_down(first, into, "Ann")
@@ -146,6 +148,13 @@ async def test_two_trainees_sit_one_reloads_one_seat_dies_and_both_are_marked(se
         await asyncio.sleep(1.0)
         await name_cause(second, into, "Bo", "fuel filter")
         await until(lambda: len(list((into / "hand-ins").glob("*.handin.json"))) == 2, 8, "hand-ins arrive")
+        for page in (first, second):
+            await page.wait_for_words("Handed in")
+        third = await browser.open(url)
+        await sit_down(third, into, "Cy")
+        await (await browser.open(url, terminal=False)).wait_for_words("The class is full")
+        server.send_signal(signal.SIGINT)
+        await third.wait_for_words("The class is closed")
     found = {}
     for path in (into / "hand-ins").glob("*.handin.json"):
         replayed = replay(path.read_text(encoding="utf-8"), path.name, lean[0], trees)

@@ -100,6 +100,7 @@ class ClassServer:
             size = request.query.get("fontsize", "")
             text = self._page.get_template("app_index.html").render(
                 font_size=int(size) if size.isdecimal() and len(size) < 3 else 16,
+                over=NOTICES["over"],
                 socket=f"{request.scheme.replace('http', 'ws')}://{request.host}/ws",
             )
         else:
