@@ -6,6 +6,7 @@ import asyncio
 import itertools
 import shutil
 import signal
+import socket
 import subprocess
 import tempfile
 import time
@@ -134,6 +135,13 @@ class Page:
     async def addresses(self) -> list[str]:
         """Return every address the page loaded something from."""
         return await self.run("performance.getEntriesByType('resource').map(one => one.name)")
+
+
+def free_port() -> int:
+    """Return a port of this computer that nobody listens on."""
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        return int(trial.getsockname()[1])
 
 
 async def until(true: Any, seconds: float, what: str) -> None:

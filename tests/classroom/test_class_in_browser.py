@@ -6,13 +6,12 @@ import asyncio
 import os
 import re
 import signal
-import socket
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
-from browser import CHROMIUM, Browser, until
+from browser import CHROMIUM, Browser, free_port, until
 
 from troubleshoot.classroom.board import seats_in
 from troubleshoot.classroom.drill_file import drill_text
@@ -25,12 +24,6 @@ pytestmark = [
     pytest.mark.slow,
     pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here"),
 ]
-
-
-def free_port() -> int:
-    with socket.socket() as trial:
-        trial.bind(("127.0.0.1", 0))
-        return trial.getsockname()[1]
 
 
 def seat_processes(into: Path) -> list[int]:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import aiohttp
 import pytest
-from browser import until
+from browser import free_port, until
 
 from troubleshoot.classroom import seats as class_seats
 from troubleshoot.classroom.board import board_lines, seats_in
@@ -73,14 +73,6 @@ def served(tmp_path, monkeypatch):
         assert standing.done() and not alive(begun)
 
     return serve
-
-
-def free_port() -> int:
-    import socket
-
-    with socket.socket() as trial:
-        trial.bind(("127.0.0.1", 0))
-        return trial.getsockname()[1]
 
 
 def listens(port: int) -> bool:

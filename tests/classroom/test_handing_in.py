@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import stat
+import subprocess
+import sys
 
 import pytest
 
 from tests.classroom.conftest import read_one
 from troubleshoot.classroom import handing_in
+from troubleshoot.classroom.drill_file import drill_text
 from troubleshoot.classroom.grading import mark
 from troubleshoot.classroom.handing_in import HandInUnwritten, finish, hand_in, to_hand_in_at
 from troubleshoot.classroom.key_file import read_key
@@ -101,6 +105,30 @@ def test_judgements_and_a_chosen_check_are_asked_again_in_plain_lines(here):
     assert code == 0 and "You had chosen" in out and "READ" in out and "Where does it lie" in out
     code, out, _ = here("drill sit hill.drill.json --name Kim", "1\nfinish\ny\n")
     assert out.index("Where does it lie") < out.index("What next?") and "Handed in" in out
+
+
+@pytest.mark.slow
+def test_killed_at_the_judgement_it_is_the_first_thing_asked_on_return(tmp_path, lean):
+    """Not left, but killed by the system, in plain lines."""
+    (tmp_path / "hill.drill.json").write_text(drill_text(lean[0]), encoding="utf-8")
+    words = [sys.executable, "-m", "troubleshoot", "drill", "sit", "hill.drill.json", "--name", "Kim"]
+    there = {**os.environ, "TROUBLESHOOT_DATA": str(tmp_path / "data"), "PYTHONUNBUFFERED": "1"}
+
+    def until_judged(typed):
+        with subprocess.Popen(words, cwd=tmp_path, env=there, stdin=-1, stdout=-1, text=True) as process:
+            assert process.stdin is not None and process.stdout is not None
+            process.stdin.write(typed)
+            process.stdin.flush()
+            said = ""
+            while "Where does it lie" not in said:
+                letter = process.stdout.read(1)
+                assert letter, said
+                said += letter
+            process.kill()
+        return said
+
+    until_judged(f"y\n{CHECKS[0]}\n" + "y\n" * 5)
+    assert "What next?" not in until_judged("")
 
 
 def test_judge_asks_for_every_number_that_was_put_off(sitting):

@@ -13,19 +13,27 @@ import uuid
 import pytest
 
 from tests.classroom.conftest import Clock
+from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.gradebook import Grade, GradeBook
 from troubleshoot.casebook.refusing import CasebookRefused
+from troubleshoot.casebook.store import Casebook
+from troubleshoot.classroom.board import seats_in
 from troubleshoot.classroom.class_marks import mark_class, read_remarks, with_remarks, write_pages
 from troubleshoot.classroom.course import Course, CourseRefused, Lesson, read_course, titles_of, usual_course
+from troubleshoot.classroom.drill_file import drill_text, read_drill
 from troubleshoot.classroom.drill_maker import DrillPlan, make_drills
 from troubleshoot.classroom.handing_in import hand_in
+from troubleshoot.classroom.key_file import write_key
 from troubleshoot.classroom.name_list import Person
 from troubleshoot.classroom.paper_drill import paper_checks, paper_drill
 from troubleshoot.classroom.rubric import read_rubric
+from troubleshoot.classroom.seats import seat_casebook
+from troubleshoot.classroom.sitting import sit
 from troubleshoot.classroom.step_replay import steps
 from troubleshoot.classroom.story import read_plan, starters
 from troubleshoot.classroom.term import beside_lines, book_lines, grades_of, school_csv, statements, trend_lines
-from troubleshoot.classroom.variants import drill_for, key_for, with_drawn_figures
+from troubleshoot.classroom.variants import drill_for, key_for, keys_in, with_drawn_figures
+from troubleshoot.classroom.yardstick import belief_in
 from troubleshoot.problems import TroubleshootError
 
 CHECKS = ("pressure-when-lean", "suction-vacuum")
@@ -152,6 +160,31 @@ def test_each_has_the_same_fault_with_other_figures(tmp_path, trees):
         (tmp_path / f"{number}.drill.json").touch()
     seats = [f"{number:016x}" for number in range(6)]
     assert [drill_for(tmp_path, one).name[0] for one in seats] == ["1", "2", "3"] * 2
+
+
+def test_a_class_of_variants_is_sat_watched_and_marked_by_its_folder(tmp_path, trees, work):
+    """Each seat sits its own figures; the folder of keys marks all, and says on the board how right each is."""
+    plans = [with_drawn_figures(DrillPlan(title="Strainer", faults={RIGHT: 0.9}), seed) for seed in (1, 2)]
+    made = make_drills(plans, [1, 2], trees)
+    folder, into = tmp_path / "var", tmp_path / "class"
+    folder.mkdir()
+    for number, one in enumerate(made, start=1):
+        (folder / f"var-{number}.drill.json").write_text(drill_text(one.drill), encoding="utf-8")
+        write_key(folder / f"var-{number}.key", one.key)
+    files = []
+    for place, seat in enumerate(("0" * 16, "0" * 15 + "1")):
+        seat_casebook(into, seat).parent.mkdir(parents=True)
+        with Casebook(seat_casebook(into, seat)) as book:
+            mine = read_drill(drill_for(folder, seat))
+            sat, _ = sit(book, trees, Clock(7.0 * place), mine, f"T{place}", CaseSettings(learn=False))
+            text = hand_in(work(sat, CHECKS, [RIGHT]))
+        files.append(tmp_path / f"T{place}.handin.json")
+        files[-1].write_text(text, encoding="utf-8")
+    marked = mark_class(files, keys_in(folder), read_rubric(), trees)
+    assert not marked.refused and all(one.marks.found for one in marked.marked)
+    assert len({one.key.drill.seal for one in marked.marked}) == 2
+    assert all(one.belief is not None and one.belief > 0.2 for one in seats_in(into, belief_in(keys_in(folder), trees)))
+    assert len(mark_class(files, keys_in(folder)[:1], read_rubric(), trees).refused) == 1
 
 
 def test_a_hand_in_is_gone_through_step_by_step(found, lean, trees):

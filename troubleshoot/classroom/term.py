@@ -11,10 +11,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from statistics import fmean
 
+from troubleshoot.case.kept_events import encode
 from troubleshoot.casebook.gradebook import Grade, GradeBook
 from troubleshoot.classroom.class_marks import ClassMarks
 from troubleshoot.classroom.course import Course, titles_of
-from troubleshoot.classroom.handing_in import hand_in
 from troubleshoot.classroom.marks_table import plain_cell
 from troubleshoot.classroom.name_list import Person, read_names
 from troubleshoot.classroom.rubric import CRITERIA
@@ -31,7 +31,7 @@ def grades_of(found: ClassMarks, class_name: str, people: Sequence[Person]) -> l
     for one in found.marked:
         marks = one.marks
         person = known.get(marks.trainee.casefold(), Person(marks.trainee))
-        whole = json.loads(hand_in(one.replayed.sitting))["events"]
+        whole = [json.loads(encode(event)) for event in one.replayed.sitting.case.events]
         made.append(Grade(
             trainee=person.name, class_name=class_name, id=person.id, email=person.email,
             drill=found.key.drill.seal, title=found.key.drill.title, day=marks.day, attempt=marks.attempt,
