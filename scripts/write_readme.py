@@ -22,6 +22,8 @@ pressure-when-lean: 38 psi
 pump-volts-under-load: 13.4 V
 suction-vacuum: 11 inHg
 """
+SHOWN = 4
+"""Causes of the ranking that are shown."""
 ANSWERS = (("pressure-at-idle", "58 psi"), ("pressure-when-lean", "38 psi"))
 
 
@@ -79,8 +81,9 @@ def rank_part() -> str:
         (Path(folder) / "readings.yaml").write_text(READINGS, encoding="utf-8")
         command = ["rank", "lean-top", "--car", "tarn-six-160", "--readings", "readings.yaml"]
         output = told([sys.executable, "-m", "troubleshoot", "--casebook", "no.sqlite", *command], Path(folder))
-    shown, *rest = output.split("\n\nWHY: ")
-    first = f"{shown}\n\nWHY: {rest[0]}\n\n... (the reasons for two more causes, then the check to make next)"
+    shown, rest = output.split("LIKELY: ")
+    likely = "\n".join(rest.splitlines()[: SHOWN + 1])
+    first = f"{shown.splitlines()[0]}\n...\nLIKELY: {likely}\n... (the other causes, why, and the check to make next)"
     return fenced(f"$ cat readings.yaml\n{READINGS}$ troubleshoot {' '.join(command)}\n{first}")
 
 
