@@ -83,7 +83,7 @@ def test_quit_and_help_at_every_question(command: Command) -> None:
     for answers in before:
         ran = command("ask", answers=f"{answers}?\nquit\n1\n1\n1\n")
         assert ran.code == 0
-        assert "quit leaves; nothing is saved before the case begins." in " ".join(ran.out.split())
+        assert "quit leaves; what is asked here is saved once all of it is answered." in " ".join(ran.out.split())
         assert "Nothing was begun, so nothing is saved." in ran.out
         assert "A car has no" not in ran.out
     assert not default_path().exists() or not Casebook(default_path()).cases()
@@ -169,3 +169,33 @@ def test_escape_sequences_in_what_was_typed_are_shown_not_sent(command: Command,
     ran = command(*BEGIN, answers="note \x1b[2Jgone\x07\nreport\n")
     assert "\x1b" not in ran.out
     assert "\\x1b[2Jgone\\x07" in ran.out
+
+
+def test_everything_the_screens_do_has_its_word(command: Command, tmp_path) -> None:
+    """Car, concerns and tools changed, a calculation, the drawing, a written report, how the case ended."""
+    begun = command(*BEGIN, answers="y\n" * 8)
+    said = ["car", "cylinders = 6", "", "concerns", "lean-top idle-surge", "tools", "1"]
+    said += ["calc", "calc dwell-time nonsense=1", "calc dwell-time dwell-angle=30 'engine-speed=5000 rpm'"]
+    said += ["drawing", "report case.html", "close nowhere"]
+    ran = command("ask", "--case", case_in(begun.out), answers="\n".join([*said, "close referred"]) + "\n")
+    assert ran.code == 0
+    for words in (
+        "The car is changed.",
+        "What the car does is changed.",
+        "The tools at hand are changed.",
+        "dwell-time: ",
+        "2 ms",  # 30 degrees at 2500 turns of the distributor: 30 / (6 * 2500) s
+        "A case does not end as nowhere.",
+        "Closed: handed on.",
+    ):
+        assert words in ran.out, (words, ran.out[-3000:])
+    assert (tmp_path / "case.html").read_text(encoding="utf-8").rstrip().endswith("</html>")
+
+
+@pytest.mark.slow
+def test_the_example_is_proved_by_enter_alone(command: Command) -> None:
+    """As on the screens: y for a caution, and Enter for everything else."""
+    ran = command("ask", "--example", answers="y\n\n" * 40)
+    assert ran.code == 0 and "Read: " in ran.out
+    assert "Computing the engine" in ran.err
+    assert "proved" in ran.out.splitlines()[-2].casefold(), ran.out[-1500:]

@@ -24,6 +24,7 @@ from troubleshoot.cli.options import GlobalOptions, global_options
 from troubleshoot.cli.plain_lines import wrapped
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.problems import TroubleshootError
 
 
 def ask(
@@ -34,13 +35,31 @@ def ask(
     case: Annotated[str | None, typer.Option(help="Go on with this case.")] = None,
     car: Annotated[str | None, typer.Option(help="A car file or the id of an example car; asked if left out.")] = None,
     differs: Annotated[list[str] | None, typer.Option("--set", help="What differs about the car: name=value.")] = None,
+    example: Annotated[bool, typer.Option("--example", help="A case in which a virtual engine answers Enter.")] = False,
 ) -> None:
     """Find a fault by questions and answers in plain lines.
 
     Reads answers from the keyboard or from a file, one to a line.
     Everything answered is saved at once; at the end of input the case is left open.
     """
+    if example:
+        raise typer.Exit(_example(global_options(context), case))
     raise typer.Exit(converse(global_options(context), case, concerns, car, differs))
+
+
+def _example(wanted: GlobalOptions, case_id: str | None) -> int:
+    """Hold the conversation of the example, begun or gone on with."""
+    from troubleshoot.classroom.example import begin_example, has_example, resume_example
+
+    catalogue = wanted.catalogue()
+    if not has_example(catalogue):
+        raise TroubleshootError("These trees have no example.", "Leave --trees out.")
+    with wanted.open_casebook() as book:
+        given = catalogue, wanted.clock, wanted.settings()
+        case = begin_example(book, *given) if case_id is None else resume_example(book, catalogue, case_id, *given[1:])
+        output.data("Type ? for help at any time. Enter lets the engine answer, makes the repair, and tries it again.")
+        _hold(case)
+    return output.DONE
 
 
 def converse(

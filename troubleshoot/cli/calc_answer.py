@@ -46,12 +46,12 @@ def answer_command(
 ) -> None:
     """Read what was typed, work the calculation out, and print it."""
     system: System = units or context.meta.get("troubleshoot.calc.units", "us")
-    answer = one.answer({name: _read_input(one.field(name), text, system) for name, text in given.items()}, system)
+    answer = one.answer({name: read_input(one.field(name), text, system) for name, text in given.items()}, system)
     charts = _charts(answer, system, reading) if plot or svg is not None else ()
     if as_json:
         output.data(json.dumps(_as_data(answer, system), ensure_ascii=False, indent=1))
     else:
-        for line in _answer_lines(answer, system):
+        for line in answer_lines(answer, system):
             output.data(line)
         if explain:
             output.data()
@@ -62,7 +62,7 @@ def answer_command(
     _draw(charts, plot and not as_json, svg)
 
 
-def _read_input(field: Field, text: str, system: System) -> Measured | tuple[Measured, ...]:
+def read_input(field: Field, text: str, system: System) -> Measured | tuple[Measured, ...]:
     """Read one input as typed; a bare number is in the field's unit of that system.
 
     Raises CalculationRefused that names the field, the value and what is allowed.
@@ -76,7 +76,7 @@ def _read_input(field: Field, text: str, system: System) -> Measured | tuple[Mea
         raise CalculationRefused(field.name, text, field.allowed, sentence, advice) from None
 
 
-def _answer_lines(answer: Answer, system: System) -> list[str]:
+def answer_lines(answer: Answer, system: System) -> list[str]:
     """Return the inputs as understood and the results, one a line."""
     rows = [
         (f"  {field.words}", _shown(answer.inputs[field.name], field.unit_in(system)), field)

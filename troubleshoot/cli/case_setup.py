@@ -51,7 +51,7 @@ def ask_before(text: str, wanted: str) -> str:
         answer = ask(text)
         if answer.casefold() not in HELPING:
             return answer
-        lines(wrapped(f"{wanted} quit leaves; nothing is saved before the case begins."))
+        lines(wrapped(f"{wanted} quit leaves; what is asked here is saved once all of it is answered."))
 
 
 def lines(found: Sequence[str]) -> None:
@@ -111,7 +111,7 @@ def ask_car(catalogue: Catalogue) -> Car:
         except TroubleshootError as problem:
             output.data(str(problem))
             continue
-        return _ask_changes(car)
+        return ask_changes(car)
 
 
 def _car(catalogue: Catalogue, answer: str, names: Sequence[str]) -> Car:
@@ -120,7 +120,8 @@ def _car(catalogue: Catalogue, answer: str, names: Sequence[str]) -> Car:
     return car_asked_for(catalogue, answer, Path())
 
 
-def _ask_changes(car: Car) -> Car:
+def ask_changes(car: Car) -> Car:
+    """Ask what is different about a car until nothing more is."""
     output.data(
         f"{car.title}. Anything different about it? As in: ignition = electronic. `list` shows all; Enter goes on."
     )

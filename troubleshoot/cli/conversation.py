@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from troubleshoot.case.errors import TimeUp
 from troubleshoot.case.events import ReadingTaken
+from troubleshoot.classroom.example import ExampleBench
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import HELPING, EndOfInput, Smelt, ask, lines, picked
 from troubleshoot.cli.conversation_commands import Turn, act_on, help_lines, judge_in_turn
@@ -23,6 +24,7 @@ from troubleshoot.cli.plain_lines import (
     repair_lines,
     wrapped,
 )
+from troubleshoot.cli.waiting import waiting
 from troubleshoot.knowledge.answers import ReadingImplausible
 from troubleshoot.problems import TroubleshootError
 
@@ -208,6 +210,8 @@ def _by_kind(here: Talk, due: str, answer: str, word: str) -> bool:
             return False
         case "caution" | "choose" if here.sat is not None and answer:
             return _choose(here.turn(rest=answer))
+        case "check" | "repair" | "retest" if not answer and isinstance(case.bench, ExampleBench):
+            return _from_engine(case, case.bench, due)
         case "check" if step.check and answer:
             return _take(case, step.check.id, answer)
         case "repair" if step.repair and yes:
@@ -265,6 +269,24 @@ def _read_from_bench(sitting: Sitting | None) -> None:
     judge_in_turn(sitting, [one for one in sitting.unjudged if one == name], said=False)
     if sitting.ranking_shown:
         lines(list(ranking_lines(case.view(), 3)))
+
+
+def _from_engine(case: Case, engine: ExampleBench, due: str) -> bool:
+    """Let the engine of the example answer the check, or make the repair, or say what is left of the concern."""
+    step = case.view().step
+    if not engine.ready:
+        with waiting("Computing the engine, some seconds"):
+            engine.computed()
+    if step.check is not None:
+        read = engine.read(step.check.id)
+        if read is None:
+            case.skip(step.check.id, "cannot be measured")
+            return True
+        return _take(case, step.check.id, read)
+    if due == "repair" and step.repair is not None:
+        case.repair(step.repair.cause)
+        return True
+    return _retest(case, "c" if step.proved else engine.retest())
 
 
 def _retest(case: Case, word: str) -> bool:

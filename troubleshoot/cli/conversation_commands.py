@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from troubleshoot.case.errors import TimeUp
 from troubleshoot.case.events import Fitted
 from troubleshoot.case.trail import RETEST_WORDS
+from troubleshoot.cli import conversation_details as details
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import ask, lines, picked
 from troubleshoot.cli.plain_lines import minutes_words, other_lines, ranking_lines, trail_lines, weight_lines, wrapped
@@ -70,7 +71,7 @@ class Command:
 
 def act_on(turn: Turn) -> bool:
     """Do what a word asks for; False when it is no such word, or answers the step itself."""
-    if turn.place == "car" and turn.word in ("c", "close") and _closes_itself(turn.view):
+    if turn.place == "car" and turn.word in ("c", "close") and not turn.rest and _closes_itself(turn.view):
         return False
     found = next((one for one in COMMANDS if turn.word in one.words and turn.place in one.at), None)
     if found is not None:
@@ -238,17 +239,6 @@ def _attach(turn: Turn) -> None:
     output.data("Attached.")
 
 
-def _report(turn: Turn) -> None:
-    from troubleshoot.reports.case_report import report_of
-    from troubleshoot.reports.case_text import as_text
-
-    output.data(as_text(report_of(turn.case)))
-
-
-def _close(turn: Turn) -> None:
-    turn.case.close("left")
-
-
 def _time(turn: Turn) -> None:
     from troubleshoot.classroom.sitting import real_minutes
 
@@ -294,7 +284,7 @@ COMMANDS = (
     ),
     Command(("trail",), _trail, "trail", "what has been done", _ALL),
     Command(("ranking",), _ranking, "ranking", "all causes that are likely; at a drill it may cost marks", _ALL),
-    Command(("why", "w"), _why, "why [N]", "why cause N stands where it does", _CAR),
+    Command(("why", "w"), _why, "why [N]", "why cause N stands where it does, where the ranking is shown", _ALL),
     Command(("other", "o"), _other, "other", "other checks, by worth", _CAR),
     Command(("choose",), _choose, "choose N or ID", "do that check now", _CAR),
     Command(("repair",), _repair, "repair ID: WHAT", "a repair was made; after the colon what was fitted", _CAR),
@@ -310,8 +300,26 @@ COMMANDS = (
         "readings from a log; sound FILE from a sound; capture FILE PROBE from a capture. Then, to take them, again"
         " with their numbers behind it, or all: log FILE 1 3", _ALL,
     ),
-    Command(("report",), _report, "report", "the record so far", _CAR),
-    Command(("close",), _close, "close", "close the case as it is", _CAR),
+    Command(
+        ("drawing",), lambda turn: details.show_drawing(turn.case), "drawing", "the drawing of the check", _ALL
+    ),
+    Command(
+        ("calc",), lambda turn: details.work_out(turn.case, turn.rest), "calc [NAME]",
+        "the calculations; NAME name=value works one out", _ALL,
+    ),
+    Command(("car",), lambda turn: details.change_car(turn.case), "car", "change the car", _CAR),
+    Command(
+        ("concerns",), lambda turn: details.change_concerns(turn.case), "concerns", "change what the car does", _CAR
+    ),
+    Command(("tools",), lambda turn: details.change_tools(turn.case), "tools", "change which tools are at hand", _CAR),
+    Command(
+        ("report",), lambda turn: details.report(turn.case, turn.rest), "report [FILE]",
+        "the record so far, or written to FILE.html to print, FILE.md or FILE.txt", _CAR,
+    ),
+    Command(
+        ("close",), lambda turn: details.close(turn.case, turn.rest), "close [HOW]",
+        "close the case: proved, referred (handed on) or left; left if not said", _CAR,
+    ),
     Command(("finish", "close", "end"), _finish, "finish", "finish the drill; a sitting is handed in", _SAT),
 )  # fmt: skip
 """Every command, in the order of the help."""

@@ -70,9 +70,7 @@ def check_lines(check: CheckShown, reason: str) -> Iterator[str]:
     for number, line in enumerate(check.do, start=1):
         yield from wrapped(line, f"  {number}. ")
     if check.drawing.strip():
-        yield ""
-        yield from (f"    {line}" for line in check.drawing.rstrip().splitlines())
-        yield ""
+        yield "  The same is drawn: type drawing to see it."
     tools = ", ".join(check.tools) or "no tools"
     yield from wrapped(f"{check.state}; {tools}; {minutes_words(check.minutes)}", "  ")
     if check.cautions:

@@ -32,10 +32,11 @@ def report(
     with wanted.open_casebook(writable=False) as book:
         refuse_open_sitting(book, case)
         made = report_of(resume_case(book, wanted.catalogue(), case, wanted.clock, wanted.settings()))
-    output.write_out(_formed(made, markdown, html, customer), wanted.here / to if to else None)
+    output.write_out(formed(made, markdown, html, customer), wanted.here / to if to else None)
 
 
-def _formed(made: CaseReport, markdown: bool, html: bool, customer: bool) -> str:
+def formed(made: CaseReport, markdown: bool, html: bool, customer: bool = False) -> str:
+    """Return a report in one of its forms, as text unless said otherwise."""
     if customer:
         from troubleshoot.reports.customer_page import customer_page
 

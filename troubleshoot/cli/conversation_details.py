@@ -1,0 +1,84 @@
+"""What a conversation does beside the steps of a case: its car, concerns and tools, a calculation, a report."""
+
+from __future__ import annotations
+
+import shlex
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from troubleshoot.cli import output
+from troubleshoot.cli.case_setup import ask_changes, ask_concerns, ask_tools, lines
+from troubleshoot.problems import TroubleshootError
+
+if TYPE_CHECKING:
+    from troubleshoot.case.case import Case
+
+
+def change_car(case: Case) -> None:
+    """Ask what is different about the car; the readings count anew."""
+    case.set_car(ask_changes(case.assessment.car))
+    output.data("The car is changed.")
+
+
+def change_concerns(case: Case) -> None:
+    """Ask anew what the customer says."""
+    case.set_concerns(ask_concerns(case.catalogue))
+    output.data("What the car does is changed.")
+
+
+def change_tools(case: Case) -> None:
+    """Ask anew which tools are missing."""
+    case.set_tools(ask_tools(case.catalogue))
+    output.data("The tools at hand are changed.")
+
+
+def work_out(case: Case, rest: str) -> None:
+    """Work a calculation out with what is typed as name=value, and with what the case knows; or list them all."""
+    from troubleshoot.calculations.registry import calculation, calculations
+    from troubleshoot.case.given_inputs import known_inputs
+    from troubleshoot.cli.calc_answer import answer_lines, read_input
+
+    try:
+        name, *typed = shlex.split(rest) or [""]
+    except ValueError:
+        raise TroubleshootError(
+            "A quotation mark is left open.", 'As in: calc dwell-time "engine-speed=4000 rpm"'
+        ) from None
+    if not name:
+        lines([f"  {one.name}: {one.title}" for one in calculations()])
+        return
+    one, system = calculation(name), case.settings.units
+    given = known_inputs(one, case.assessment, case.catalogue, system)
+    for word in typed:
+        field, _, value = word.removeprefix("--").partition("=")
+        given[field] = value
+    answer = one.answer({field: read_input(one.field(field), text, system) for field, text in given.items()}, system)
+    lines(answer_lines(answer, system))
+
+
+def show_drawing(case: Case) -> None:
+    """Show where the probes go, in signs."""
+    check = case.view().step.check
+    if check is None or not check.drawing.strip():
+        raise TroubleshootError("There is no drawing here.", "The steps say it in words.")
+    lines(check.drawing.rstrip().splitlines())
+
+
+def report(case: Case, rest: str) -> None:
+    """Say the record so far, or write it to a file: a page to print for .html, Markdown for .md, else text."""
+    from troubleshoot.cli.report import formed
+    from troubleshoot.reports.case_report import report_of
+
+    ending = Path(rest).suffix.casefold()
+    text = formed(report_of(case), markdown=ending == ".md", html=ending in (".html", ".htm"))
+    output.write_out(text, Path(rest).expanduser() if rest else None)
+
+
+def close(case: Case, rest: str) -> None:
+    """Close the case as what is typed, or as it stands."""
+    result = rest or "left"
+    if result not in ("proved", "referred", "left"):
+        raise TroubleshootError(
+            f"A case does not end as {result[:40]}.", "Type close proved, close referred or close left."
+        )
+    case.close(result)
