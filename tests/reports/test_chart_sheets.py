@@ -58,6 +58,13 @@ def test_a_step_that_the_car_cannot_have_is_passed(trees):
     assert {"Dwell", "Base timing"} <= {name for name, _ in points.specification}
 
 
+def test_a_repair_is_confirmed_by_what_can_be_done_here(trees):
+    """A car that does not start has no volts under load to read; the prime tells of the feed."""
+    made = chart_sheets(trees, trees.cars["tarn-six-160-electronic"], "no-start", "us")
+    feed = next(one for one in made.repairs if one.title == trees.causes["pump-volts-low"].title)
+    assert trees.checks["pump-volts-key-on"].ask in feed.confirm
+
+
 def test_limits_are_those_of_this_car(trees, lean_top):
     """1 psi is 0.06895 bar (NIST SP 811, appendix B.8)."""
     metric = chart_sheets(trees, trees.cars["harrow-240"], "lean-top", "metric")

@@ -29,6 +29,8 @@ NAMED_THEN = 3
 """Causes named after an outcome that no step follows."""
 SPEAKS = 2.0
 """A cause is named after an outcome that comes so many times as often with it as without."""
+LEAST_MOVE = 0.4
+"""A check that another cause's proof stands in for must be moved by at least this share."""
 LEFT = 12
 """Causes named where every step was normal."""
 SYMBOLS = (
@@ -246,11 +248,20 @@ class _Sheets:
         return f"{title} ({self.repaired[cause]})" if cause in self.repaired else f"{title} ({self._confirm(cause)})"
 
     def _confirm(self, cause: str) -> str:
-        check = self.causes[cause].proof.check
-        if check not in self.possible:
-            return "look at it"
+        """The check that proves a cause, or where it cannot be made here the one that it moves most."""
+        proof = self.causes[cause].proof.check
+        check = proof if proof in self.possible else max(self.possible, key=lambda one: self._moves(one, cause))
+        if check != proof and self._moves(check, cause) < LEAST_MOVE:
+            return "nothing that can be done here proves it; look at all else first"
         limits = self._limits(check)
         return f"{self.possible[check].ask}{f' normal {limits}' if limits else ''}"
+
+    def _moves(self, check: str, cause: str) -> float:
+        """How much more often than usual some outcome of a check comes with a cause that is clear."""
+        if cause not in self.possible[check].moved_by:
+            return 0.0
+        pairs = zip(self.signatures.of(check, cause), self.signatures.usual(check), strict=True)
+        return max(often - usual for often, usual in pairs)
 
     def _likely(self, check: str, outcome: str) -> list[str]:
         at = self.catalogue.checks[check].outcomes.index(outcome)
