@@ -86,3 +86,10 @@ def test_a_log_without_power_is_compared_by_the_rise_of_speed(tmp_path: Path) ->
     found = read_pull(tmp_path / "log.csv")
     assert found.unit == "rpm/s"
     assert np.interp(3000.0, found.speed, found.power) == pytest.approx(500.0, rel=0.01)
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_speed_of_no_engine_is_left_out(tmp_path: Path) -> None:
+    rows = "\n".join(f"{speed:.0f},200" for speed in (*SPEEDS, 9e11))
+    (tmp_path / "a.csv").write_text(f"rpm,power (hp)\n{rows}\n", encoding="utf-8")
+    assert read_pull(tmp_path / "a.csv").speed.max() == 5000

@@ -23,6 +23,8 @@ SMOOTH_S = 0.4
 MOST_ROWS = 200_000
 LEAST_POINTS = 5
 POWER, RISE = "hp", "rpm/s"
+FASTEST = 100_000.0
+"""rpm; a row of more holds no speed of an engine and is left out."""
 
 
 @dataclass(frozen=True)
@@ -120,7 +122,7 @@ def _with_torque(speed: Numbers, torque: Numbers) -> Numbers:
 
 def _curve(name: str, speed: Numbers, power: Numbers, unit: str) -> PullCurve:
     """Return a pull in order of speed, by the mean in each 25 rpm, so that one speed has one power."""
-    good = np.isfinite(speed) & np.isfinite(power) & (speed > 0)
+    good = np.isfinite(speed) & np.isfinite(power) & (speed > 0) & (speed < FASTEST)
     place = np.round(speed[good] / 25.0).astype(np.int64)
     if np.unique(place).size < LEAST_POINTS:
         raise RecordingRefused(f"{name}: the pull has fewer than {LEAST_POINTS} speeds — give more of it")
