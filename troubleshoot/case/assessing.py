@@ -259,7 +259,8 @@ def _understand_all(
             continue
         check = catalogue.checks.get(event.check)
         if check is None:
-            notices.append(f"The check “{event.check}” is no longer in the trees; its reading is kept and not counted.")
+            words = f"The check “{event.check}” is no longer in the trees; its reading is kept and not counted."
+            notices += [] if words in notices else [words]
             continue
         same = one.index in kept and events.get(one.index) == event
         if same and all(values.get(name) == earlier.get(name) for name in limits_rest_on(check)):

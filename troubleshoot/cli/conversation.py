@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from troubleshoot.case.errors import TimeUp
 from troubleshoot.case.events import ReadingTaken
+from troubleshoot.casebook.refusing import CaseMovedOn
 from troubleshoot.classroom.example import ExampleBench
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import HELPING, EndOfInput, Smelt, ask, lines, picked
@@ -135,6 +136,9 @@ def _one_step(here: Talk) -> None:
             case.smell_fuel()
         except TimeUp:
             raise
+        except CaseMovedOn as moved:  # nothing answered here can be taken any more
+            output.data(str(moved))
+            raise EndOfInput from moved
         except TroubleshootError as problem:
             output.data(str(problem))
 

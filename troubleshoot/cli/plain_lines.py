@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import textwrap
 from collections.abc import Iterator, Sequence
 
@@ -17,6 +18,8 @@ from troubleshoot.case.view import (
 )
 
 WIDTH = 78
+NARROWEST = 16
+"""Columns that words get behind what a line begins with, in however small a terminal."""
 UNTOUCHED = (
     "Nothing read so far speaks for it or against it: it stands where it does by how often it is found, "
     "given the concern, and by what is read of the others."
@@ -24,9 +27,10 @@ UNTOUCHED = (
 
 
 def wrapped(text: str, first: str = "", rest: str | None = None) -> list[str]:
-    """Return text in lines of at most 78 columns, the first begun with `first`."""
+    """Return text in lines that fit the terminal, of at most 78 columns, the first begun with `first`."""
     indent = " " * len(first) if rest is None else rest
-    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=indent) or [first.rstrip()]
+    wide = min(WIDTH, max(len(first) + NARROWEST, shutil.get_terminal_size((WIDTH + 1, 24)).columns - 1))
+    return textwrap.wrap(text, wide, initial_indent=first, subsequent_indent=indent) or [first.rstrip()]
 
 
 def minutes_words(minutes: float) -> str:
@@ -127,7 +131,7 @@ def ranking_lines(view: CaseView, most: int = 5) -> Iterator[str]:
     """Yield the ranked causes with figures and words."""
     if not view.ranked:
         return
-    yield "LIKELY: (two can be present at once, so each has a percentage of its own)"
+    yield from wrapped("(two can be present at once, so each has a percentage of its own)", "LIKELY: ")
     for number, cause in enumerate(view.ranked[:most], start=1):
         yield from wrapped(f"{cause.title} ({cause.words})", f"  {number} {percent(cause.probability):>5} ")
     yield f"    {percent(view.something_else):>5} something not listed here"
