@@ -34,6 +34,19 @@ async def test_a_second_answer_closes_nothing_below(screens) -> None:
         assert isinstance(app.screen, StartScreen) and app.is_running
 
 
+async def test_a_case_that_was_left_is_not_shown_again(screens) -> None:
+    """What a screen above answers may come after the case was left; it is kept, and nothing is drawn."""
+    async with screens() as (app, press):
+        await press(*BEGIN)
+        case = app.screen
+        await press("escape")
+        case.show_case(said="Noted.")
+        case.show_parts()
+        case.action_back()
+        await press()
+        assert isinstance(app.screen, StartScreen)
+
+
 async def test_what_is_typed_after_leaving_goes_nowhere(screens) -> None:
     """Keys behind the one that leaves the program do nothing, and it ends well."""
     async with screens() as (app, press):

@@ -84,7 +84,7 @@ class CaseScreen(OnceScreen[None]):
         """Show a view of the case, or what must be read before anything else; that covers all, so the rest waits."""
         self.view = view or self.case.view()
         self.sure_of = ""
-        if not self.covered():
+        if self in self.app.screen_stack and not self.covered():
             self.show_parts(said)
 
     def covered(self) -> bool:
@@ -92,7 +92,9 @@ class CaseScreen(OnceScreen[None]):
         return False
 
     def show_parts(self, said: str = "") -> None:
-        """Show every part of the case as it stands."""
+        """Show every part of the case as it stands; one that was left has no parts any more."""
+        if self not in self.app.screen_stack:
+            return
         self.query_one("#head", HeadLine).show(*headline(self.view), short_headline(self.view))
         self.query_one(Card).show(self.view, self.decides())
         listed = self.ranking and not shows_proof(self.view)
@@ -211,6 +213,8 @@ class CaseScreen(OnceScreen[None]):
 
     def action_back(self) -> None:
         """Clear the entry; when there is nothing in it, leave (everything is saved)."""
+        if self not in self.app.screen_stack:
+            return  # left already, by the key before
         if self.query_one(Answer).typed and self.view.step.check is not None:
             self.query_one(Answer).ask_quantity(self.view.step.check)
         else:
