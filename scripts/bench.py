@@ -18,6 +18,7 @@ PARTS = {
     "screens": "bench_screens",
     "engine": "bench_virtual_engine",
     "class": "bench_class",
+    "records": "bench_records",
     "recordings": "bench_recordings",
 }
 
