@@ -1,4 +1,4 @@
-"""Measure speed: `python scripts/bench.py [reasoning|walks|screens|engine|class|recordings|commands]`.
+"""Measure speed: `python scripts/bench.py [reasoning|walks|screens|engine|class|casebook|recordings|commands]`.
 
 Timings live here and not in the tests, so that a busy machine never fails a check.
 """
@@ -18,7 +18,7 @@ PARTS = {
     "screens": "bench_screens",
     "engine": "bench_virtual_engine",
     "class": "bench_class",
-    "records": "bench_records",
+    "casebook": "bench_casebook",
     "recordings": "bench_recordings",
 }
 
