@@ -4,14 +4,37 @@ from __future__ import annotations
 
 import json
 
-from tests.classroom.walking import press, until, words
+from tests.classroom.walking import press, until, until_gone, words
 from troubleshoot.casebook.gradebook import GradeBook
+from troubleshoot.casebook.store import Casebook
+from troubleshoot.classroom.board import seats_in
 from troubleshoot.classroom.drill_file import drill_text
 from troubleshoot.classroom.handing_in import hand_in
 from troubleshoot.classroom.key_file import PLAIN_KEY, key_text, read_key, write_key
 from troubleshoot.classroom.name_list import read_names
 
 RIGHT = "inlet-strainer-blocked"
+
+
+async def test_the_board_shows_belief_to_whoever_has_the_key_and_hides_it_again(app, tmp_path, lean, sitting, work):
+    write_key(tmp_path / "hill.key", lean[1])
+    seat = tmp_path / "class" / "seats" / "0123456789abcdef"
+    seat.mkdir(parents=True)
+    with Casebook(seat / "casebook.sqlite") as book:
+        work(sitting("Cy", book=book), ("pressure-when-lean", "suction-vacuum"), close=False)
+    assert seats_in(tmp_path / "class")[0].belief is None
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "p", "5", "1")
+        await until(pilot, app, "Cy")
+        assert " right " not in words(app)
+        await press(pilot, "b")
+        await until(pilot, app, "Which key?")
+        await press(pilot, "1")
+        await until(pilot, app, " right ")
+        line = next(one for one in words(app).split("  ") if "%" in one)
+        assert int(line.strip(" %").split()[-1]) > 20
+        await press(pilot, "b")
+        await until_gone(pilot, app, " right ")
 
 
 async def test_marks_go_into_the_grade_book_and_are_shown(app, tmp_path, lean, sitting, work):

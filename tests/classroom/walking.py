@@ -21,6 +21,13 @@ async def until(pilot, app, wanted, seconds=120.0):
         await pilot.pause(0.05)
 
 
+async def until_gone(pilot, app, words_there, seconds=120.0):
+    deadline = time.monotonic() + seconds
+    while words_there in words(app):
+        assert time.monotonic() < deadline, f"{words_there!r} still in:\n{words(app)}"
+        await pilot.pause(0.05)
+
+
 async def press(pilot, *keys):
     for key in keys:
         for one in [key] if key in ("enter", "escape", "down", "right", "tab", "space") else list(key):

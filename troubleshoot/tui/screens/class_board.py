@@ -47,6 +47,7 @@ class BoardScreen(OnceScreen[None]):
         super().__init__()
         self.workspace, self.folder = workspace, folder
         self.believed: Believed | None = None
+        self.looking = False
         self.titles = {name: one.ask for name, one in workspace.catalogue.checks.items()}
 
     def compose(self) -> ComposeResult:
@@ -65,7 +66,9 @@ class BoardScreen(OnceScreen[None]):
 
     def look(self) -> None:
         """Read the seats in a thread, since a seat may be writing just now; one look at a time."""
-        self.run_worker(self._read, thread=True, exclusive=True, name="board")
+        if not self.looking:
+            self.looking = True
+            self.run_worker(self._read, thread=True, name="board")
 
     def _read(self) -> None:
         try:
@@ -74,6 +77,8 @@ class BoardScreen(OnceScreen[None]):
             self.app.call_from_thread(tell_problem, self, refused)
         else:
             self.app.call_from_thread(self.show, lines)
+        finally:
+            self.looking = False
 
     def show(self, lines: tuple[str, ...]) -> None:
         """Draw the board."""
