@@ -6,11 +6,13 @@ import io
 import sys
 from pathlib import Path
 
+import msgspec
 import pytest
 
+from troubleshoot.bench.answer_table import NUMBERS
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
-from troubleshoot.classroom.drill_file import drill_text
+from troubleshoot.classroom.drill_file import drill_text, sealed
 from troubleshoot.classroom.drill_maker import make_drills
 from troubleshoot.classroom.grading import mark
 from troubleshoot.classroom.handing_in import hand_in
@@ -53,6 +55,15 @@ def lean(trees):
     """The drill of the long hill with its finished key; by itself, since most tests need no other."""
     one = make_drills([read_plan(starters()["06-lean-on-the-long-hill"])], [0], trees)[0]
     return one.drill, with_best(one.key, solve(one.drill, one.key, one.car, trees, ("the tool",)))
+
+
+def by_numbers(key):
+    """Return the key of the same drill with hardly any look in it, so that few readings tell all there is to tell."""
+    read = {
+        name: read if name == "pump-runs-at-key-on" or (name in NUMBERS and name != "delivery-into-can") else None
+        for name, read in key.drill.readings.items()
+    }
+    return msgspec.structs.replace(key, drill=sealed(msgspec.structs.replace(key.drill, readings=read, seal="")))
 
 
 class Clock:

@@ -7,7 +7,7 @@ from itertools import pairwise
 import msgspec
 import pytest
 
-from troubleshoot.bench.answer_table import NUMBERS
+from tests.classroom.conftest import by_numbers
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
@@ -31,15 +31,6 @@ def lean(lean):
     """The drill of the long hill where tank and hoses cannot be looked at: three readings tell all there is to tell."""
     key = by_numbers(lean[1])
     return key.drill, key
-
-
-def by_numbers(key):
-    """Return the key of the same drill with hardly any look in it, so that few readings tell all there is to tell."""
-    read = {
-        name: read if name == "pump-runs-at-key-on" or (name in NUMBERS and name != "delivery-into-can") else None
-        for name, read in key.drill.readings.items()
-    }
-    return msgspec.structs.replace(key, drill=sealed(msgspec.structs.replace(key.drill, readings=read, seal="")))
 
 
 def test_the_right_cause_by_the_right_readings_gets_nearly_all(sitting, work, marked):

@@ -4,12 +4,22 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
+from tests.classroom.conftest import by_numbers
 from troubleshoot.classroom.class_marks import ClassMarks, write_pages
 from troubleshoot.classroom.marks_pages import class_page, trainee_page
 from troubleshoot.classroom.marks_table import class_figures, marks_csv, table_lines
 
 SOUND = ("pressure-when-lean", "pump-volts-under-load", "suction-vacuum")
 RIGHT = "inlet-strainer-blocked"
+
+
+@pytest.fixture(scope="module")
+def lean(lean):
+    """The drill of the long hill where three readings tell all there is to tell."""
+    key = by_numbers(lean[1])
+    return key.drill, key
 
 
 def test_the_class_pages_say_what_separated_and_escape_names(sitting, work, marked, lean, trees):
