@@ -44,7 +44,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "practise": ("p",),
     "calculators": ("k",),
     "calculation": ("k", *"float", "enter"),
-    "chart": ("k", *"float", "enter", *"17", "tab", "f3"),
+    "chart": ("k", *"float", "enter", *"17", "tab", "8", "tab", *"30", "f3"),
     "settings": ("s",),
     "casebook": ("c",),
 }
@@ -69,7 +69,9 @@ async def walk(keys: Sequence[str], size: tuple[int, int], theme: str, folder: s
                     await pilot.pause()
             else:
                 await pilot.press(key)
-                await app.workers.wait_for_complete([one for one in app.workers if one.name == "engine"])
+                engine = [one for one in app.workers if one.name == "engine"]
+                if engine:
+                    await app.workers.wait_for_complete(engine)
                 await pilot.pause()
         await pilot.pause(0.2)
         return screen_text(app), app.export_screenshot()

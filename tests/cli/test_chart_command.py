@@ -64,7 +64,7 @@ def test_the_tree_for_people(command):
     assert ran.code == 0
     assert "27.875 minutes are expected" in ran.out
     assert "REPAIR Start it again, 1 min" in ran.out
-    assert "still there 20%: REPAIR Remove the virus, 2 min" in ran.out
+    assert "still there 20 %: REPAIR Remove the virus, 2 min" in ran.out
 
 
 def test_depth_cuts_what_is_shown_and_not_the_cost(command):

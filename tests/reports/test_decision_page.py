@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from troubleshoot.case.shares import percent
 from troubleshoot.knowledge.bands import bands_for
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.compiling import compile_problem
@@ -82,10 +83,12 @@ def test_the_ways_met_most_often_are_followed_first(drawn):
     text = "\n".join(words for _, _, words in lines_of(decision_page(made, words)))
     assert isinstance(made.root, Node)
     for after in made.root.after:
-        assert f"{words.outcome(made.root.id, after.label)} {after.probability:.0%}" in text
+        assert f"{words.outcome(made.root.id, after.label)} {percent(after.probability)}" in text
     followed = max(made.root.after, key=lambda one: one.probability)
     assert isinstance(followed, Node)
-    assert all(f"{words.outcome(followed.id, after.label)} {after.probability:.0%}" in text for after in followed.after)
+    assert all(
+        f"{words.outcome(followed.id, after.label)} {percent(after.probability)}" in text for after in followed.after
+    )
 
 
 def steps_below(node):

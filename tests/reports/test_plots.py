@@ -6,7 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from troubleshoot.calculations.chart import Axis, Chart, Level, Line, Mark
-from troubleshoot.reports.plots import nice_ticks, svg_plot, text_plot
+from troubleshoot.calculations.curves import charts_for
+from troubleshoot.calculations.registry import calculation
+from troubleshoot.reports.plots import nice_ticks, small_plot, svg_plot, text_plot
 
 CHART = Chart(
     "Flow",
@@ -80,3 +82,29 @@ def test_ticks_are_round_few_and_inside(low, span):
     assert 1 <= len(ticks) <= 12
     slack = 1e-6 * (abs(low) + span)
     assert all(low - slack <= tick <= low + span + slack for tick in ticks)
+
+
+@given(width=st.integers(30, 160), height=st.integers(9, 40))
+def test_a_small_drawing_keeps_to_its_room_and_its_mark_lies_on_its_curve(width: int, height: int) -> None:
+    """The curve passes the mark, so that it goes on beside the ring."""
+    (chart,) = charts_for(
+        calculation("points-float-speed"),
+        {"spring-force": 17.0, "cylinders": 8.0, "dwell-angle": 30.0, "point-gap": 0.0169, "contact-radius": 26.0,
+         "arm-inertia": 8.6},
+        system="us",
+    )  # fmt: skip
+    drawn = small_plot(chart, width, height)
+    assert len(drawn) <= height and all(len(line) <= width for line in drawn[1:])
+    if drawn:
+        field = [line.ljust(width) for line in drawn]
+        (row,) = [place for place, line in enumerate(field) if "(1)" in line]
+        column = field[row].index("(1)")
+        above = "".join(field[one][column : column + 5] for one in (row - 1, row))
+        below = "".join(field[one][max(0, column - 2) : column + 3] for one in (row, row + 1))
+        assert "*" in above and "*" in below, "the curve goes on from the ring, upwards and downwards"
+        assert "±29 % for cam and arm" in " ".join(drawn)
+
+
+def test_where_there_is_no_room_nothing_is_drawn() -> None:
+    chart = Chart("t", Axis("a", "1"), Axis("b", "1"), (Line("l", ((0.0, 0.0), (1.0, 1.0))),))
+    assert small_plot(chart, 20, 20) == [] and small_plot(chart, 60, 3) == []

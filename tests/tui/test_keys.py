@@ -5,15 +5,17 @@ from __future__ import annotations
 import importlib
 import inspect
 import pkgutil
+from unittest.mock import patch
 
 import pytest
+from textual.geometry import Size
 from textual.screen import Screen
 
 import troubleshoot.tui.screens as screens_package
 from troubleshoot.tui.actions import ACTIONS, EVERYWHERE, actions_of, beside_ranking, bindings_of, bottom_line_of
 from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.screens.help import help_words
-from troubleshoot.tui.widgets.lines import keys_width
+from troubleshoot.tui.widgets.lines import KeyLine, keys_width
 
 NAMES = sorted({action.screen for action in ACTIONS} - {EVERYWHERE})
 
@@ -33,9 +35,9 @@ def all_screens() -> list[type[Screen]]:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_bottom_line_holds_five_keys_and_fits(name: str) -> None:
-    """At most five keys, and the line fits 80 columns with its margins."""
+    """At most five keys and help, and the line fits 80 columns with its margins."""
     shown = [(action.cap, action.words) for action in bottom_line_of(name)]
-    assert len(shown) <= 5
+    assert len([cap for cap, _ in shown if cap not in ("?", "F1")]) <= 5
     assert keys_width(shown) <= 78
 
 
@@ -95,3 +97,12 @@ def test_the_table_is_what_is_bound() -> None:
     assert [one.key for one in bindings_of("session")] == [action.key for action in actions_of("session")]
     assert bindings_of(EVERYWHERE) == TroubleshootApp.BINDINGS
     assert {action.id for action in beside_ranking()} == {"why", "others", "smell", "repaired"}
+
+
+@pytest.mark.parametrize("name", [one for one in NAMES if one not in ("marks-table", "board")])
+def test_the_way_out_is_named_on_the_narrowest_screen(name: str) -> None:
+    """At 40 columns, margins off, other keys give way first; the way out is Esc, or q at the start."""
+    line = KeyLine(name)
+    with patch.object(KeyLine, "size", Size(38, 1)):
+        named = {action.cap for action in line.shown()}
+    assert named & {"Esc", "q"}

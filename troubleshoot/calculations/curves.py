@@ -3,11 +3,13 @@
 Every builder takes the inputs by field name in trade units, and `reading`, a measured value of what the chart shows.
 """
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from troubleshoot.calculations.chart import Axis, Chart, Level, Line, Mark, curve, spaced
+from troubleshoot.calculations.chart import Axis, Band, Chart, Level, Line, Mark, curve, spaced
 from troubleshoot.calculations.fields import Definition
+from troubleshoot.calculations.points import ARM, SHAPE
 from troubleshoot.calculations.refusals import CalculationRefused
 from troubleshoot.calculations.registry import calculation
 from troubleshoot.calculations.unit_table import UNITS
@@ -88,8 +90,10 @@ def spring_against_inertia(values: Values, reading: float | None = None) -> tupl
     levels = [Level("spring {at}", force)]
     if reading is not None:
         levels.append(Level("miss at {at}", reading, upright=True))
+    share = math.hypot(SHAPE, ARM)
+    doubt = Band(f"±{100 * share:.0f} % for cam and arm", limit * (1 - share), limit * (1 + share), upright=True)
     chart = Chart("Points: spring force against inertia", SPEED, Axis("force at the contact", "ozf"),
-                  (asked,), tuple(levels), tuple(marks))  # fmt: skip
+                  (asked,), tuple(levels), tuple(marks), (doubt,))  # fmt: skip
     return (chart,)
 
 

@@ -9,6 +9,8 @@ from troubleshoot.calculations.dwell import share_of_pitch
 from troubleshoot.calculations.fields import Quantity
 from troubleshoot.calculations.quantities import DwellAngle
 
+SHAPE, ARM = 0.15, 0.25
+"""Shares by which a cam's shape and the arm's moving mass may move the speed at which points float (estimates)."""
 FloatSpeed = Annotated[float, Quantity("engine speed", "N", "rpm")]
 
 

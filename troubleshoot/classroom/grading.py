@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 
 from troubleshoot.bench.fault_causes import same_cause
 from troubleshoot.case.events import Event, HintGiven, RankingAsked, ReadingTaken, RepairMade
+from troubleshoot.case.shares import percent
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.replaying import Replayed
 from troubleshoot.classroom.rubric import CRITERIA, Rubric
@@ -188,7 +189,11 @@ def _right_cause(paper: _Paper) -> tuple[float, str]:
     share = sum(shares) / len(shares) * max(1.0 - HEDGED * len(paper.wrong), 0.0)
     words = ", ".join(_title(paper, one) for one in paper.named)
     right = f"{len(paper.right)} of {len(paper.key.causes)} right"
-    proof = f"; the readings bear it out to {sum(shares) / len(shares):.0%} of what could be had" if paper.right else ""
+    proof = (
+        f"; the readings bear it out to {percent(sum(shares) / len(shares))} of what could be had"
+        if paper.right
+        else ""
+    )
     return share, f"named: {words}; {right}{f', {len(paper.wrong)} wrong' if paper.wrong else ''}{proof}"
 
 
@@ -199,7 +204,7 @@ def _first_checks(paper: _Paper) -> tuple[float, str]:
         return 0.0, UNREAD
     worth = [paper.yardstick.choice(paper.told.checks, place) for place in range(len(first))]
     words = ", ".join(
-        f"{paper.catalogue.checks[name].ask} {share:.0%}" for name, share in zip(first, worth, strict=True)
+        f"{paper.catalogue.checks[name].ask} {percent(share)}" for name, share in zip(first, worth, strict=True)
     )
     return paper.progress * sum(worth) / len(worth), f"against the best check at that moment: {words}"
 
@@ -210,7 +215,9 @@ def _information(paper: _Paper) -> tuple[float, str]:
     if not paper.told.checks:
         return 0.0, UNREAD
     spent = paper.replayed.sitting.case.assessment.minutes
-    words = f"{paper.progress:.0%} of what can be told, in {used:.0f} minutes; a good path takes {good.minutes:.0f}"
+    words = (
+        f"{percent(paper.progress)} of what can be told, in {used:.0f} minutes; a good path takes {good.minutes:.0f}"
+    )
     if limit is not None and spent > limit:
         return 0.0, f"{words}; {spent:.0f} minutes with repairs, {limit:.0f} were allowed"
     return paper.progress * min(1.0, ALLOWANCE * good.minutes / used if used > 0 else 1.0), words

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from troubleshoot.bench.fault_causes import same_cause
 from troubleshoot.case.events import CheckSkipped, HintGiven, Judged, Note, RankingAsked, ReadingTaken, RepairMade
+from troubleshoot.case.shares import percent
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.replaying import Replayed
 from troubleshoot.classroom.yardstick import yardstick_of
@@ -71,5 +72,5 @@ def _ask(catalogue: Catalogue, check: str) -> str:
 def step_lines(replayed: Replayed, key: Key, catalogue: Catalogue) -> Iterator[str]:
     """Yield the steps as lines: number, minute by the clock, belief in what is wrong, what was done, what leads."""
     for number, one in enumerate(steps(replayed, key, catalogue), start=1):
-        head = f"{number:>3}. {one.minute:>4.0f} min  {one.belief:>4.0%}"
-        yield f"{head}  {one.words}; likeliest: {one.leads} {one.lead:.0%}"
+        head = f"{number:>3}. {one.minute:>4.0f} min  {percent(one.belief):>5}"
+        yield f"{head}  {one.words}; likeliest: {one.leads} {percent(one.lead)}"

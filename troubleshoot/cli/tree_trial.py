@@ -5,6 +5,7 @@ from __future__ import annotations
 from troubleshoot.case.case import case_in_memory
 from troubleshoot.case.proposing import propose
 from troubleshoot.case.settings import CaseSettings
+from troubleshoot.case.shares import percent
 from troubleshoot.cli import output
 from troubleshoot.cli.car_choice import car_named
 from troubleshoot.cli.case_setup import concern_named
@@ -41,7 +42,7 @@ def _belief_lines(catalogue: Catalogue, belief: Belief) -> list[str]:
     for one in belief.ranked()[:_SHOWN]:
         known = catalogue.causes.get(one.cause)
         bar = "█" * round(20 * one.probability)
-        lines.append(f"    {one.probability:4.0%} {bar:<20} {known.title if known else one.cause}")
+        lines.append(f"    {percent(one.probability):>5} {bar:<20} {known.title if known else one.cause}")
     if belief.nothing_fits:
         lines.append(f"    Nothing listed fits; measure {belief.doubtful} again.")
     return lines
@@ -116,7 +117,9 @@ class _Trial:
 
     def _say_repair(self, cause: str, why: str) -> None:
         known = self.catalogue.causes.get(cause)
-        output.data(f"Repair ({why}): {known.title if known else cause}, now {self.belief.probability(cause):.0%}.")
+        output.data(
+            f"Repair ({why}): {known.title if known else cause}, now {percent(self.belief.probability(cause))}."
+        )
 
 
 def _asked(check_id: str, check: Check, step: str | None) -> str:

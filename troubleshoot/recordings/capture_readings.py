@@ -125,10 +125,10 @@ def _starter(capture: Capture, probe: ProbeSet) -> CaptureReport:
     words = [
         f"Cranking speed {_shown(found.speed, 'rpm', 0)}.",
         "Compression against the best, in firing order from the first recorded: "
-        f"{', '.join(f'{one:.0%}' for one in found.relative)}.",
+        f"{', '.join(f'{100 * one:.0f} %' for one in found.relative)}.",
     ]
     words.append(
-        f"The weakest has {found.lowest:.0%} of the best; under 75 % is a fault (common practice)."
+        f"The weakest has {100 * found.lowest:.0f} % of the best; under 75 % is a fault (common practice)."
         if found.lowest < 0.75
         else "All are over 75 % of the best (common practice)."
     )

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
+from troubleshoot.case.shares import percent
 from troubleshoot.reasoning.charting import Chart, Ending, Node
 from troubleshoot.reports.chart_words import ChartWords
 from troubleshoot.reports.markdown import escaped
@@ -116,7 +117,7 @@ def share_words(node: Node, after: Node | Ending, words: ChartWords) -> str:
 
     There the figure would be the chance that nothing at all is wrong any more, far below that of a complaint cured.
     """
-    return "" if words.silent and node.kind == "repair" else f"{after.probability:.0%}"
+    return "" if words.silent and node.kind == "repair" else f"{percent(after.probability)}"
 
 
 def _headline(node: Node | Ending, words: ChartWords, came: str) -> str:

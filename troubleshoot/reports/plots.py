@@ -11,6 +11,9 @@ from troubleshoot.reports.svg import svg_box, svg_document, svg_line, svg_text
 
 GLYPHS = "*o+x#"
 MARKS = "123456789"
+HOLDS = "\N{NO-BREAK SPACE}"
+FEWEST_ROWS, FEWEST_COLUMNS = 3, 30
+"""Of the field of the curves, and of the whole, in a small drawing."""
 FILLS, UPRIGHT_FILLS = ".'~`", ".!,~"
 """What shades a band, by its kind: bands across, and upright ones."""
 
@@ -34,6 +37,15 @@ def text_plot(chart: Chart, width: int = 72, height: int = 18) -> str:
     return "\n".join(_TextCanvas(chart, max(30, width), max(6, height)).drawn())
 
 
+def small_plot(chart: Chart, width: int, height: int) -> list[str]:
+    """Draw a chart in this room, the words of the axes in its key; nothing where the room is too small."""
+    for rows in range(height - 4, FEWEST_ROWS - 1, -1):
+        drawn = _TextCanvas(chart, width, rows).drawn(small=True) if width >= FEWEST_COLUMNS else []
+        if drawn and len(drawn) <= height:
+            return drawn
+    return []
+
+
 class _TextCanvas:
     """A grid of characters with the scales of a chart."""
 
@@ -53,8 +65,8 @@ class _TextCanvas:
         """Return the row of a value of y, row 0 at the top."""
         return self.rows - 1 - round((y - self.low) / (self.high - self.low) * (self.rows - 1))
 
-    def drawn(self) -> list[str]:
-        """Return the lines of the drawing."""
+    def drawn(self, small: bool = False) -> list[str]:
+        """Return the lines of the drawing; where it is small, the axes are named in the key."""
         kinds = band_kinds(self.chart)
         for band in self.chart.bands:
             self._shade(band, fill_of(band, kinds.index(band.label)))
@@ -71,6 +83,16 @@ class _TextCanvas:
             column, row = self.column(mark.x), self.row(mark.y)
             for place, ring in ((column - 1, "("), (column, sign), (column + 1, ")")):
                 self._put(place, row, ring)
+        if small:
+            across = [] if self.chart.x.ticks else [f"across: {self.chart.x.title}"]
+            words = [f"up: {self.chart.y.title}", *across, *(one for part in self._signs() for one in part)]
+            key = wrap("   ".join(one.replace(" ", HOLDS) for one in words), self.margin + 2 + self.columns)
+            return [
+                self.chart.title,
+                *self._framed(),
+                *self._x_scale()[:2],
+                *(line.replace(HOLDS, " ") for line in key),
+            ]
         return [self.chart.title, self.chart.y.title, *self._framed(), *self._x_scale(), *self._key()]
 
     def _shade(self, band: Band, sign: str) -> None:
@@ -88,9 +110,14 @@ class _TextCanvas:
         """Draw a curve, a sign in every column it passes."""
         for (x0, y0), (x1, y1) in zip(line.points, line.points[1:], strict=False):
             first, last = self.column(x0), self.column(x1)
+            before = self.row(y0)
             for column in range(first, last + 1):
-                along = (column - first) / (last - first) if last > first else 0.0
-                self._put(column, self.row(y0 + (y1 - y0) * along), glyph)
+                along = (column - first) / (last - first) if last > first else 1.0
+                row = self.row(y0 + (y1 - y0) * along)
+                step = 1 if row > before else -1
+                for passed in (*range(before + step, row, step), row):
+                    self._put(column, passed, glyph)
+                before = row
         if len(line.points) == 1:
             self._put(self.column(line.points[0][0]), self.row(line.points[0][1]), glyph)
 
@@ -117,16 +144,20 @@ class _TextCanvas:
         named = [] if self.chart.x.ticks else [f"{pad} {self.chart.x.title}"]
         return [f"{pad}+{''.join(line)}", f"{pad} {''.join(words).rstrip()}", *named]
 
-    def _key(self) -> list[str]:
+    def _signs(self) -> tuple[list[str], ...]:
+        """Return what each sign stands for: lines, bands, levels, marks."""
         lines = [f"{glyph} {line.label}" for glyph, line in zip(GLYPHS, self.chart.lines, strict=False)]
         levels = [f"{':' if level.upright else '-'} {level.label}" for level in self.chart.levels if level.label]
         marks = [f"{sign} {mark.label}" for sign, mark in zip(MARKS, self.chart.marks, strict=False)]
         kinds = {band.label: band for band in self.chart.bands}
         bands = [f"{fill_of(kinds[label], at)} {label}" for at, label in enumerate(band_kinds(self.chart))]
+        return lines, bands, levels, marks
+
+    def _key(self) -> list[str]:
         width = self.margin + 2 + self.columns
         return [
             line
-            for part in (lines, bands, levels, marks)
+            for part in self._signs()
             for line in wrap("   ".join(part), width, initial_indent="  ", subsequent_indent="    ")
         ]
 

@@ -17,7 +17,7 @@ class Action:
     screen: str
     help: str
     shown: bool = False
-    """Whether the bottom line names it; at most five a screen."""
+    """Whether the bottom line names it; at most five a screen, and help."""
     dialog: bool = False
     """Whether it opens another screen of the session, by the action `dialog`."""
 
@@ -73,7 +73,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("casebook", "c", "cases", "start", "All cases, open and closed", True),
     Action("calculators", "k", "calculators", "start", "The calculations, each as a form", True),
     Action("settings", "s", "settings", "start", "Units, colours, animations"),
-    Action("quit", "q", "quit", "start", "Leave the program"),
+    Action("quit", "q", "quit", "start", "Leave the program", True),
     Action("pick", "enter", "open case", "start", "Open the case marked ▸ (or press its digit)"),
     # lists
     Action("pick", "enter", "choose", "list", "Choose the line marked ▸", True),
@@ -122,7 +122,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("finish", "f", "finish", "session", "Close the case: proved, referred or left", dialog=True),
     Action("more", "pagedown", "read on", "session", "The next lines of what to do"),
     Action("less", "pageup", "read back", "session", "The lines before"),
-    Action("back", "escape", "leave", "session", "Clear the entry; when it is empty, go to the start (saved)"),
+    Action("back", "escape", "leave", "session", "Clear the entry; when it is empty, go to the start (saved)", True),
     # sitting: a drill that is sat, or practice
     Action("take", "enter", "take", "drill", "Let the bench give the reading, or do what is marked ▸", True),
     Action("others", "c", "checks", "drill", "Choose a check to do", True, dialog=True),
@@ -147,7 +147,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("calculators", "k", "calculators", "drill", "The calculations, each as a form", dialog=True),
     Action("more", "pagedown", "read on", "drill", "The next lines of what to do"),
     Action("less", "pageup", "read back", "drill", "The lines before"),
-    Action("back", "escape", "leave", "drill", "Leave; everything is saved and can be gone on with"),
+    Action("back", "escape", "leave", "drill", "Leave; everything is saved and can be gone on with", True),
     # caution
     Action("acknowledge", "y", "I have read it", "caution", "Acknowledge this caution and go on to the next", True),
     Action("whole", "f", "full text", "caution", "The full text of this caution, and its card again", True),
@@ -157,8 +157,8 @@ ACTIONS: tuple[Action, ...] = (
     Action(
         "leak_repaired", "m", "leak repaired", "stop", "The leak is repaired and looked at again under pressure", True
     ),
-    Action("mistake", "b", "by mistake", "stop", "No smell: the key was pressed by mistake"),
-    Action("back", "escape", "leave", "stop", "Leave the case as it is; it opens here again"),
+    Action("mistake", "b", "by mistake", "stop", "No smell: the key was pressed by mistake", True),
+    Action("back", "escape", "leave", "stop", "Leave the case as it is; it opens here again", True),
     # why
     Action("previous", "left", "cause before", "why", "The cause before", True),
     Action("next", "right", "next cause", "why", "The next cause (or its digit)", True),

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import io
 import os
+from collections.abc import Sequence
 from pathlib import Path
 
 import msgspec
 from rich.console import Console
 from textual import events
 from textual.app import App
+from textual.filter import LineFilter
 from textual.worker import Worker, WorkerState
 
 from troubleshoot.file_writing import write_whole
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import EVERYWHERE, TYPED, bindings_of
 from troubleshoot.tui.screens.start import StartScreen
-from troubleshoot.tui.themes import THEMES
+from troubleshoot.tui.themes import THEMES, WithoutColour
 from troubleshoot.tui.widgets.lines import MessageLine
 from troubleshoot.tui.workspace import Workspace
 from troubleshoot.tui.workspace_app import WorkspaceApp
@@ -48,6 +50,10 @@ class TroubleshootApp(WorkspaceApp):
             self.register_theme(theme)
         self.theme = workspace.settings.theme
         self.animation_level = "full" if workspace.settings.animations else "none"
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Return what changes the colours of a line: where NO_COLOR is set, there are none."""
+        return [WithoutColour(self.current_theme.background or "")] if self.no_color else super().get_line_filters()
 
     def on_mount(self) -> None:
         """Show the start, then load what the first case needs while the person reads."""

@@ -1,7 +1,12 @@
-"""Three sets of colours: dark, bright sun, and high contrast; no other file names a colour."""
+"""Three sets of colours: dark, bright sun, and high contrast, and none; no other file names a colour."""
 
 from __future__ import annotations
 
+from rich.color import Color
+from rich.segment import Segment
+from rich.style import Style
+from textual.color import Color as Rgb
+from textual.filter import LineFilter
 from textual.theme import Theme
 
 DARK = Theme(
@@ -57,3 +62,26 @@ THEMES: tuple[tuple[Theme, str], ...] = (
     (BRIGHT_SUN, "Bright sun"),
     (HIGH_CONTRAST, "High contrast"),
 )
+
+
+PLAIN = Style.from_color(Color.default(), Color.default())
+
+
+class WithoutColour(LineFilter):
+    """No colour at all, as NO_COLOR asks (no-color.org): what stood on another ground than the page is reversed."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.page = Color.parse(page)
+
+    def apply(self, segments: list[Segment], background: Rgb) -> list[Segment]:
+        """Return the segments in the terminal's own two colours."""
+        del background
+        return [
+            Segment(text, None if style is None else self._plain(style), control) for text, style, control in segments
+        ]
+
+    def _plain(self, style: Style) -> Style:
+        ground = style.bgcolor
+        other = ground is not None and not ground.is_default and ground.triplet != self.page.triplet
+        return style + PLAIN + (Style(reverse=not style.reverse) if other else Style())

@@ -31,7 +31,7 @@ WAYS = {
     "example": "First time? See a whole case in two minutes; an engine answers for you.",
 }
 """The two ways in, in words; the first is recommended once there is a case, the second until then."""
-ALSO = ("examples", "drills", "casebook", "calculators", "settings", "quit")
+ALSO = ("examples", "drills", "casebook", "calculators", "settings")
 
 
 class Way(Static):
@@ -116,9 +116,9 @@ class StartScreen(HomeScreen):
         except TroubleshootError as refused:
             tell_problem(self, refused)
             return
-        place = self.query_one("#notices", Static)
-        place.update(lines(*(plain(f"! {words}", "$warning") for words in said)))
-        place.display = bool(said)
+        for place in self.query("#notices").results(Static):
+            place.update(lines(*(plain(f"! {words}", "$warning") for words in said)))
+            place.display = bool(said)
 
     @on(Numbered.Taken)
     def open_taken(self, taken: Numbered.Taken) -> None:

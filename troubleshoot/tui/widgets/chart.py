@@ -1,17 +1,22 @@
-"""The curves of a calculation, drawn with characters; text and shape, so that it reads without colour."""
+"""The curves of a calculation, drawn with characters in the colours of the theme; it reads without colour."""
 
 from __future__ import annotations
 
-from textual_plotext import PlotextPlot
+import re
 
-from troubleshoot.calculations.chart import Chart, Line
+from textual.content import Content
+from textual.widget import Widget
+
+from troubleshoot.calculations.chart import Chart
 from troubleshoot.calculations.curves import charts_for
 from troubleshoot.calculations.definition import Calculation
 from troubleshoot.calculations.units import Measured, System, convert
+from troubleshoot.reports.plots import GLYPHS, small_plot
 from troubleshoot.tui.calculation_form import Entered
+from troubleshoot.tui.plain import beside, lines, plain
 
-MARKERS = ("braille", "dot", "x")
-"""A marker a line, so that two lines differ in shape."""
+_FRAME = re.compile(r"^( *[^ ]* )([+|])(.*)$")
+_SIGNS = re.compile(rf"\([1-9]\)|[{re.escape(GLYPHS)}]+|[^{re.escape(GLYPHS)}(]+|\(")
 
 
 def charts_of(calculation: Calculation, given: Entered, system: System) -> tuple[Chart, ...]:
@@ -30,34 +35,36 @@ def charts_of(calculation: Calculation, given: Entered, system: System) -> tuple
     return charts_for(calculation, values, system=system)
 
 
-class ChartPlot(PlotextPlot):
-    """One chart."""
+class ChartPlot(Widget):
+    """One chart, as large as there is room for; where there is none, it says so."""
+
+    DEFAULT_CSS = "ChartPlot { height: 1fr; }"
 
     def __init__(self, chart: Chart) -> None:
         super().__init__()
         self.chart = chart
 
-    def on_mount(self) -> None:
-        """Draw the lines, the limits and what to look at."""
-        chart, plot = self.chart, self.plt
-        low_x, high_x, low_y, high_y = chart.bounds()
-        for place, line in enumerate(chart.lines):
-            self._line(line, MARKERS[place % len(MARKERS)])
-        for level in chart.levels:
-            ends = (low_y, high_y) if level.upright else (low_x, high_x)
-            across = [level.at, level.at]
-            x, y = (across, list(ends)) if level.upright else (list(ends), across)
-            plot.plot(x, y, marker="-", label=level.label)
-        for mark in chart.marks:
-            plot.scatter([mark.x], [mark.y], marker="O", label=mark.label)
-        plot.title(chart.title)
-        plot.xlabel(chart.x.title)
-        plot.ylabel(chart.y.title)
-        if chart.x.ticks:
-            plot.xticks([at for at, _ in chart.x.ticks], [words for _, words in chart.x.ticks])
-        plot.xlim(low_x, high_x)
-        plot.ylim(low_y, high_y)
+    def render(self) -> Content:
+        """Draw the chart."""
+        drawn = small_plot(self.chart, *self.size)
+        if not drawn:
+            return plain("The window is too small for a chart; make it larger.", "$warning")
+        return lines(*(self._coloured(line, place) for place, line in enumerate(drawn)))
 
-    def _line(self, line: Line, marker: str) -> None:
-        xs, ys = [x for x, _ in line.points], [y for _, y in line.points]
-        self.plt.plot(xs, ys, marker=marker, label=line.label)
+    def _coloured(self, line: str, place: int) -> Content:
+        if place == 0:
+            return plain(line, "bold $primary")
+        framed = _FRAME.match(line)
+        if framed is None:
+            return plain(line)
+        numbers, edge, field = framed.groups()
+        if edge == "+" and not numbers.strip():
+            return plain(line, "$quiet")
+        parts = [plain(sign, _style_of(sign)) for sign in _SIGNS.findall(field)]
+        return beside(plain(numbers), plain(edge, "$quiet"), *parts)
+
+
+def _style_of(signs: str) -> str:
+    if signs[0] in GLYPHS:
+        return "bold $accent"
+    return "bold $strong" if signs[0] == "(" and len(signs) > 1 else "$quiet"

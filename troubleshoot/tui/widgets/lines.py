@@ -56,7 +56,7 @@ class MessageLine(Static):
 
 
 class KeyLine(Static):
-    """The last line: at most five keys with a word each, and no more than fit."""
+    """The last line: at most five keys and help, with a word each, and no more than fit."""
 
     DEFAULT_CSS = "KeyLine { height: 1; color: $quiet; }"
 
@@ -96,7 +96,7 @@ GAP = "   "
 
 def _stays(action: Action) -> int:
     """Return how long a key stays on a line that is too short: 2 the way out, 1 help, 0 the rest."""
-    return 2 if action.key == "escape" else 1 if action.id == "help" else 0
+    return 2 if action.key == "escape" or action.id == "quit" else 1 if action.id == "help" else 0
 
 
 def keys_width(keys: list[tuple[str, str]]) -> int:
