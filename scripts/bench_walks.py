@@ -13,7 +13,7 @@ from troubleshoot.__main__ import use_one_thread
 CASES = 60
 SEED = 515
 ROUNDS = 3
-WANTED = 50.0  # walks a second
+WANTED = 40.0  # walks a second
 
 
 def measure(cases: int) -> tuple[float, float, float]:
