@@ -155,8 +155,14 @@ def on_the_day(car: Car, day: Day | None) -> Car:
     )
 
 
+KEPT_PROBLEMS = 16
+"""Each car of a population is a problem of its own, of 10 to 60 MB with what has been worked out on it."""
+
+
 class Problems:
-    """The compiled problems of one catalogue, each made once for its car and concerns, as if every tool were at hand.
+    """The compiled problems of one catalogue, each for its car and concerns, as if every tool were at hand.
+
+    The last ones made are kept.
 
     With `population` the base rates are those of the proof's own cases: every fault of the engine as often as every
     other, nothing that the engine cannot have, and one at a time unless `pairs`.
@@ -177,6 +183,8 @@ class Problems:
             problem = compile_problem(
                 self._catalogue, car, patient.reported, None, self._rates, signatures=self._signatures
             )
+            if len(self._made) >= KEPT_PROBLEMS:
+                del self._made[next(iter(self._made))]
             self._made[key] = replace(problem, most_at_once=1) if self._one_at_a_time else problem
         return self._made[key]
 

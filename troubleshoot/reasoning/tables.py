@@ -99,6 +99,10 @@ def _triples(space: StateSpace, push: Floats, kept: float, normal: Floats, rest:
     return total
 
 
+KEPT_SCOPES = 4
+"""A case goes from one set of causes to a wider one as readings speak for more; a scope of some 14 MB for each."""
+
+
 @dataclass(frozen=True, eq=False)
 class Scope:
     """The states a belief is over, and what holds of them before any reading.
@@ -201,9 +205,11 @@ class Tables:
         return self.scope(frozenset(range(len(self.counts))))
 
     def scope(self, besides: frozenset[int] = frozenset()) -> Scope:
-        """Return the states with pairs of all causes that show a concern, and of those `besides` them; kept."""
+        """Return the states with pairs of all causes that show a concern, and of those `besides` them; the last ones are kept."""
         at = frozenset(np.flatnonzero(~self.incidental).tolist()) | besides
         if at not in self._scopes:
+            if len(self._scopes) >= KEPT_SCOPES:
+                self._single.pop(self._scopes.pop(next(iter(self._scopes))), None)
             self._scopes[at] = _scope(self, np.array(sorted(at), dtype=np.intp))
         return self._scopes[at]
 
