@@ -194,9 +194,15 @@ def _answered(here: Talk, due: str, answer: str) -> bool:
     if word in HELPING:
         lines(help_lines(turn.place))
         return False
-    if act_on(turn):
+    if not _names_an_outcome(here.case, due, answer) and act_on(turn):
         return False
     return _by_kind(here, due, answer, word)
+
+
+def _names_an_outcome(case: Case, due: str, answer: str) -> bool:
+    """Return whether this is an answer of the check: a hose that is `sound` is no recording."""
+    check = case.view().step.check
+    return due == "check" and check is not None and answer.casefold() in case.catalogue.checks[check.id].outcomes
 
 
 def _by_kind(here: Talk, due: str, answer: str, word: str) -> bool:
