@@ -66,12 +66,12 @@ def test_another_attempt_is_asked_for_and_has_its_number(here, tmp_path):
     here("drill sit hill.drill.json --name Kim", "y\nfinish\ny\n")
     code, out, _ = here("drill sit hill.drill.json --name Kim --again", f"y\nrepair {RIGHT}\nfinish\ny\n")
     assert code == 0 and "hill-Kim-2.handin.json" in out
-    code, out, _ = here("drill mark hill.key.json hill-Kim.handin.json hill-Kim-2.handin.json")
+    code, out, _ = here("drill mark hill.key hill-Kim.handin.json hill-Kim-2.handin.json")
     assert code == 0 and "Kim: attempt 2" in out and out.count("attempt") == 1
 
 
 @pytest.mark.parametrize("line", [
-    "drill sit hill.drill.json --name Kim -o nowhere/kim.json", "drill sit hill.drill.json --name Kim -o hill.key.json",
+    "drill sit hill.drill.json --name Kim -o nowhere/kim.json", "drill sit hill.drill.json --name Kim -o hill.key",
 ])  # fmt: skip
 def test_a_place_that_cannot_be_written_is_said_before_anything_is_begun(here, line):
     code, out, err = here(line, "finish\ny\n")

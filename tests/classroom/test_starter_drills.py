@@ -48,7 +48,8 @@ def test_a_lucky_policy_is_not_the_best_where_another_looked(made, trees, monkey
         return lucky if policy is POLICIES["authored order"] else honest(patient, catalogue, problem, policy)
 
     monkeypatch.setattr(solvability, "walk", walked)
-    assert solvability.solve(one.drill, one.key, one.car, trees, solvability.QUICK).best == "the tool"
+    policies = (solvability.QUICK, "the tool")
+    assert solvability.solve(one.drill, one.key, one.car, trees, policies).best == "the tool"
 
 
 @pytest.mark.parametrize("name", NAMES)

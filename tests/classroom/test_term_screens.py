@@ -63,7 +63,7 @@ async def test_a_drill_is_written_on_paper_and_never_over_another(app, tmp_path,
     (tmp_path / "hill.drill.json").write_text(drill_text(lean[0]), encoding="utf-8")
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "p", "9", "1")
-        await until(pilot, app, "hill-paper.html")
+        await until(pilot, app, "To print, from a browser")
         before = (tmp_path / "hill-paper.html").read_bytes()
         await press(pilot, "escape", "p", "9", "1")
         await until(pilot, app, "is there already")
