@@ -10,7 +10,7 @@ from troubleshoot.reasoning.worth import NOTHING_WRONG, Appraisal, two_steps
 
 
 def authored_order(seen: Assessment, catalogue: Catalogue) -> Proposal:
-    """Walk the trees as written; past their end repair by probability over cost."""
+    """Walk the trees as written, past what cannot be done; past their end repair by probability over cost."""
     for concern in seen.state.concerns:
         steps = catalogue.concerns[concern].steps
         name = next(iter(steps), None)
@@ -22,14 +22,12 @@ def authored_order(seen: Assessment, catalogue: Catalogue) -> Proposal:
                 if step.repair not in seen.repaired and seen.problem and step.repair in seen.problem.repair_named:
                     return Proposal("repair", step.repair)
                 break
-            if step.check is None or step.check in seen.skipped:
+            if step.check is None or seen.problem is None:
                 break
             read = seen.latest.get(step.check)
-            if read is None:
-                if seen.problem is None or step.check not in seen.problem.check_named:
-                    break
+            if read is None and step.check in seen.problem.check_named and step.check not in seen.skipped:
                 return Proposal("check", step.check)
-            name = step.next.get(read.outcome)
+            name = step.next.get(read.outcome if read else catalogue.checks[step.check].normal or "")
     return probability_over_cost(seen, catalogue)
 
 
