@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 
 import pytest
 
@@ -19,6 +20,7 @@ from troubleshoot.classroom.replaying import replay
 from troubleshoot.classroom.seats import seat_environment, seat_folder, seat_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.drill_app import DrillApp
+from troubleshoot.tui.screens import practice
 from troubleshoot.tui.screens.drill import DrillScreen
 from troubleshoot.tui.screens.drill_files import path_form
 from troubleshoot.tui.screens.drill_form import read_form
@@ -179,8 +181,10 @@ async def test_a_fault_that_must_not_be_set_says_so_on_the_screens(app):
         await until(pilot, app, "NOT TO BE SET ON A REAL ENGINE")
 
 
-async def test_while_a_car_is_computed_one_can_go_back(app):
-    """What comes of it later opens nothing."""
+async def test_while_a_car_is_computed_one_can_go_back(app, monkeypatch):
+    """What comes of it later opens nothing; the car is held back until its waiting was seen, however fast it is."""
+    seen, draw = threading.Event(), practice.draw_practice
+    monkeypatch.setattr(practice, "draw_practice", lambda *asked: seen.wait(60) and draw(*asked))
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "p", "1")
         for _ in range(3):
@@ -188,6 +192,7 @@ async def test_while_a_car_is_computed_one_can_go_back(app):
         await until(pilot, app, "Putting a car on the bench")
         await press(pilot, "escape")
         await until(pilot, app, "OPEN CASES")
+        seen.set()
         await app.workers.wait_for_complete()
         assert "Your turn" not in words(app) and len(app.screen_stack) == 2
 
