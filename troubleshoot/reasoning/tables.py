@@ -205,7 +205,7 @@ class Tables:
         return self.scope(frozenset(range(len(self.counts))))
 
     def scope(self, besides: frozenset[int] = frozenset()) -> Scope:
-        """Return the states with pairs of all causes that show a concern and of those `besides`; the last few are kept."""
+        """Return the states with pairs of all causes that show a concern and of those `besides`; a few are kept."""
         at = frozenset(np.flatnonzero(~self.incidental).tolist()) | besides
         if at not in self._scopes:
             if len(self._scopes) >= KEPT_SCOPES:
