@@ -161,7 +161,7 @@ def test_a_case_that_comes_out_otherwise_says_how(trees):
 
     assert "the order is strainer-blocked" in complaints(leads=["regulator-high"])
     assert "must not lead" in complaints(**{"must-not-lead": ["strainer-blocked"]})
-    assert "less than 99%" in complaints(leads=["strainer-blocked"], **{"at-least": 0.99})
+    assert "less than 99 %" in complaints(leads=["strainer-blocked"], **{"at-least": 0.99})
     assert "together" in complaints(both=["strainer-blocked", "pump-volts-low"])
 
 

@@ -116,11 +116,11 @@ def test_show_draws_odds_minutes_and_branches(trees):
     catalogue = load_catalogue(root=trees())
     text = "\n".join(tree_lines(catalogue, "runs-weak", width=78))
     assert "first: Fuel pressure at idle  [3 + 10 gauge-teed-in min]" in text
-    assert re.search(r"├─ low \d+%: volts: Volts at the pump", text)
-    assert re.search(r"REPAIR Regulator high\s+│?\s*\[20 min, \d+% sure\]", text)
+    assert re.search(r"├─ low \d+ %: volts: Volts at the pump", text)
+    assert re.search(r"REPAIR Regulator high\s+│?\s*\[20 min, \d+ % sure\]", text)
     assert re.search(r"On average \d+ minutes to a repaired car as written; by worth, \d+\.$", text)
     assert all(len(line) <= 78 for line in text.splitlines())
-    shares = [int(one) for one in re.findall(r"^[├└]─ \S+ (\d+)%", text, re.MULTILINE)]
+    shares = [int(one) for one in re.findall(r"^[├└]─ \S+ (\d+) %", text, re.MULTILINE)]
     assert sum(shares) == pytest.approx(100, abs=1.5), "the branches of the first step hold all cars"
 
 

@@ -158,7 +158,7 @@ def board_lines(seats: Sequence[SeatRow], now: float, titles: Mapping[str, str] 
         state = one.state if one.connection != "away" or one.state in ("handed in", "not come") else "gone away"
         remains = None if one.state == "handed in" else _left(one, now)
         left = f" {remains:>4.0f}" if remains is not None else "     " if timed else ""
-        right = f" {one.belief:>5.0%}" if one.belief is not None else "      " if told else ""
+        right = f" {one.belief * 100:>3.0f} %" if one.belief is not None else "      " if told else ""
         where = one.at.replace(one.check, (titles or {}).get(one.check, one.check)) if one.check else one.at
         line = (
             f"{one.seat:<4} {_printable(one.trainee)[:16]:<16} {state:<11} {one.readings:>4} {one.minutes:>4.0f}{left}"

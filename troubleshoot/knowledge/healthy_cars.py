@@ -41,5 +41,5 @@ def accusations(
     for concern, believed in believed_of(catalogue, healthy, concerns, bench).items():
         for cause, probability in believed.items():
             if cause != SOMETHING_ELSE and probability > DOUBT_LIMIT:
-                words[concern] = f"{cause} is accused at {probability:.0%}"
+                words[concern] = f"{cause} is accused at {probability * 100:.0f} %"
     return words

@@ -61,7 +61,9 @@ def hard_to_tell(trees: SourcedTrees) -> Iterator[Finding]:
             first, second = shown[int(i)], shown[int(j)]
             if total[i, j] < -1e-9 and _on_one_car(trees, catalogue.causes[first], catalogue.causes[second]):
                 best = 0.5 * (1.0 + math.sqrt(1.0 - math.exp(2.0 * total[i, j])))
-                what = f"{first} and {second} are told apart at best {best:.0%} of the time by all checks together"
+                what = (
+                    f"{first} and {second} are told apart at best {best * 100:.0f} % of the time by all checks together"
+                )
                 advice = "sharpen a signature, or add a check that one of them moves"
                 yield trees.at(("concerns", identifier), ("shows", second), what, advice, "hard-to-tell", "notice")
 

@@ -50,7 +50,7 @@ def _items(catalogue: Catalogue, concern: Concern, width: int) -> Iterator[str]:
 def _likeliest(catalogue: Catalogue, position: Position | None) -> Iterator[str]:
     for share, cause in _ranked(position)[:_LIKELIEST]:
         known = catalogue.causes.get(cause)
-        yield f"{share:5.0%}  {known.title if known else cause}  ({cause})"
+        yield f"{share * 100:4.0f} %  {known.title if known else cause}  ({cause})"
 
 
 def _ranked(position: Position | None) -> list[tuple[float, str]]:
@@ -92,7 +92,7 @@ class _Walk:
         for number, way in enumerate(ways):
             last = number == len(ways) - 1
             share = reach * way.probability
-            branch = f"{before}{'└─' if last else '├─'} {way.label} {share:.0%}: "
+            branch = f"{before}{'└─' if last else '├─'} {way.label} {share * 100:.0f} %: "
             after = before + ("   " if last else "│  ")
             target = step.after.get(way.label)
             if target is None:
@@ -109,7 +109,7 @@ class _Walk:
         cost = f"{known.repair.minutes:g} min" if known else "unknown"
         money = f", parts {known.repair.parts:g}" if known and known.repair.parts else ""
         title = known.title if known else cause
-        return f"REPAIR {title}  [{cost}{money}, {shares.get(cause, 0.0):.0%} sure]"
+        return f"REPAIR {title}  [{cost}{money}, {shares.get(cause, 0.0) * 100:.0f} % sure]"
 
     def _cost(self, check: Check | None) -> str:
         if check is None:
@@ -120,7 +120,7 @@ class _Walk:
 
     def _leader(self, position: Position | None) -> str:
         share, cause = next(iter(_ranked(position)), (0.0, ""))
-        return f"[leads: {cause} {share:.0%}]" if cause else ""
+        return f"[leads: {cause} {share * 100:.0f} %]" if cause else ""
 
     def _wrapped(self, head: str, before: str, text: str) -> list[str]:
         """Wrap a line, keeping what stands in brackets together."""

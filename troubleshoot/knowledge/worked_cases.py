@@ -86,7 +86,7 @@ class WorkedCases:
 def _complaints(case: WorkedCase, belief: Belief) -> list[str]:
     ranked = belief.ranked(max(3, len(case.both)))
     first = ranked[0]
-    order = ", ".join(f"{one.cause} {one.probability:.0%}" for one in ranked[:3])
+    order = ", ".join(f"{one.cause} {one.probability * 100:.0f} %" for one in ranked[:3])
     found = []
     if case.leads and first.cause not in case.leads:
         found.append(f"{' or '.join(case.leads)} should lead; the order is {order}")
@@ -96,5 +96,7 @@ def _complaints(case: WorkedCase, belief: Belief) -> list[str]:
         found.append(f"{first.cause} must not lead; the order is {order}")
     expected = ranked[len(case.both) - 1 if case.both else 0]
     if not found and expected.probability < case.at_least:
-        found.append(f"{expected.cause} comes to {expected.probability:.0%}, less than {case.at_least:.0%}")
+        found.append(
+            f"{expected.cause} comes to {expected.probability * 100:.0f} %, less than {case.at_least * 100:.0f} %"
+        )
     return found
