@@ -22,6 +22,9 @@ def test_idle_speed_from_a_sound(command: Command, tmp_path: Path) -> None:
     data = json.loads(command("sound", "idle.wav", "--cylinders", "8", "--json").out)
     assert "idle-speed" in data["readings"]
     assert command("sound", "idle.wav").code == 2
+    (tmp_path / "mine.yaml").write_text("cylinders: 4\nstrokes: 2\n", encoding="utf-8")
+    assert command("sound", "idle.wav", "--car", "mine.yaml").out.startswith("idle-speed: 80")  # as many firings
+    assert "2 or 4" in command("sound", "idle.wav", "--cylinders", "4", "--strokes", "3").err
     (tmp_path / "no.wav").write_bytes(b"RIFF" + b"\0" * 60)
     refused = command("sound", "no.wav", "--cylinders", "8")
     assert refused.code == 2

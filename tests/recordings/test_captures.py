@@ -136,6 +136,18 @@ def test_relative_compression(truth: tuple[float, ...], volts: bool) -> None:
     assert best < COMPRESSION
 
 
+def test_a_two_stroke_fires_every_turn() -> None:
+    """A two-stroke fires each cylinder once a turn, so that its probe shows what a four-stroke's does at twice the
+    speed (geometry); each compression takes half a turn of the one that a cycle lasts."""
+    volts = captures.coil_minus(Ignition(4, (50.0,)), [3000.0], 10_000.0, 2.0)
+    assert coil_reading(volts, 10_000.0, 4, strokes=2).speed.value == pytest.approx(1500.0, rel=SPEED)
+    truth = (1.0, 0.95, 0.7, 0.98)
+    load = captures.cranking_current(190.0, truth, 10_000.0, 5.0, seed=2, strokes=2)
+    found = cranking_reading(load, 10_000.0, 4, strokes=2)
+    assert found.speed.value == pytest.approx(190.0, rel=SPEED)
+    assert min(np.abs(np.roll(truth, shift) - np.array(found.relative)).max() for shift in range(4)) < COMPRESSION
+
+
 @pytest.mark.parametrize("delay", [0.8, 1.1, 1.6])
 @pytest.mark.parametrize("rate", [20_000.0, 100_000.0])
 def test_opening_delay_of_an_injector(delay: float, rate: float) -> None:

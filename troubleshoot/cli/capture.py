@@ -10,9 +10,12 @@ import typer
 
 from troubleshoot.cli import output
 from troubleshoot.cli.options import GlobalOptions, global_options
+from troubleshoot.problems import TroubleshootError
 from troubleshoot.recordings.capture import read_capture
 from troubleshoot.recordings.capture_readings import AMPERES, ProbeSet, capture_report
 
+CAR_HELP = "A car file or the id of a car, for its cylinders and strokes."
+STROKES_HELP = "Strokes of the engine, 4 or 2; 4 where neither this nor the car says it."
 PLACES = "coil (minus or points, V), pump (A), starter (A), battery (V, cranking), injector (A), ripple (battery V)"
 
 
@@ -21,7 +24,8 @@ def capture(
     file: Annotated[Path, typer.Argument(help="Text in columns, the first of them time, or a WAV of a sound input.")],
     probe: Annotated[str, typer.Argument(help=f"What the probe was on: {PLACES}.")],
     cylinders: Annotated[int, typer.Option(help="Cylinders of the engine.")] = 0,
-    car: Annotated[str | None, typer.Option(help="A car file or the id of a car, for its cylinders.")] = None,
+    car: Annotated[str | None, typer.Option(help=CAR_HELP)] = None,
+    strokes: Annotated[int, typer.Option(help=STROKES_HELP)] = 0,
     segments: Annotated[int, typer.Option(help="Segments of the pump's commutator.")] = 8,
     channel: Annotated[str, typer.Option(help="The heading of the channel, where there are several.")] = "",
     full_scale: Annotated[
@@ -36,9 +40,9 @@ def capture(
     Prints check ids with what was read, as a readings file for `rank` has them, and says the rest.
     """
     wanted = global_options(context)
-    count = cylinders or cylinders_of(wanted, car)
+    count, cycle = engine_of(wanted, car, cylinders, strokes)
     held = read_capture(wanted.here / file, full_scale, "A" if probe in AMPERES else "V")
-    found = capture_report(held, ProbeSet(probe, count, segments, channel))
+    found = capture_report(held, ProbeSet(probe, count, segments, channel, cycle))
     checks = wanted.catalogue().checks
     readings = {one.check: one.text(checks[one.check].uncertainty) for one in found.readings if one.check in checks}
     if as_json:
@@ -52,13 +56,14 @@ def capture(
         output.data(f"{check}: {text}")
 
 
-def cylinders_of(wanted: GlobalOptions, car: str | None) -> int:
-    """Return the cylinders of a car named on the command line; nought where none is named."""
-    if car is None:
-        return 0
+def engine_of(wanted: GlobalOptions, car: str | None, cylinders: int, strokes: int) -> tuple[int, int]:
+    """Return cylinders and strokes as given, else of the car named; nought cylinders where neither says them."""
     from troubleshoot.cli.car_choice import car_asked_for
 
-    return int(car_asked_for(wanted.catalogue(), car, wanted.here).cylinders)
+    if strokes not in (0, 2, 4):
+        raise TroubleshootError("The strokes of an engine are 2 or 4.", "Give --strokes 2 or 4, or --car.")
+    named = None if car is None else car_asked_for(wanted.catalogue(), car, wanted.here)
+    return cylinders or (named.cylinders if named else 0), strokes or (named.strokes if named else 4)
 
 
 def register(app: typer.Typer) -> None:

@@ -109,7 +109,8 @@ def _from_recording(wanted: GlobalOptions, case: Case, what: str, path: Path, co
     from troubleshoot.recordings.reading_files import Asked, read_recording
 
     chosen, memory = read_picks(columns if what == "log" else ()), wanted.casebook_path.parent
-    asked = Asked(path, what, case.assessment.car.cylinders, chosen=chosen, memory=memory)
+    car = case.assessment.car
+    asked = Asked(path, what, car.cylinders, chosen=chosen, memory=memory, strokes=car.strokes)
     recorded = read_recording(asked)
     return {one.check: text_of(case, one) for one in offered(case, recorded)}
 

@@ -53,6 +53,7 @@ def take_or_show(case: Case, word: str, rest: str, handed: Mapping[str, Handed] 
         read_quantity(scale[0], "count").value if scale else None,
         read_picks([one for one in said if not one.startswith("full-scale=")]),
         Path(getattr(case.store, "path", path)).parent,
+        case.assessment.car.strokes,
     )
     try:
         recorded = read_recording(asked_for)

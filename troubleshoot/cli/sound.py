@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from troubleshoot.cli import output
-from troubleshoot.cli.capture import cylinders_of
+from troubleshoot.cli.capture import CAR_HELP, STROKES_HELP, engine_of
 from troubleshoot.cli.options import global_options
 from troubleshoot.problems import TroubleshootError
 
@@ -20,8 +20,8 @@ def sound(
     context: typer.Context,
     file: Annotated[Path, typer.Argument(help="A WAV of the exhaust, 8 kHz or more; the first channel is heard.")],
     cylinders: Annotated[int, typer.Option(help="Cylinders of the engine.")] = 0,
-    car: Annotated[str | None, typer.Option(help="A car file or the id of a car, for its cylinders.")] = None,
-    strokes: Annotated[int, typer.Option(help="Strokes of the engine, 4 or 2.")] = 4,
+    car: Annotated[str | None, typer.Option(help=CAR_HELP)] = None,
+    strokes: Annotated[int, typer.Option(help=STROKES_HELP)] = 0,
     as_json: Annotated[bool, typer.Option("--json", help="Print what was found as JSON.")] = False,
 ) -> None:
     """Read the engine speed from a recorded sound.
@@ -33,11 +33,11 @@ def sound(
     from troubleshoot.reports.plots import text_plot
 
     wanted = global_options(context)
-    count = cylinders or cylinders_of(wanted, car)
-    if not 1 <= count <= 16 or strokes not in (2, 4):
-        raise TroubleshootError("Cylinders, 1 to 16, and strokes, 2 or 4, are needed.", "Give --cylinders or --car.")
+    count, cycle = engine_of(wanted, car, cylinders, strokes)
+    if not 1 <= count <= 16:
+        raise TroubleshootError("Cylinders, 1 to 16, are needed.", "Give --cylinders or --car.")
     rate, samples, mark = read_sound(wanted.here / file)
-    found = sound_reading(samples, rate, count, strokes)
+    found = sound_reading(samples, rate, count, cycle)
     words = sound_words(found)
     checks = wanted.catalogue().checks
     readings = {

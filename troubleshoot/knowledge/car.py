@@ -26,6 +26,7 @@ class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_on
     plate: Annotated[str, Meta(max_length=20, description="Plate")] = ""
     mileage: Annotated[str, Meta(max_length=20, description="Mileage, as the car shows it")] = ""
     cylinders: Annotated[Literal[4, 6, 8], _words("Cylinders")] = 8
+    strokes: Annotated[Literal[4, 2], _words("Strokes of a cycle: four-stroke, or two-stroke")] = 4
     displacement: Annotated[float, _number("Engine displacement", "in^3", 40, 700)] = 300.0
     ignition: Annotated[
         Literal["points", "electronic", "capacitor box"],
@@ -142,7 +143,7 @@ def car_fields() -> tuple[inspect.Field, ...]:
 
 @cache
 def _units() -> dict[str, str | None]:
-    found: dict[str, str | None] = {"cylinders": "count"}
+    found: dict[str, str | None] = {"cylinders": "count", "strokes": "count"}
     for one in car_fields():
         extra = one.type.extra_json_schema if isinstance(one.type, inspect.Metadata) else None
         found.setdefault(one.encode_name, (extra or {}).get("x-unit"))

@@ -26,12 +26,13 @@ MOST_MARKS = 60
 
 @dataclass(frozen=True)
 class ProbeSet:
-    """What the probe was on and what must be known of it: cylinders, pump segments, channel by heading."""
+    """What the probe was on and what must be known of it: cylinders, pump segments, channel by heading, strokes."""
 
     kind: str
     cylinders: int = 0
     segments: int = 8
     channel: str = ""
+    strokes: int = 4
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,8 @@ def _kept(*readings: TakenReading | None) -> tuple[TakenReading, ...]:
 
 
 def _coil(capture: Capture, probe: ProbeSet) -> CaptureReport:
-    found = coil_reading(capture.channel(probe.channel, "V"), capture.rate_hz, probe.cylinders, capture.start_s)
+    volts = capture.channel(probe.channel, "V")
+    found = coil_reading(volts, capture.rate_hz, probe.cylinders, capture.start_s, probe.strokes)
     span = (capture.start_s, capture.start_s + capture.seconds)
     words = [
         f"Engine speed {_shown(found.speed, 'rpm', 0)} from {found.sparks} sparks.",
@@ -121,7 +123,7 @@ def _pump(capture: Capture, probe: ProbeSet) -> CaptureReport:
 def _starter(capture: Capture, probe: ProbeSet) -> CaptureReport:
     volts = probe.kind == "battery"
     values = capture.channel(probe.channel, "V" if volts else "A")
-    found = cranking_reading(values, capture.rate_hz, probe.cylinders, volts)
+    found = cranking_reading(values, capture.rate_hz, probe.cylinders, volts, probe.strokes)
     words = [
         f"Cranking speed {_shown(found.speed, 'rpm', 0)}.",
         "Compression against the best, in firing order from the first recorded: "
@@ -133,7 +135,11 @@ def _starter(capture: Capture, probe: ProbeSet) -> CaptureReport:
         else "All are over 75 % of the best (common practice)."
     )
     span = (capture.start_s, capture.start_s + capture.seconds)
-    readings = [taken("cranking-speed", found.speed, "rpm", span, "two turns for each whole cycle of the load")]
+    readings = [
+        taken(
+            "cranking-speed", found.speed, "rpm", span, f"{probe.strokes // 2} turns for each whole cycle of the load"
+        )
+    ]
     return CaptureReport(tuple(words), _kept(*readings))
 
 

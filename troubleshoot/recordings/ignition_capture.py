@@ -1,6 +1,7 @@
 """Coil minus or points on an oscilloscope: engine speed, dwell of each cylinder, bounce, missing and extra pulses.
 
-Speed from the sparks: N = 120 / (n T), one spark for each of n cylinders in two turns (geometry of the four-stroke).
+Speed from the sparks: N = 120 / (n T), one spark for each of n cylinders in two turns (geometry of the four-stroke;
+60 / (n T) for a two-stroke).
 Dwell in degrees of the distributor: 360/n times the share of the time between two sparks that the points are closed.
 """
 
@@ -75,14 +76,14 @@ class CoilReading:
         return tuple(found)
 
 
-def coil_reading(volts: Numbers, rate_hz: float, cylinders: int, start_s: float = 0.0) -> CoilReading:
+def coil_reading(volts: Numbers, rate_hz: float, cylinders: int, start_s: float = 0.0, strokes: int = 4) -> CoilReading:
     """Return what the volts at coil minus or points tell; RecordingRefused where no sparks can be found."""
     closed = _closed(volts)
     edges = np.diff(closed.astype(np.int8))
     opens, closes = np.flatnonzero(edges == -1) + 0.5, np.flatnonzero(edges == 1) + 0.5
     if opens.size < 4 or closes.size < 4:
         raise RecordingRefused("There are no sparks in this capture: the volts do not switch — look at the probe")
-    between = _between_sparks(closed, rate_hz, cylinders)
+    between = _between_sparks(closed, rate_hz, cylinders, 30.0 * strokes)
     closes = closes[closes > opens[0]]
     opens = opens[: closes.size + 1]
     length = (closes[: opens.size] - opens[: closes.size]) / rate_hz
@@ -113,9 +114,9 @@ def coil_reading(volts: Numbers, rate_hz: float, cylinders: int, start_s: float 
     single = degrees[good] - np.array([degrees[good & (place == one)].mean() for one in place[good]])
     own = pitch / (rate_hz * float(np.median(spacing[good]))) / np.sqrt(6.0)
     scatter = float(np.sqrt(max(0.0, np.mean(single**2) - own**2)))
-    speeds = 120.0 / (cylinders * spacing[good])
+    speeds = 30.0 * strokes / (cylinders * spacing[good])
     count = int(good.sum())
-    speed = 120.0 * count / (cylinders * float(spacing[good].sum()))
+    speed = 30.0 * strokes * count / (cylinders * float(spacing[good].sum()))
     wander = float(np.std(speeds)) / np.sqrt(count)
     timing = speed / (rate_hz * float(spacing[good].sum()))
     return CoilReading(
@@ -161,11 +162,14 @@ class _Pace:
         return np.interp(moments, self.at, self.between)
 
 
-def _between_sparks(closed: NDArray[np.bool_], rate_hz: float, cylinders: int) -> _Pace:
-    """Return the time between sparks from how the switching repeats itself, in windows of half a second."""
+def _between_sparks(closed: NDArray[np.bool_], rate_hz: float, cylinders: int, seconds: float) -> _Pace:
+    """Return the time between sparks from how the switching repeats itself, in windows of half a second.
+
+    `seconds` is how long a whole cycle takes at one turn a minute.
+    """
     level = closed.astype(np.float64)
-    shortest = max(3, int(rate_hz * 120.0 / (cylinders * HIGHEST_RPM)))
-    longest = int(rate_hz * 120.0 / (cylinders * LOWEST_RPM))
+    shortest = max(3, int(rate_hz * seconds / (cylinders * HIGHEST_RPM)))
+    longest = int(rate_hz * seconds / (cylinders * LOWEST_RPM))
     window = int(min(level.size, max(0.5 * rate_hz, 64)))
     at, found = [], []
     for start in range(0, max(1, level.size - window // 2), max(1, window // 2)):

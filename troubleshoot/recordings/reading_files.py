@@ -20,7 +20,7 @@ WHAT = (LOG, SOUND, *KINDS)
 
 @dataclass(frozen=True)
 class Asked:
-    """A file, what it is (one of `WHAT`), the engine's cylinders, and what its kind needs.
+    """A file, what it is (one of `WHAT`), the engine's cylinders and strokes, and what its kind needs.
 
     `full_scale` is what the highest sample of a WAV capture stands for (V or A); `chosen` leads from quantities to
     headings of a log, remembered in `memory`.
@@ -32,6 +32,7 @@ class Asked:
     full_scale: float | None = None
     chosen: Mapping[str, str] = field(default_factory=dict)
     memory: Path | None = None
+    strokes: int = 4
 
 
 def read_recording(asked: Asked) -> Recorded:
@@ -41,9 +42,9 @@ def read_recording(asked: Asked) -> Recorded:
     if asked.what == SOUND:
         rate, samples, mark = read_sound(asked.path)
         try:
-            return recorded_sound(asked.path.name, mark, sound_reading(samples, rate, asked.cylinders))
+            return recorded_sound(asked.path.name, mark, sound_reading(samples, rate, asked.cylinders, asked.strokes))
         except RecordingRefused as problem:
             raise RecordingRefused(f"{asked.path}: {problem.sentence}") from None
     capture = read_capture(asked.path, asked.full_scale, "A" if asked.what in AMPERES else "V")
-    probe = ProbeSet(asked.what, asked.cylinders)
+    probe = ProbeSet(asked.what, asked.cylinders, strokes=asked.strokes)
     return recorded_capture(capture, probe, capture_report(capture, probe))

@@ -92,27 +92,29 @@ class CrankingReading:
         return min(self.relative)
 
 
-def cranking_reading(load: Numbers, rate_hz: float, cylinders: int, volts: bool = False) -> CrankingReading:
+def cranking_reading(
+    load: Numbers, rate_hz: float, cylinders: int, volts: bool = False, strokes: int = 4
+) -> CrankingReading:
     """Return cranking speed and relative compression from starter amperes, or from battery volts, which dip instead.
 
     Each compression is one hump of the load; two turns of the crankshaft bring every cylinder once (geometry of the
-    four-stroke). Height against the highest hump is common practice, no source.
+    four-stroke; one turn of a two-stroke). Height against the highest hump is common practice, no source.
     """
     level = -load if volts else load
     level = _settled(level, rate_hz)
     smooth = _slow(level, max(1, int(rate_hz * 0.004)))
     flat = smooth - _slow(smooth, int(rate_hz * 0.6))
-    cycle = _cycle_of(flat, rate_hz, cylinders)
+    cycle = _cycle_of(flat, rate_hz, cylinders, 30.0 * strokes)
     bins = 24 * cylinders
     level_out = smooth - _slow(smooth, round(rate_hz * cycle))  # a mean over whole cycles takes no line of them away
     shape = _folded(level_out, rate_hz, cycle, bins)
-    weights, error = _humps(shape, cylinders)
+    weights, error = _humps(shape, cylinders, 180.0 * strokes)
     best = float(weights.max())
     if best <= 0 or error > 0.5 * best:
         raise RecordingRefused(NO_HUMPS)
     cycles = flat.size / rate_hz / cycle
     return CrankingReading(
-        Estimate(float(120.0 / cycle), float(120.0 / cycle * 0.05 / max(1.0, cycles))),
+        Estimate(float(30.0 * strokes / cycle), float(1.5 * strokes / cycle / max(1.0, cycles))),
         tuple(float(max(0.0, one) / best) for one in weights),
         float(min(1.0, error / best)),
     )
@@ -134,38 +136,40 @@ def _settled(level: Numbers, rate_hz: float) -> Numbers:
     return level[start : end - int(0.05 * rate_hz)]
 
 
-def _cycle_of(flat: Numbers, rate_hz: float, cylinders: int) -> float:
-    """Return the seconds of a whole cycle (two turns), from 60 to 500 rpm, by how the load repeats itself."""
+def _cycle_of(flat: Numbers, rate_hz: float, cylinders: int, seconds: float) -> float:
+    """Return the seconds of a whole cycle, `seconds` at 1 rpm, from 60 to 500 rpm, by how the load repeats itself."""
     if flat.size < rate_hz * 0.8:
         raise RecordingRefused("Less than a second of cranking is in this capture — crank for three seconds")
-    hump = _line(flat, rate_hz, 60 / 120 * cylinders, 500 / 120 * cylinders)
+    hump = _line(flat, rate_hz, 60 / seconds * cylinders, 500 / seconds * cylinders)
     if hump is None:
-        hump = _line(flat, rate_hz, 60 / 120, 500 / 120 * cylinders)
+        hump = _line(flat, rate_hz, 60 / seconds, 500 / seconds * cylinders)
         if hump is None:
             raise RecordingRefused(NO_HUMPS)
     return _turn_of(flat, rate_hz, hump, cylinders)
 
 
-def _humps(shape: Numbers, cylinders: int) -> tuple[Numbers, float]:
+def _humps(shape: Numbers, cylinders: int, degrees: float) -> tuple[Numbers, float]:
     """Return the height of each cylinder's hump and its error: least squares over place, smoothing and give-back.
+
+    `degrees` are those of the crankshaft in a whole cycle.
 
     The hump is the gas torque of a polytropic compression (exponent 1.28, ratio 9, rod 3.5 cranks: textbook values),
     smoothed by the inertia of what turns; expansion gives a share of it back.
     """
     bins = shape.size
-    angle = np.arange(bins) * 720.0 / bins - 360.0
+    angle = np.arange(bins) * degrees / bins - degrees / 2
     torque = gas_torque(angle)
     against, back = np.fft.rfft(np.maximum(torque, 0.0)), np.fft.rfft(np.minimum(torque, 0.0))
     lines = np.arange(against.size)
-    pitch = 720.0 / cylinders
+    pitch = degrees / cylinders
     best: tuple[float, Numbers] = (np.inf, np.zeros(cylinders))
     for smoothing in SMOOTHINGS_DEG:
-        soft = np.sinc(lines * smoothing / 720.0)
+        soft = np.sinc(lines * smoothing / degrees)
         for give_back in GIVE_BACKS:
             kernel = (against + give_back * back) * soft
             for shift in np.arange(0.0, pitch, pitch / SHIFTS):
                 centres = shift + pitch * np.arange(cylinders)
-                turned = kernel[:, None] * np.exp(-2j * np.pi * lines[:, None] * centres[None, :] / 720.0)
+                turned = kernel[:, None] * np.exp(-2j * np.pi * lines[:, None] * centres[None, :] / degrees)
                 model = np.column_stack((np.fft.irfft(turned, bins, axis=0), np.ones(bins)))
                 found: Numbers = np.asarray(np.linalg.lstsq(model, shape, rcond=None)[0], dtype=np.float64)
                 left = float(np.sum((shape - model @ found) ** 2))

@@ -110,6 +110,7 @@ def cranking_current(
     mean_a: float = 140.0,
     noise_a: float = 4.0,
     seed: int = 0,
+    strokes: int = 4,
 ) -> Values:
     """Return a starter's amperes with its inrush: each cylinder's gas torque in firing order, by its compression.
 
@@ -118,11 +119,11 @@ def cranking_current(
     """
     stream = np.random.default_rng(seed)
     moment = np.arange(int(rate_hz * seconds)) / rate_hz
-    count = len(compression)
+    count, cycle = len(compression), 180.0 * strokes
     crank = moment * rpm * 6.0 + 31.0
     load = np.zeros(moment.size)
     for place, one in enumerate(compression):
-        load += one * _gas_torque((crank - place * 720.0 / count + 360.0) % 720.0 - 360.0)
+        load += one * _gas_torque((crank - place * cycle / count + cycle / 2) % cycle - cycle / 2)
     inertia = max(1, int(rate_hz * 60.0 / rpm * 20.0 / 360.0))
     load = np.convolve(load, np.ones(inertia) / inertia, mode="same")
     inrush = 350.0 * np.exp(-moment / 0.06)

@@ -69,6 +69,8 @@ def recording_form(case: Case, memory: Path, typed: dict[str, str], words: str =
     """Return the form that asks for the file; its result says what to read. What is typed is kept in `typed`."""
     from troubleshoot.recordings.reading_files import WHAT, Asked
 
+    car = case.assessment.car
+
     fields = [
         FormField("file", "File", typed.get("file", ""), "text in columns (CSV); a sound or a capture may be WAV"),
         FormField("what", "What it is; a probe on", typed.get("what", WHAT[0]), choices=WHAT),
@@ -85,7 +87,7 @@ def recording_form(case: Case, memory: Path, typed: dict[str, str], words: str =
         except TroubleshootError as refused:
             return None, {"full-scale": str(refused)}
         path = Path(typed["file"]).expanduser()
-        return Asked(path, typed.get("what", WHAT[0]), case.assessment.car.cylinders, scale, {}, memory), {}
+        return Asked(path, typed.get("what", WHAT[0]), car.cylinders, scale, {}, memory, car.strokes), {}
 
     return FormScreen("A recording", words, lambda _: fields, reads)
 
