@@ -51,3 +51,13 @@ async def test_enter_alone_leads_from_the_start_to_a_proved_cause(tmp_path, look
     book = Casebook(path)
     assert book.proved() == {}, "an invented engine teaches nothing of real cars"
     book.close()
+
+
+async def test_the_program_may_end_at_any_moment_of_a_case(tmp_path) -> None:
+    """The parts of a screen go one by one while the program ends; a late change of size must not meet a missing one."""
+    app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"), "example")
+    async with app.run_test(size=(100, 30)) as pilot:
+        await pilot.pause()
+        while isinstance(app.screen, CautionScreen):
+            await pilot.press("y")
+    assert app.return_code in (None, 0)

@@ -76,7 +76,9 @@ class CaseScreen(OnceScreen[None]):
         self.show_case(self.view)
 
     def on_resize(self) -> None:
-        """Show more or less of the card in another size; what was typed stays."""
+        """Show more or less of the card in another size, unless the program is ending; what was typed stays."""
+        if not self.query("#drawing"):
+            return
         self.query_one(Card).show(self.view, self.decides())
         self.show_pictures()
 
