@@ -33,6 +33,8 @@ from troubleshoot.classroom.sitting import sit
 from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.drill_app import DrillApp
 from troubleshoot.tui.screens import practice
+from troubleshoot.tui.screens.caution import CautionScreen
+from troubleshoot.tui.screens.waiting import WaitScreen
 from troubleshoot.tui.workspace import Workspace
 
 WORDS = """enter escape tab shift+tab up down left right home end pageup pagedown backspace delete space
@@ -104,14 +106,23 @@ async def one_thing(app: TroubleshootApp, pilot: Pilot[int], draw: random.Random
             await pilot.pause()
 
 
+async def led_in(app: TroubleshootApp, pilot: Pilot[int], keys: tuple[str, ...]) -> None:
+    """Press the keys that lead on; cautions before them are acknowledged, what is computed is waited for."""
+    for key in (*keys, ""):
+        until = time.monotonic() + LONGEST
+        while isinstance(app.screen, WaitScreen | CautionScreen) and time.monotonic() < until:
+            await (pilot.press("y") if isinstance(app.screen, CautionScreen) else pilot.pause(0.05))
+        if key:
+            await pilot.press(key)
+
+
 async def one_run(app: TroubleshootApp, place: str, count: int, draw: random.Random, met: Counter[str]) -> str:
     """Do so many things to the screens; return what went wrong, or nothing."""
     app.error_console = Console(file=io.StringIO())
     done, new, stayed, screen = list[str](), list[str](), Counter[str](), ""
     try:
         async with app.run_test(size=draw.choice(((80, 24), (100, 30), (120, 40), (150, 50)))) as pilot:
-            for key in PLACES[place]:
-                await pilot.press(key)
+            await led_in(app, pilot, PLACES[place])
             while len(done) < count and app.is_running:
                 screen = type(app.screen).__name__
                 stayed[screen] += 1
