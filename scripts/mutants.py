@@ -1,9 +1,9 @@
 """Change the code in small ways and see whether the tests notice: `python scripts/mutants.py [--sample 200]`.
 
 Each mutant is one change of one place: a comparison, a sign, a number, a condition, min for max. It is made in a copy
-of the project, never here. First run are the tests that name the module, then the others of its folder. A mutant that
-no test notices is printed; some of them change nothing that matters, and a reader has to say which.
-Takes long, so it is no part of `check.py`.
+of the project, never here. The tests are run once with coverage by test; then each mutant meets the tests that reach
+its line, and where those pass, the files that name its module. A mutant that no test notices is printed; some of them
+change nothing that matters, and a reader has to say which. Takes long, so it is no part of `check.py`.
 """
 
 from __future__ import annotations
@@ -20,6 +20,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from coverage import CoverageData
+
 ROOT = Path(__file__).resolve().parent.parent
 FOLDERS = {
     "reasoning": ("tests/reasoning",),
@@ -30,8 +32,10 @@ FOLDERS = {
 """Rooms whose code is changed, and where their tests are."""
 
 WANTED = 0.85
-LONGEST = 600.0
+LONGEST = 300.0
 """Seconds after which the tests of a mutant count as failed: it goes on for ever."""
+MOST = 200
+"""Tests that reach a line, of which so many are tried at first."""
 
 COMPARED: dict[type[ast.cmpop], type[ast.cmpop]] = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
@@ -151,37 +155,59 @@ def mutants(folder: str) -> Iterator[Mutant]:
             yield Mutant(path.relative_to(ROOT), place, line, words)
 
 
-def tests_of(mutant: Mutant, copy: Path, quick: bool) -> list[list[str]]:
-    """Return the tests to run in turn: those that name the module, and unless `quick` the others of its folder."""
-    files: list[str] = []
-    for one in FOLDERS[mutant.path.parent.name]:
-        found = copy / one
-        files += [
-            str(path.relative_to(copy)) for path in ([found] if found.is_file() else sorted(found.glob("test_*.py")))
-        ]
+def reached(copy: Path) -> CoverageData:
+    """Run the tests of all rooms once in the copy and return which test reaches which line."""
+    places = sorted({one for places in FOLDERS.values() for one in places})
+    if not passes(["--cov=troubleshoot", "--cov-context=test", "--cov-report=", *places], copy, None):
+        raise SystemExit("The tests fail without any change; repair that first.")
+    data = CoverageData(str(copy / ".coverage"))
+    data.read()
+    return data
+
+
+def statement(source: str, line: int) -> range:
+    """Return the lines from the start of the innermost statement at a line down to that line."""
+    starts = (node.lineno for node in ast.walk(ast.parse(source)) if isinstance(node, ast.stmt) and node.lineno <= line)
+    return range(max(starts, default=line), line + 1)
+
+
+def tests_of(mutant: Mutant, copy: Path, data: CoverageData) -> list[list[str]]:
+    """Return the tests to run in turn: some that reach the line, then the files that name the module."""
+    lines = data.contexts_by_lineno(str((copy / mutant.path).resolve()))
+    met = statement((copy / mutant.path).read_text(encoding="utf-8"), mutant.line)
+    reaching = sorted({one.rpartition("|")[0] for line in met for one in lines.get(line, []) if one})
     dotted = f"{mutant.path.parent.name}.{mutant.path.stem} import"
-    naming = [one for one in files if dotted in (copy / one).read_text(encoding="utf-8")]
-    others = [one for one in files if one not in naming]
-    return [one for one in ([naming] if naming and quick else [naming, others]) if one]
+    naming = [path for path in sorted(copy.glob("tests/*/test_*.py")) if dotted in path.read_text(encoding="utf-8")]
+    files = {str(path.relative_to(copy)) for path in naming} | {
+        one.partition("::")[0] for one in reaching[:: len(reaching) // 4 + 1]
+    }
+    return [one for one in (reaching[:: len(reaching) // MOST + 1], sorted(files)) if one]
 
 
-def noticed(mutant: Mutant, copy: Path, quick: bool) -> bool:
+def noticed(mutant: Mutant, copy: Path, data: CoverageData) -> bool:
     """Return whether some test fails with the mutant in place."""
+    tests = tests_of(mutant, copy, data)
     source = (copy / mutant.path).read_text(encoding="utf-8")
     changed = ast.fix_missing_locations(Changer(mutant.place).visit(ast.parse(source)))
     (copy / mutant.path).write_text(ast.unparse(changed), encoding="utf-8")
     try:
-        return not all(passes(tests, copy) for tests in tests_of(mutant, copy, quick))
+        return not all(passes(some, copy) for some in tests)
     finally:
         (copy / mutant.path).write_text(source, encoding="utf-8")
 
 
-def passes(tests: list[str], copy: Path) -> bool:
-    """Return whether these tests pass in the copy."""
-    environment = {**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1", "OMP_NUM_THREADS": "1"}
+def passes(tests: list[str], copy: Path, longest: float | None = LONGEST) -> bool:
+    """Return whether these tests pass in the copy, within so many seconds."""
+    environment = {
+        **os.environ,
+        "COVERAGE_FILE": str(copy / ".coverage"),
+        "PYTHONPATH": str(copy),
+        "PYTHONDONTWRITEBYTECODE": "1",
+        "OMP_NUM_THREADS": "1",
+    }
     command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests]
     try:
-        return subprocess.run(command, cwd=copy, env=environment, capture_output=True, timeout=LONGEST).returncode == 0
+        return subprocess.run(command, cwd=copy, env=environment, capture_output=True, timeout=longest).returncode == 0
     except subprocess.TimeoutExpired:
         return False
 
@@ -191,7 +217,6 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--sample", type=int, default=200, help="how many mutants")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--quick", action="store_true", help="only the tests that name the module")
     parser.add_argument("folders", nargs="*", help=f"rooms, of {', '.join(FOLDERS)}; all if left out")
     given = parser.parse_args()
     every = [one for folder in given.folders or FOLDERS for one in mutants(folder)]
@@ -203,12 +228,9 @@ def main() -> int:
             shutil.copytree(ROOT / part, copy / part, ignore=shutil.ignore_patterns("__pycache__"))
         for name in ("pyproject.toml", "README.md", "DEVELOPERS.md"):
             shutil.copy(ROOT / name, copy / name)
-        first = [tests for mutant in chosen[:1] for tests in tests_of(mutant, copy, given.quick)]
-        if not all(passes(tests, copy) for tests in first):
-            sys.stderr.write("The tests fail without any change; repair that first.\n")
-            return 2
+        data = reached(copy)
         for number, mutant in enumerate(chosen, start=1):
-            died = noticed(mutant, copy, given.quick)
+            died = noticed(mutant, copy, data)
             line = f"{mutant.path}:{mutant.line} {mutant.words}"
             sys.stdout.write(f"{number:>4} {'died    ' if died else 'SURVIVED'} {line}\n")
             sys.stdout.flush()
