@@ -311,8 +311,8 @@ def test_metric_wire_stays_under_the_standard_limit(millimetres, most):
         (120, 113),
     ],
 )
-def test_sensor_curve_against_the_data_sheet(celsius, ohms):
-    """Published data sheet of the common 2.5 kohm at 20 degC sensor, -20 to 120 degC within 1-2.5 %."""
+def test_the_curve_of_the_usual_sensor(celsius, ohms):
+    """Common practice, no source: the curve of the usual 2.5 kohm at 20 degC sensor, -20 to 120 degC within 1-2.5 %."""
     fahrenheit = convert(celsius, "degC", "degF")
     assert out("sensor-resistance", temperature=fahrenheit)["resistance"] == pytest.approx(ohms, rel=0.025)
     assert out("sensor-temperature", resistance=ohms)["temperature"] == pytest.approx(celsius + 273.15, abs=1.0)

@@ -18,10 +18,10 @@ from troubleshoot.knowledge.car import Car
 INHG_KPA = 3.38639
 PSI_PER_INHG = 0.491154
 
-# NEC chapter 9 table 8, uncoated copper, solid, ohm per 1000 ft at 75 degC (as printed in a public copy).
+# NEC chapter 9 table 8, uncoated copper, solid, ohm per 1000 ft, 75 degC (a reproduction, the code itself not at hand).
 OHM_PER_KFT = {18: 7.77, 14: 3.07, 12: 1.93, 10: 1.21, 8: 0.764}
 
-# The common automotive 2.5 kohm sensor, degC to ohm (published component sheet).
+# The common automotive 2.5 kohm sensor, degC to ohm (common practice, no source).
 SENSOR = {
     -40: 45313, -30: 26114, -20: 15462, -10: 9397, 0: 5896, 10: 3792, 20: 2500, 30: 1707, 40: 1175,
     50: 834, 60: 596, 70: 436, 80: 323, 90: 243, 100: 187, 110: 144, 120: 113, 130: 89,
@@ -30,7 +30,7 @@ SENSOR = {
 # EPA AP-42 chapter 7.1: constants of the vapour-pressure line, by Reid vapour pressure in psi (table 7.1-2).
 VAPOUR = {10: (11.724, 5237.3), 13: (11.644, 5043.6)}
 
-# Resting volts of a flooded lead-acid battery and its charge in percent (public battery table).
+# Resting volts of a flooded lead-acid battery and its charge in percent (common practice, no source).
 RESTING = [(11.89, 0), (12.06, 25), (12.24, 50), (12.45, 75), (12.65, 100)]
 
 LEADS_AND_GAUGES = {

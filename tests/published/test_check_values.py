@@ -1,7 +1,8 @@
 """Every collected check value, with its source and kind, against the calculation that claims to give it.
 
-Kinds: published (a printed value seen in a public copy), library (from a named public library), derived (follows from
-the formula, worked two ways), common-practice (a rule of the trade, no source), from-memory (printed, not seen).
+Kinds: published (a printed value; the source says where only a reproduction was at hand), library (from a named public
+library), derived (follows from the formula, worked two ways), common-practice (a rule of the trade, no source),
+from-memory (printed, not seen).
 """
 
 import json
