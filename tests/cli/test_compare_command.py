@@ -46,3 +46,30 @@ def test_a_comparison_stands_in_the_report_of_its_case(command: Command, tmp_pat
         assert "No difference shown from 2000 to 5000 rpm" in " ".join(command("report", case[1], form).out.split())
     assert command("report", case[1], "--html").out.count("<svg") >= 2
     assert command("compare", "--after", "c.csv").code == 2
+
+
+def test_pulls_are_compared_in_the_conversation(command: Command, tmp_path: Path) -> None:
+    """What the screens compare, plain questions compare too, the baseline with it."""
+    for name, gain in (("a", 0), ("b", 1), ("c", 20), ("d", 21)):
+        table(tmp_path / f"{name}.csv", gain)
+    words = (
+        "compare",
+        "a.csv; b.csv",
+        "",
+        "y",
+        "",
+        "compare",
+        "",
+        "none.csv",
+        "",
+        "compare",
+        "",
+        "c.csv;d.csv",
+        "",
+        "y",
+    )
+    ran = command("ask", "lean-top", "--car", "harrow-240", answers="\n".join(("y",) * 4 + words + ("report",)))
+    assert ran.code == 0
+    assert "The pulls are kept as the baseline of Harrow 240." in ran.out
+    assert "none.csv" in ran.out
+    assert ran.out.count("After it has more") == 2, "said, and in the report"

@@ -64,7 +64,7 @@ def compare(
     if as_json:
         output.data(json.dumps(comparison_data(pulls.found), indent=1))
         return
-    _say(pulls.found)
+    say_comparison(pulls.found)
 
 
 def _title(wanted: GlobalOptions, car: str) -> str:
@@ -104,7 +104,8 @@ def comparison_data(found: Comparison) -> dict[str, object]:
     }
 
 
-def _say(found: Comparison) -> None:
+def say_comparison(found: Comparison) -> None:
+    """Print the curves where people look on, each speed's difference, and the sentence."""
     from troubleshoot.recordings.comparing import charts_over_speed, points_of
     from troubleshoot.reports.plots import text_plot
 

@@ -301,6 +301,10 @@ COMMANDS = (
         " with their numbers behind it, or all: log FILE 1 3", _ALL,
     ),
     Command(
+        ("compare",), lambda turn: details.compare_pulls_of(turn.case), "compare", "pulls before against pulls after",
+        _CAR,
+    ),
+    Command(
         ("drawing",), lambda turn: details.show_drawing(turn.case), "drawing", "the drawing of the check", _ALL
     ),
     Command(
