@@ -72,9 +72,11 @@ def test_a_sound_car_of_the_file_is_asked_nothing(shipped: Catalogue) -> None:
 def test_thousands_at_key_on_are_said_to_be_unexplained_without_a_sweep(shipped: Catalogue) -> None:
     """The worked example: 3,200 rpm at key-on, engine still, and nothing in the car sweeps."""
     still = read(shipped, {"rpm-shown-at-key-on": "3200 rpm"}, sweeps_at_key_on=False)
-    assert "Nothing listed explains" in asked(still)
+    assert "the file says that none here does" in asked(still)
+    (said,) = [one for one in still.view().notices if one.startswith("Nothing listed explains")]
+    assert "Nearest is “Rpm signal picks up noise”" in said
     sweeping = read(shipped, {"rpm-shown-at-key-on": "3200 rpm"}, sweeps_at_key_on=True)
-    assert asked(sweeping) == ""
+    assert sweeping.view().notices == ()
     # Settled by what there is: the car is changed, and the question is gone.
     still.set_car(car_with(shipped, "harrow-240", {"sweeps-at-key-on": True}))
     assert asked(still) == ""

@@ -63,7 +63,8 @@ def test_a_reading_that_no_listed_cause_gives_is_said_to_be_unexplained():
     problem = Problem((Cause("strainer", 0.1), Cause("pump", 0.1)), (check,))
     low, odd = Evidence("k", (1.0, 0.0, 0.0)), Evidence("k", (0.0, 0.0, 1.0))
     assert unexplained(believe(problem, [low]), [low]) == ()
-    assert unexplained(believe(problem, [odd]), [odd]) == ("k",)
+    (found,) = unexplained(believe(problem, [odd]), [odd])
+    assert (found.check, found.nearest, found.share) == ("k", "strainer", 0.05)
 
 
 def test_what_would_change_the_ranking():

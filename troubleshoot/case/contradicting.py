@@ -85,8 +85,8 @@ def _against_file(check: str, read: InterpretedReading, car: Car) -> Iterator[st
         yield "A sound 6 V battery reads that, and all limits here are for 12 V. Is it a 6 V car?"
     if check == "rpm-shown-at-key-on" and read.normal is False and value >= 900.0 and not car.sweeps_at_key_on:
         yield (
-            "Nothing listed explains so many well unless something sweeps, and the file says that nothing does. "
-            "Does the tachometer or ignition box sweep or test itself at key-on?"
+            "A tachometer or ignition box that tests itself at key-on shows thousands, and the file says that none "
+            "here does. Does the needle sweep at key-on?"
         )
     if check in ("pressure-at-prime", "pressure-return-clamped") or (
         check == "pressure-at-idle" and car.regulator == "fixed"

@@ -7,6 +7,10 @@ from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.reasoning import explaining
 from troubleshoot.reasoning.belief import last_readings
 from troubleshoot.reasoning.doubting import PROBABLY
+from troubleshoot.reasoning.explaining import Unexplained
+
+LEAST_SAID = 0.02
+"""A cause that gives a reading less often than this comes no nearer to it than any other."""
 
 
 def doubt(seen: Assessment, catalogue: Catalogue) -> tuple[str, str]:
@@ -30,12 +34,23 @@ def doubt(seen: Assessment, catalogue: Catalogue) -> tuple[str, str]:
 
 
 def unexplained(seen: Assessment, catalogue: Catalogue) -> tuple[str, ...]:
-    """Return a sentence for each reading since the last repair that no listed cause explains."""
+    """Return words for each reading since the last repair that no listed cause explains: which comes nearest to it."""
     if seen.belief is None:
         return ()
     found = explaining.unexplained(seen.belief, last_readings(seen.happened))
-    read = [(catalogue.checks[one].ask, seen.latest[one]) for one in found if one in seen.latest]
-    return tuple(f"Nothing listed explains “{ask.rstrip('.?')}: {one.shown}, {one.words}”." for ask, one in read)
+    return tuple(_unexplained(one, seen, catalogue) for one in found if one.check in seen.latest)
+
+
+def _unexplained(one: Unexplained, seen: Assessment, catalogue: Catalogue) -> str:
+    ask, read = catalogue.checks[one.check].ask.rstrip(".?"), seen.latest[one.check]
+    words = f"Nothing listed explains “{ask}: {read.shown}, {read.words}”"
+    near = catalogue.causes.get(one.nearest)
+    if near is not None and one.share >= LEAST_SAID:
+        words += (
+            f" well. Nearest is “{near.title}”, and of cars with it only one in {1.0 / one.share:.0f} reads like that;"
+            " of cars with any other listed cause still fewer do"
+        )
+    return f"{words}. If it was read right, reckon with something that is not listed."
 
 
 def to_take_again(seen: Assessment) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,7 +18,7 @@ from troubleshoot.reasoning.belief import Belief, epochs, first_belief, take_in,
 from troubleshoot.reasoning.events import Evidence, Happening
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.tables import Floats
-from troubleshoot.reasoning.weighing import likelihood_of, terms_of
+from troubleshoot.reasoning.weighing import likelihood_of
 from troubleshoot.reasoning.worth import outcomes_of
 
 FURTHEST = 12.0
@@ -30,8 +30,11 @@ RAREST = 1e-130
 SCALE = ((math.log(150.0), "very strongly"), (math.log(20.0), "strongly"), (math.log(3.0), "clearly"))
 SLIGHT = math.log(1.1)
 
-EXPLAINED = 0.1
-"""A reading is explained by what gives one like it at least this often."""
+EXPLAINED = 0.2
+"""A reading is explained by what gives one like it at least this often, whatever its degree, ..."""
+
+SURELY = 0.5
+"""... or at least this often in one degree."""
 
 
 @dataclass(frozen=True)
@@ -133,17 +136,46 @@ def in_words(log_odds: float) -> str:
     return f"slightly {side}"
 
 
-def unexplained(belief: Belief, readings: Sequence[Evidence]) -> tuple[str, ...]:
-    """Return the checks whose reading neither a sound car nor any listed cause, in any form, gives one time in ten."""
-    tables, other = belief.tables, belief.problem.something_else
-    found = []
-    for reading in readings:
-        terms = terms_of(tables, [replace(reading, compared=None)])
-        listed = terms.moved if other is None else terms.moved[tables.cause_of[terms.moved] != tables.index[other]]
-        said = terms.alone[np.isin(terms.moved, listed)]
-        if max(terms.usual, float(said.max(initial=0.0))) < EXPLAINED:
-            found.append(reading.check)
-    return tuple(found)
+@dataclass(frozen=True)
+class Unexplained:
+    """A reading that nothing listed explains: the cause that gives one like it most often, and how often it does.
+
+    The share is over the degrees of that cause, in the way that fits best; the cause is empty where none moves the check.
+    """
+
+    check: str
+    nearest: str
+    share: float
+
+
+def unexplained(belief: Belief, readings: Sequence[Evidence]) -> tuple[Unexplained, ...]:
+    """Return the readings that neither a sound car nor any listed cause gives as often as `EXPLAINED`."""
+    return tuple(one for one in (_nearest(belief, reading) for reading in readings) if one is not None)
+
+
+def _nearest(belief: Belief, reading: Evidence) -> Unexplained | None:
+    table, shares = belief.tables.checks[reading.check], np.array(reading.shares)
+    usual = float(shares @ table.u)
+    kept = float(shares[table.normal]) if table.normal >= 0 else 0.0
+    said = shares @ table.x + kept * table.y + (usual - kept) * table.z
+    if usual >= EXPLAINED:
+        return None
+    best, most = "", 0.0
+    for cause in belief.problem.check_named[reading.check].moved_by:
+        if cause == belief.problem.something_else:
+            continue
+        begin = int(belief.tables.begins[belief.tables.index[cause]])
+        forms = belief.problem.cause_named[cause].variants
+        each = said[begin : begin + len(forms)]
+        ways: dict[str, list[tuple[float, float]]] = {}
+        for form, share in zip(forms, each, strict=True):
+            ways.setdefault(form.way, []).append((form.weight, float(share)))
+        often = max(sum(w * share for w, share in way) / sum(w for w, _ in way) for way in ways.values())
+        if often >= EXPLAINED or each.max() >= SURELY:
+            return None
+        if often > most:
+            best, most = cause, often
+    return Unexplained(reading.check, best, most)
 
 
 def outcome_leaders(belief: Belief, check: str) -> tuple[OutcomeLeader, ...]:
