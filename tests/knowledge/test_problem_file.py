@@ -124,6 +124,23 @@ def test_a_cause_nothing_repairs_or_moves(written):
     assert [finding.code for finding in refused.value.findings] == ["no-repair"]
 
 
+def test_what_is_there_makes_endings_and_repairs_dearer(written):
+    text = GOOD.replace("referral: 60", "referral: {minutes: 60, with: {fuse: 30}}")
+    text = text.replace("look: 1, cures", "look: 1, with: {fuse: 7}, cures")
+    text += "stops:\n  leave: {do: Leave it dark, minutes: 20, with: {bulb: 5}}\n"
+    problem = read_problem(written(text)).problem
+    assert (problem.referral_minutes, problem.referral_adds) == (60.0, {"fuse": 30.0})
+    assert (problem.stops[0].minutes, problem.stops[0].adds) == (20.0, {"bulb": 5.0})
+    assert problem.repair_named["new-fuse"].adds == {"fuse": 7.0}
+    wrong = text.replace("{fuse: 30}", "{fuze: 30}").replace("{bulb: 5}", "{bulb: 5, lamp: 1}")
+    with pytest.raises(ProblemFileRefused) as refused:
+        read_problem(written(wrong))
+    assert [str(one.code) for one in refused.value.findings] == ["unknown-id", "unknown-id"]
+    assert "there is no cause fuze" in str(refused.value)
+    with pytest.raises(ProblemFileRefused):
+        read_problem(written(text.replace("{bulb: 5}", "{bulb: -5}")))
+
+
 @pytest.mark.parametrize("text", ["", "- 1", "title: [", "title: x", "causes: &a {b: *a}", "\t"])
 def test_what_is_no_problem_file_is_refused(written, text):
     with pytest.raises(ProblemFileRefused) as refused:

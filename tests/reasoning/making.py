@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from hypothesis import strategies as st
 
 from troubleshoot.reasoning.events import Evidence, Looked, Repaired, Retested
-from troubleshoot.reasoning.problem import DEGREES, Cause, Check, Problem, Repair, Setup, Variant
+from troubleshoot.reasoning.problem import DEGREES, Cause, Check, Ending, Problem, Repair, Setup, Variant
 
 CHANCE = st.floats(0.02, 0.98)
 
@@ -76,6 +78,18 @@ def problems(draw, causes=(2, 5), checks=(1, 4), most=(1, 3), variants=3, **fixe
         draw(st.integers(*most)),
         referral_minutes=draw(st.floats(10, 500)),
         **{"mistakes": draw(st.sampled_from([0.0, 0.03, 0.2])), **fixed},
+    )
+
+
+@st.composite
+def with_costs_by_state(draw, problem):
+    """The same problem with endings and repairs that cost what is there, one ending besides the referral."""
+    dear = st.dictionaries(st.sampled_from([cause.id for cause in problem.causes]), st.floats(0.0, 300.0), max_size=3)
+    return replace(
+        problem,
+        repairs=tuple(replace(one, adds=draw(dear)) for one in problem.repairs),
+        referral_adds=draw(dear),
+        stops=(Ending("leave", draw(st.floats(0.0, 200.0)), draw(dear)),),
     )
 
 

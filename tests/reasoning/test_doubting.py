@@ -109,3 +109,28 @@ def test_what_was_read_twice_alike_or_cannot_be_misread_is_not_doubted():
     assert chances_wrong(believe(problem, readings), readings)[1] < 0.15
     sure = replace(problem, mistakes=0.0)
     assert chances_wrong(believe(sure, readings[:1]), readings[:1]) == (0.0,)
+
+
+def test_a_cause_seen_itself_is_looked_at_again_where_all_else_speaks_against_it():
+    """By hand: the look alone against g/K = 0.05, a cause of 0.1 that leaves three lows out of 0.95 to 0.1^3.
+
+    Then 0.05 0.9 against 0.1 0.001 0.9 or so. With nothing else read it is 0.045 against 0.09, and nothing is doubted.
+    """
+    signs = tuple(
+        Check(f"k{i}", ("low", "good"), "good", (0.05, 0.95), {"strainer": (0.95, 0.05), "data": (0.1, 0.9)})
+        for i in range(3)
+    )
+    look = Check("look", ("right", "wrong"), "right", (1.0, 0.0), {"data": (0.0, 1.0)}, shown=frozenset({"wrong"}))
+    problem = Problem(
+        (Cause("strainer", 0.9, (), "clean"), Cause("data", 0.1, (), "set")), (*signs, look),
+        (Repair("clean", 60.0, 0.0, {"strainer": 1.0}), Repair("set", 60.0, 0.0, {"data": 1.0})),
+        exactly_one=True, mistakes=0.1,
+    )  # fmt: skip
+    seen = Evidence("look", (0.0, 1.0))
+    readings = [*(Evidence(f"k{i}", LOW) for i in range(3)), seen]
+    belief = believe(problem, readings)
+    assert belief.leader.cause == "data"
+    found = doubted(belief, readings)
+    assert found is not None
+    assert (found.check, found.wrong > 0.9, found.worth > 0.0) == ("look", True, True)
+    assert chances_wrong(believe(problem, [seen]), [seen])[0] == pytest.approx(0.05 / (0.05 + 0.09), rel=1e-6)

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from making import problems
+from making import problems, with_costs_by_state
 from published_problems import circuit_board, computer_fault, overlapping_actions, six_states
 
 from troubleshoot.reasoning.charting import Node, chart, policy_named
@@ -30,7 +30,8 @@ def best_by_search(problem, weights=None, taken=(), repaired=(), in_place=frozen
     total = sum(weights.values())
     if total < 1e-14:
         return 0.0
-    costs = [problem.referral_minutes * total]
+    endings = [(problem.referral_minutes, problem.referral_adds), *((one.minutes, one.adds) for one in problem.stops)]
+    costs = [minutes * total + dearer(adds, weights) for minutes, adds in endings]
     for check in problem.checks:
         if check.id in taken:
             continue
@@ -61,8 +62,13 @@ def best_by_search(problem, weights=None, taken=(), repaired=(), in_place=frozen
                 after[t] = after.get(t, 0.0) + w * p
         after.pop(frozenset(), None)
         rest = best_by_search(problem, after, taken, (*repaired, repair.id), in_place - repair.undoes)
-        costs.append(repair.minutes * total + rest)
+        costs.append(repair.minutes * total + dearer(repair.adds, weights) + rest)
     return min(costs)
+
+
+def dearer(adds, weights):
+    """What the causes that are there add to a cost."""
+    return sum(w * adds.get(cause, 0.0) for s, w in weights.items() for cause, _ in s)
 
 
 def goes_on(problem, state, cause):
@@ -98,10 +104,21 @@ def test_exact_optimum_equals_searching_everything(data):
     assert chart(problem, "exact").expected_cost == pytest.approx(expected, rel=1e-9)
 
 
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data())
+def test_exact_optimum_where_endings_cost_what_is_there(data):
+    """A referral, stopping and repairs, each dearer with some causes; one or two of them at once."""
+    problem = data.draw(with_costs_by_state(data.draw(problems(causes=(2, 3), checks=(1, 2), most=(1, 2)))))
+    expected = best_by_search(problem) / share_wrong(problem)
+    assert chart(problem, "exact").expected_cost == pytest.approx(expected, rel=1e-9)
+
+
 @settings(max_examples=25, deadline=None)
 @given(st.data())
 def test_no_policy_beats_the_exact_optimum(data):
     problem = data.draw(problems(causes=(2, 4), checks=(1, 3), most=(1, 2)))
+    if data.draw(st.booleans()):
+        problem = data.draw(with_costs_by_state(problem))
     best = chart(problem, "exact").expected_cost
     for name in ("probability-over-cost", "one-step", "information-gain", "look-ahead"):
         assert chart(problem, name).expected_cost >= best * (1 - 1e-9)

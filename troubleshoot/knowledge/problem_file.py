@@ -12,9 +12,9 @@ from troubleshoot.knowledge.forms import fit
 from troubleshoot.knowledge.frequencies import FrequencyRefused, frequency
 from troubleshoot.knowledge.loading import Document, YamlPath, read_document
 from troubleshoot.knowledge.model import Frequency, Step
-from troubleshoot.knowledge.problem_form import FileCause, FileCheck, FileRepair, ProblemForm
+from troubleshoot.knowledge.problem_form import FileCause, FileCheck, FileEnding, FileRepair, ProblemForm
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair, Setup
+from troubleshoot.reasoning.problem import Cause, Check, Ending, Problem, Repair, Setup
 from troubleshoot.reasoning.refusing import SUM_TOLERANCE, ProblemRefused
 
 REPAIR_NAME = "repair-{}"
@@ -78,6 +78,10 @@ class _Reading:
             self.check(name, check)
         for name, repair in self.form.repairs.items():
             self.repair(name, repair)
+        if isinstance(self.form.referral, FileEnding):
+            self.adds(("referral",), self.form.referral)
+        for name, ending in self.form.stops.items():
+            self.adds(("stops", name), ending)
         for name, step in self.form.steps.items():
             self.step(name, step)
         for name, setup in self.form.setups.items():
@@ -100,7 +104,7 @@ class _Reading:
                     "does-not-cure",
                 )
         cured = any(name in repair.cures for repair in self.form.repairs.values())
-        if cause.repair is None and not cured and self.form.referral <= 0.0:
+        if cause.repair is None and not cured and _referral(self.form).minutes <= 0.0 and not self.form.stops:
             self.blame(
                 where, f"nothing repairs {name}", "give it a repair, or give a referral its minutes", "no-repair"
             )
@@ -150,6 +154,12 @@ class _Reading:
             self.blame(where, f"{name} cures nothing", "list the causes it cures, or leave it out", "cures-nothing")
         for setup in repair.undoes:
             self.known((*where, "undoes"), setup, self.form.setups, "set-up")
+        self.adds(where, repair)
+
+    def adds(self, where: YamlPath, costs: FileRepair | FileEnding) -> None:
+        """Look at what causes make something dearer."""
+        for cause in costs.with_:
+            self.known((*where, "with", cause), cause, self.form.causes, "cause")
 
     def step(self, name: str, step: Step) -> None:
         """Look at one written step."""
@@ -223,7 +233,9 @@ def _problem(form: ProblemForm) -> Problem:
         setups=tuple(Setup(name, setup.minutes, frozenset(setup.undone_by)) for name, setup in form.setups.items()),
         most_at_once=form.most_at_once,
         money_per_minute=form.money_per_minute,
-        referral_minutes=form.referral,
+        referral_minutes=_referral(form).minutes,
+        referral_adds=_referral(form).with_,
+        stops=tuple(Ending(name, one.minutes, one.with_) for name, one in form.stops.items()),
         mistakes=form.mistakes,
         exactly_one=form.exactly_one,
     )
@@ -258,7 +270,12 @@ def _whole(check: FileCheck, named: Mapping[str, Frequency]) -> tuple[float, ...
 def _repair(name: str, repair: FileRepair) -> Repair:
     cures = {cause: frequency(takes) for cause, takes in repair.cures.items()}
     looks = repair.look is not None
-    return Repair(name, repair.minutes, repair.parts, cures, frozenset(repair.undoes), looks, repair.look or 0.0)
+    undoes = frozenset(repair.undoes)
+    return Repair(name, repair.minutes, repair.parts, cures, undoes, looks, repair.look or 0.0, repair.with_)
+
+
+def _referral(form: ProblemForm) -> FileEnding:
+    return form.referral if isinstance(form.referral, FileEnding) else FileEnding(minutes=form.referral)
 
 
 def _words(form: ProblemForm) -> dict[str, str]:
@@ -267,4 +284,5 @@ def _words(form: ProblemForm) -> dict[str, str]:
     words |= {REPAIR_NAME.format(name): cause.title for name, cause in form.causes.items() if cause.title}
     words |= {name: check.ask for name, check in form.checks.items()}
     words |= {name: repair.do for name, repair in form.repairs.items()}
+    words |= {name: ending.do for name, ending in form.stops.items()}
     return {name: said for name, said in words.items() if said}

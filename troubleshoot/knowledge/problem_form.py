@@ -1,7 +1,8 @@
 """The typed form of a self-contained problem file: concern, causes, checks and repairs in one small YAML file.
 
 Unlike the trees it needs no catalogue and no car, and it may state what a tree does not: a single
-fault with given probabilities, repairs that cure several causes, a look before a repair, a referral.
+fault with given probabilities, repairs that cure several causes, a look before a repair, a referral, and what an ending
+costs with each cause.
 """
 
 from __future__ import annotations
@@ -14,6 +15,9 @@ from troubleshoot.knowledge.model import Cost, Frequency, Identifier, Step, Word
 
 NoneOrMore = Annotated[float, Meta(ge=0, le=5_000)]
 """Minutes of a problem made up or published, where something may cost nothing."""
+
+Adds = dict[str, NoneOrMore]
+"""For each cause that makes something dearer while it is there, by how many minutes."""
 
 
 class _Form(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
@@ -50,7 +54,10 @@ class FileCheck(_Form, frozen=True, kw_only=True):
 
 
 class FileRepair(_Form, frozen=True, kw_only=True):
-    """One repair: what it costs and how often it cures each of its causes; with `look`, a look comes first."""
+    """One repair: what it costs and how often it cures each of its causes; with `look`, a look comes first.
+
+    `with` a cause that is there, it takes so many minutes more.
+    """
 
     do: str = ""
     minutes: NoneOrMore
@@ -58,6 +65,15 @@ class FileRepair(_Form, frozen=True, kw_only=True):
     cures: dict[str, Frequency]
     look: NoneOrMore | None = None
     undoes: list[Identifier] = field(default_factory=list)
+    with_: Adds = field(default_factory=dict, name="with")
+
+
+class FileEnding(_Form, frozen=True, kw_only=True):
+    """A way to end without a repair: what it costs, and `with` a cause that is there so much more."""
+
+    do: str = ""
+    minutes: NoneOrMore = 0.0
+    with_: Adds = field(default_factory=dict, name="with")
 
 
 class FileSetup(_Form, frozen=True, kw_only=True):
@@ -87,7 +103,8 @@ class ProblemForm(_Form, frozen=True, kw_only=True):
     most_at_once: Annotated[int, Meta(ge=1, le=3)] = 2
     reported_anyway: Frequency = 0.01
     money_per_minute: Annotated[float, Meta(ge=0)] = 1.0
-    referral: Annotated[float, Meta(ge=0)] = 0.0
+    referral: Annotated[float, Meta(ge=0)] | FileEnding = 0.0
+    stops: dict[Identifier, FileEnding] = field(default_factory=dict)
     mistakes: Annotated[float, Meta(ge=0, le=0.5)] = 0.0
     causes: dict[Identifier, FileCause]
     checks: dict[Identifier, FileCheck] = field(default_factory=dict)

@@ -6,7 +6,8 @@ m, L_m(S) what the reading says when it was taken rightly and q how likely its n
     P(m wrong) = g q W / (g q W + (1 - g) sum_S w_m(S) L_m(S)),   W = sum_S w_m(S).
 
 Taking it again is a check whose outcome o depends on whether the first was right: if it was, the same outcome comes
-again; if not, o comes as it would of a fresh reading, P(o | S). So what it saves is the cost now less
+again; if not, o comes as it would of a fresh reading, P(o | S). So what it saves is the cost now, begun with the repair
+that the belief leads to, less
 
     sum_o cost of { w_m(S) [(1 - g) L_m(S) s_o + g q P(o | S)] },
 
@@ -23,7 +24,7 @@ import numpy as np
 from troubleshoot.reasoning.appraising import check_cost
 from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.events import Evidence
-from troubleshoot.reasoning.repair_cost import planned_cost
+from troubleshoot.reasoning.repair_cost import cost_beginning_with, first_repair, planned_cost
 from troubleshoot.reasoning.repair_plan import repair_plan
 from troubleshoot.reasoning.states import Floats
 from troubleshoot.reasoning.weighing import SAFE, given_wrongly, likelihood_of, mistake_share, terms_of
@@ -88,8 +89,7 @@ def _chance_wrong(belief: Belief, reading: Evidence, square: Floats, beside: Flo
     said = np.concatenate([[terms.usual], terms.alone, terms.together(paired).ravel()])
     wrongly = given_wrongly(belief.tables, reading)
     without = np.divide(weights, said, out=np.zeros_like(said), where=said > 0.0)
-    wrong = wrongly if reading.wrong is None else mistake_share(belief.problem, reading) * reading.wrong
-    wrong *= float(without.sum())
+    wrong = _slip(belief, reading) * float(without.sum())
     right = float(without @ np.maximum(said - wrongly, 0.0))
     return wrong / (wrong + right) if wrong + right > 0.0 else 0.0
 
@@ -111,6 +111,18 @@ def doubted(
     return priced[0] if priced[0].wrong >= PROBABLY else None
 
 
+def _slip(belief: Belief, reading: Evidence) -> float:
+    """Return how often a gross mistake gives this reading, g q.
+
+    What shows a cause itself decides in belief; here a slip in the list of choices is as likely as in any other, so
+    that it is looked at once more where all else speaks against it.
+    """
+    share = mistake_share(belief.problem, reading)
+    if reading.wrong is not None:
+        return share * reading.wrong
+    return max(given_wrongly(belief.tables, reading), share / len(reading.shares))
+
+
 class _Held:
     """One reading held against all the others."""
 
@@ -118,7 +130,7 @@ class _Held:
         self._belief, self._reading = belief, reading
         problem = belief.problem
         self._table = belief.tables.checks[reading.check]
-        g, wrongly = mistake_share(problem, reading), given_wrongly(belief.tables, reading)
+        wrongly = given_wrongly(belief.tables, reading)
         said = likelihood_of(problem, belief.scope, [reading])
         right = np.maximum(said - wrongly, 0.0)
         for other in readings:
@@ -129,7 +141,7 @@ class _Held:
                 said, right = said * by_it, right * by_it
         self._without = np.divide(1.0, said, out=np.zeros_like(said), where=said > 0.0)
         self._right = right
-        self._wrong = wrongly if reading.wrong is None else g * reading.wrong
+        self._wrong = _slip(belief, reading)
         weights = belief.weights * self._without
         wrong, taken_right = self._wrong * float(weights.sum()), float(weights @ self._right)
         self.chance_wrong = wrong / (wrong + taken_right) if wrong + taken_right > 0.0 else 0.0
@@ -139,7 +151,9 @@ class _Held:
         problem, scope = self._belief.problem, self._belief.scope
         plan, before = repair_plan(problem, repaired), self._belief.showing * self._without
         total = float((self._belief.weights * self._without) @ (self._right + self._wrong))
-        now = planned_cost(plan, scope, before * (self._right + self._wrong))
+        # What comes next is what is believed, which is bolder about some readings than these weights are.
+        begins = first_repair(plan, scope, self._belief.showing)
+        now = cost_beginning_with(plan, scope, before * (self._right + self._wrong), begins)
         after = 0.0
         for share, outcome in zip(self._reading.shares, np.eye(len(self._table.u)), strict=True):
             fresh = self._wrong * self._table.likelihood(scope.space, outcome)

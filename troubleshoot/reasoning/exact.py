@@ -22,14 +22,14 @@ from troubleshoot.reasoning.position import (
     Position,
     branches,
     cost_now,
+    endings,
     helpful_repairs,
     holds_any,
-    may_refer,
 )
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.refusing import ProblemRefused
 from troubleshoot.reasoning.repair_cost import planned_cost
-from troubleshoot.reasoning.repair_plan import LEAST_COST, RepairPlan, found_cost, repair_plan, turn_cost
+from troubleshoot.reasoning.repair_plan import LEAST_COST, RepairPlan, added, found_cost, repair_plan, turn_cost
 from troubleshoot.reasoning.tables import Floats, Scope, tables_of
 
 MOST_POSITIONS = 200_000
@@ -123,8 +123,8 @@ class ExactPlan:
 
     def _search(self, position: Position, budget: float) -> Found:
         best, chosen, exact = budget, REFER, False
-        if self.problem.referral_cost > 0.0:
-            # Repairs alone and then the referral is a plan that can be had, so nothing dearer is of interest.
+        if self.problem.endings:
+            # Repairs alone and then an ending is a plan that can be had, so nothing dearer is of interest.
             best = min(best, self._repairs_only(position) * (1.0 + SLACK) + SLACK)
         ceiling = best
         least = np.inf
@@ -160,8 +160,8 @@ class ExactPlan:
             action = Action("repair", repair.id)
             lower = known + self._wasted(position, repair.id)
             found.append((repairs_only if repair is likeliest else np.inf, lower, action, branches(position, action)))
-        if may_refer(position):
-            found.append((np.inf, self.problem.referral_cost, REFER, branches(position, REFER)))
+        for action in endings(position):
+            found.append((np.inf, cost_now(position, action), action, branches(position, action)))
         now = entropy(position.weights)
         for check in self.problem.checks if now > LEAST_BITS else ():
             if check.id in position.taken:
@@ -204,7 +204,7 @@ class ExactPlan:
         ]
         cost = float(position.weights @ self._known_costs(position.repaired))
         bound = cost + max(0.0, min(first, default=0.0))
-        return min(bound, problem.referral_minutes) if problem.referral_minutes > 0.0 else bound
+        return min([bound, *(cost_now(position, action) for action in endings(position))]) if problem.endings else bound
 
     def _known_costs(self, repaired: frozenset[str]) -> Floats:
         if repaired not in self._known:
@@ -213,11 +213,20 @@ class ExactPlan:
 
 
 def known_costs(problem: Problem, repaired: frozenset[str] = frozenset(), scope: Scope | None = None) -> Floats:
-    """For every state what ending the concern costs at least if it is known: the dearest repair that it needs."""
+    """For every state what ending the concern costs at least if it is known: the dearest repair that it needs.
+
+    Or an ending, where that costs less, also one after the repair of one of two causes.
+    """
     tables = tables_of(problem)
     within = scope or tables.whole
-    last = problem.referral_cost
-    cheapest = np.full(len(problem.causes), last if last > 0.0 else np.inf)
+    space, n = within.space, len(problem.causes)
+    ends = np.full((n, n), np.inf)
+    for one in problem.endings:
+        adds = added(problem, one.adds)
+        ends = np.minimum(ends, one.minutes + adds[:, None] + adds)
+        np.fill_diagonal(ends, np.minimum(np.diagonal(ends), one.minutes + adds))
+    alone = np.diagonal(ends).copy()
+    cheapest = np.full(n, np.inf)
     for repair in problem.repairs:
         if repair.id in repaired:
             continue
@@ -225,15 +234,28 @@ def known_costs(problem: Problem, repaired: frozenset[str] = frozenset(), scope:
         for cause, takes in repair.cures.items():
             at = tables.index[cause]
             if takes > 0.0:
-                cheapest[at] = min(cheapest[at], cost)
-    cheapest[np.isinf(cheapest)] = 0.0
-    space = within.space
-    each = cheapest[space.cause_of]
-    costs: Floats = -space.fold_minimum(-each, 0.0)
-    first, second = within.only_first, within.only_second
-    costs[space.pairs] *= 1.0 - first - second
-    costs[space.pairs] += first * each[space.pair_first] + second * each[space.pair_second]
+                cheapest[at] = min(cheapest[at], cost + repair.adds.get(cause, 0.0))
+    first, second = space.cause_of[space.pair_first], space.cause_of[space.pair_second]
+    after_one = np.minimum(cheapest[first] + alone[second], cheapest[second] + alone[first])
+    ended = np.minimum(ends[first, second], after_one)
+    each = np.minimum(cheapest, alone)
+    each[np.isinf(each)] = 0.0
+    costs: Floats = -space.fold_minimum(-each[space.cause_of], 0.0)
+    only_first, only_second = within.only_first, within.only_second
+    unknown = np.isinf(cheapest) & np.isinf(alone)
+    dear = np.where(unknown, 0.0, cheapest)
+    costs[space.pairs] = (
+        _part(1.0 - only_first - only_second, np.minimum(np.maximum(dear[first], dear[second]), ended))
+        + _part(only_first, np.minimum(dear[first], ended))
+        + _part(only_second, np.minimum(dear[second], ended))
+    )
+    if problem.costs_by_state:
+        costs[space.triples] = 0.0
     return costs
+
+
+def _part(share: Floats, cost: Floats) -> Floats:
+    return np.where(share > 0.0, share, 0.0) * np.where(share > 0.0, cost, 0.0)
 
 
 def exact(plan: ExactPlan) -> Policy:

@@ -140,7 +140,7 @@ def in_words(log_odds: float) -> str:
 class Unexplained:
     """A reading that nothing listed explains: the cause that gives one like it most often, and how often it does.
 
-    The share is over the degrees of that cause, in the way that fits best; the cause is empty where none moves the check.
+    The share is over the degrees of that cause, in the way that fits best; empty where no cause moves the check.
     """
 
     check: str

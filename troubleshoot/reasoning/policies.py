@@ -18,11 +18,12 @@ from troubleshoot.reasoning.position import (
     Action,
     Branch,
     Position,
+    best_ending,
     branches,
     cost_now,
+    endings,
     expected_repaired,
     helpful_repairs,
-    may_refer,
 )
 from troubleshoot.reasoning.problem import Repair
 from troubleshoot.reasoning.refusing import ProblemRefused
@@ -51,8 +52,10 @@ def probability_over_cost(position: Position) -> Action:
     plan = repair_plan(position.problem, position.repaired)
     first = first_repair(plan, position.scope, position.weights)
     repair = likeliest_repair(position)
-    refers = repair is None or (plan.repairs[first] is None and may_refer(position))
-    return REFER if refers or repair is None else Action("repair", repair.id)
+    end = best_ending(position)
+    if repair is None or (plan.repairs[first] is None and end is not None):
+        return end or REFER
+    return Action("repair", repair.id)
 
 
 def likeliest_repair(position: Position) -> Repair | None:
@@ -156,7 +159,7 @@ def _searched(position: Position, depth: int, breadth: int) -> tuple[float, Acti
             return repairs_only - worths[0].worth, Action("check", worths[0].check)
         return best, chosen
     tried = [Action("check", worth.check) for worth in worths[:breadth]]
-    tried += [repair, REFER] if may_refer(position) else [repair]
+    tried += [repair, *endings(position)]
     for action in tried:
         cost = cost_now(position, action)
         for branch in branches(position, action):

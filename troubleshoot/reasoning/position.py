@@ -14,7 +14,7 @@ import numpy as np
 
 from troubleshoot.reasoning.belief import Belief, first_belief
 from troubleshoot.reasoning.problem import Problem, Repair
-from troubleshoot.reasoning.repair_plan import found_cost, turn_cost
+from troubleshoot.reasoning.repair_plan import added_by_state, ending_cost, found_cost, turn_cost
 from troubleshoot.reasoning.tables import Floats, Scope, tables_of
 from troubleshoot.reasoning.worth import check_cost, set_ups_after
 
@@ -26,15 +26,16 @@ LEAST_CHANCE = 1e-9
 
 REPAIRED = "repaired"
 REFERRED = "referred"
+STOPPED = "stopped"
 STILL_THERE = "still there"
 FOUND_GOOD = "found good"
 
-ActionKind = Literal["check", "repair", "refer"]
+ActionKind = Literal["check", "repair", "refer", "stop"]
 
 
 @dataclass(frozen=True)
 class Action:
-    """Something to do: make a check, make a repair, or refer the car; `id` is empty for the last."""
+    """Something to do: make a check, make a repair, refer the car (no `id`), or stop in one of the problem's ways."""
 
     kind: ActionKind
     id: str = ""
@@ -88,8 +89,18 @@ def cost_now(position: Position, action: Action) -> float:
     if action.kind == "check":
         return check_cost(problem, problem.check_named[action.id], position.in_place)
     if action.kind == "repair":
-        return turn_cost(problem, problem.repair_named[action.id])
-    return problem.referral_cost
+        repair = problem.repair_named[action.id]
+        return turn_cost(problem, repair) + float(position.weights @ dearer(position, repair))
+    ending = next((one for one in problem.endings if one.id == action.id), None)
+    return 0.0 if ending is None else ending_cost(problem, position.scope, position.weights, ending)
+
+
+def dearer(position: Position, repair: Repair) -> Floats:
+    """By how much what is there makes a repair dearer in every state; one that looks first only where it finds it."""
+    if not repair.adds:
+        return np.zeros(position.scope.space.size)
+    found = holds_any(position.problem, position.scope, repair) if repair.looks_first else 1.0
+    return added_by_state(position.problem, position.scope, repair.adds) * found
 
 
 def branches(position: Position, action: Action) -> tuple[Branch, ...]:
@@ -98,15 +109,22 @@ def branches(position: Position, action: Action) -> tuple[Branch, ...]:
         return _check_branches(position, action.id)
     if action.kind == "repair":
         return _repair_branches(position, position.problem.repair_named[action.id])
-    return (Branch(REFERRED, 1.0, None),)
+    return (Branch(REFERRED if action.kind == "refer" else STOPPED, 1.0, None),)
 
 
-def may_refer(position: Position) -> bool:
-    """Whether referring is a choice: it has a price, or nothing else is left to do.
+def endings(position: Position) -> tuple[Action, ...]:
+    """The ways to end without a repair: those that have a price, or a referral where nothing else is left to do.
 
     A problem that gives no cost of referral does not mean that giving up is free.
     """
-    return position.problem.referral_minutes > 0.0 or not helpful_repairs(position)
+    if position.problem.endings:
+        return tuple(Action("stop", one.id) if one.id else REFER for one in position.problem.endings)
+    return () if helpful_repairs(position) else (REFER,)
+
+
+def best_ending(position: Position) -> Action | None:
+    """The way to end without a repair that costs least here, or None."""
+    return min(endings(position), key=lambda action: cost_now(position, action), default=None)
 
 
 def helpful_repairs(position: Position) -> tuple[Repair, ...]:

@@ -103,8 +103,8 @@ class Comparison:
 class Repair:
     """Work that cures each cause in `cures` with the given probability, and undoes set-ups.
 
-    With `looks_first` the part is looked at for `look_minutes`, and `minutes` and `parts` are
-    spent only when one of the causes is found.
+    Each cause in `adds` that is there makes it so many minutes dearer. With `looks_first` the part is looked at for
+    `look_minutes`, and `minutes` and `parts` are spent only when one of the causes is found.
     """
 
     id: str
@@ -114,6 +114,16 @@ class Repair:
     undoes: frozenset[str] = frozenset()
     looks_first: bool = False
     look_minutes: float = 0.0
+    adds: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Ending:
+    """A way to end without a repair: a referral (no id), or to stop. Each cause in `adds` that is there costs more."""
+
+    id: str
+    minutes: float
+    adds: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -136,8 +146,9 @@ class Problem:
     that this cause is the one that is present, as single-fault problems in the literature state them; "none" and pairs
     then have no weight. `mistakes` is the probability that a reading is grossly wrong (unit, terminal, choice) and may
     then be any outcome, evenly. A referral costs `referral_minutes` (0: it has no price and is made only when nothing
-    else is left) and ends the concern with the probability `referral_cures`. `retest_error` is the probability that a
-    retest misleads.
+    else is left) and ends the concern with the probability `referral_cures`; each cause in `referral_adds` that is
+    there makes it so many minutes dearer. `stops` are other ways to end. A retest misleads with the probability
+    `retest_error`.
     """
 
     causes: tuple[Cause, ...]
@@ -155,6 +166,8 @@ class Problem:
     exactly_one: bool = False
     retest_error: float = 0.02
     comparisons: tuple[Comparison, ...] = ()
+    referral_adds: Mapping[str, float] = field(default_factory=dict)
+    stops: tuple[Ending, ...] = ()
     _kept: dict[Callable[..., Any], Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -169,6 +182,8 @@ class Problem:
         _refuse_bad_signatures(self)
         for repair in self.repairs:
             _refuse_bad_repair(repair, known)
+        for ending in (*self.stops, Ending("a referral", self.referral_minutes, self.referral_adds)):
+            _refuse_bad_ending(ending, known)
 
     def once(self, make: Callable[[Problem], T]) -> T:
         """Return what a function makes of this problem, made once and kept."""
@@ -221,6 +236,18 @@ class Problem:
         """What sending the car on costs in the end: it goes on at the same price until somebody finds it."""
         return self.referral_minutes / self.referral_cures
 
+    @cached_property
+    def endings(self) -> tuple[Ending, ...]:
+        """The ways to end without a repair that have a price, the referral first; what a cause adds counts likewise."""
+        adds = {cause: minutes / self.referral_cures for cause, minutes in self.referral_adds.items()}
+        referral = (Ending("", self.referral_cost, adds),) if self.referral_minutes > 0.0 else ()
+        return (*referral, *self.stops)
+
+    @cached_property
+    def costs_by_state(self) -> bool:
+        """Whether what an ending or a repair costs depends on what is there."""
+        return bool(self.stops or self.referral_adds or any(repair.adds for repair in self.repairs))
+
     def cost(self, minutes: float, parts: float) -> float:
         """Minutes and money as minutes; with no labour rate one unit of money counts as one minute."""
         return minutes + parts / (self.money_per_minute or 1.0)
@@ -244,6 +271,7 @@ def _refuse_bad_ids(problem: Problem) -> None:
                 f"{cause.repair} is the repair of {cause.id} but does not say how often it cures it.",
                 "List the cause among those it cures, with a probability above 0.",
             )
+    refuse_repeated("ending", (ending.id for ending in problem.stops))
     setups = [setup.id for setup in problem.setups]
     _refuse_unknown("set-up of a check", [check.setup for check in problem.checks], setups)
 
@@ -271,6 +299,8 @@ def _refuse_bad_scalars(problem: Problem) -> None:
     refuse_bad_number("retest_error", problem.retest_error, 0.0, 0.5)
     refuse_bad_number("money_per_minute", problem.money_per_minute, 0.0)
     refuse_bad_number("referral_minutes", problem.referral_minutes, 0.0)
+    if problem.referral_adds and not problem.referral_minutes > 0.0:
+        raise ProblemRefused("What a referral costs depends on the cause, but it has no minutes.", "Give it minutes.")
     refuse_bad_number("chance that a referral cures", problem.referral_cures, 0.01, 1.0)
     for setup in problem.setups:
         refuse_bad_number(f"minutes of set-up {setup.id}", setup.minutes, 0.0)
@@ -335,3 +365,10 @@ def _refuse_bad_repair(repair: Repair, causes: frozenset[str]) -> None:
     refuse_bad_number(f"minutes of {repair.id}", repair.minutes, 0.0)
     refuse_bad_number(f"parts of {repair.id}", repair.parts, 0.0)
     refuse_bad_number(f"look_minutes of {repair.id}", repair.look_minutes, 0.0)
+    _refuse_bad_ending(Ending(repair.id, repair.minutes, repair.adds), causes)
+
+
+def _refuse_bad_ending(ending: Ending, causes: frozenset[str]) -> None:
+    _refuse_unknown(f"list of causes that make {ending.id} dearer", ending.adds, causes)
+    for value in (ending.minutes, *ending.adds.values()):
+        refuse_bad_number(f"minutes of {ending.id}", value, 0.0)

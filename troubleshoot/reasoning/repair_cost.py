@@ -40,8 +40,8 @@ class Order:
     place: Indices
 
 
-def best_order(plan: RepairPlan, chances: Floats) -> Order:
-    """Return the entries in descending chance over cost; works on rows.
+def best_order(plan: RepairPlan, chances: Floats, first: int | None = None) -> Order:
+    """Return the entries in descending chance over cost, but `first` before all; works on rows.
 
     `chances` are, for each cause, the weight of what needs its repair and is cured. Equal entries keep the problem's
     order, except in large batches, where only the cost matters.
@@ -49,6 +49,8 @@ def best_order(plan: RepairPlan, chances: Floats) -> Order:
     by_entry, cost = plan.by_entry(chances), plan.cost[:-1]
     rows, size = by_entry.shape
     ratio = by_entry / np.maximum(cost, LEAST_COST)
+    if first is not None:
+        ratio[:, first] = np.inf
     entries = _least_first(ratio)[:, ::-1] if rows > SMALL_BATCH else np.argsort(-ratio, axis=1, kind="stable")
     place = np.empty((rows, size + 1), dtype=np.intp)
     np.put_along_axis(place, entries, np.broadcast_to(np.arange(size), (rows, size)), axis=1)
@@ -75,7 +77,7 @@ def _costs(plan: RepairPlan, entries: Indices, by_entry: Floats, total: Floats) 
 
 def stops(plan: RepairPlan, costs: Floats) -> Indices:
     """Return for each row how many repairs are made; all where the referral has no price."""
-    if plan.referral <= 0.0:
+    if not plan.ends:
         return np.full(len(costs), costs.shape[1] - 1, dtype=np.intp)
     found: Indices = np.argmin(costs, axis=1)
     return found
@@ -111,14 +113,16 @@ def _least_first(ratio: Floats) -> Indices:
     return order
 
 
-def ordered_costs(plan: RepairPlan, alone: Floats, kept: Floats, total: Floats) -> tuple[Order, Floats]:
-    """Return the best order of each row, and what it costs to refer after none, one, two ... of its entries.
+def ordered_costs(
+    plan: RepairPlan, alone: Floats, kept: Floats, total: Floats, first: int | None = None
+) -> tuple[Order, Floats]:
+    """Return the best order of each row, with `first` before all, and the costs of ending after so many of its entries.
 
     `alone` is the weight that needs the repair of each cause only, `kept` a symmetric matrix of what needs two and is
     cured by both; what needs two ends with the later of them.
     """
     ends = alone * plan.takes
-    order = best_order(plan, ends + kept @ np.ones(kept.shape[-1]))
+    order = best_order(plan, ends + kept @ np.ones(kept.shape[-1]), first)
     # Small numbers are compared several times faster. Where one repair cures both, half is counted with each.
     place = order.place.astype(np.int16)
     twice_later = (place[:, :, None] > place[:, None, :]).view(np.int8) + (place[:, :, None] >= place[:, None, :]).view(
@@ -128,7 +132,9 @@ def ordered_costs(plan: RepairPlan, alone: Floats, kept: Floats, total: Floats) 
     return order, costs_of_stops(plan, order.entries, ends, total)
 
 
-def _planned_for_pairs(plan: RepairPlan, scope: Scope, weights: Floats) -> tuple[Order, Floats]:
+def _planned_for_pairs(
+    plan: RepairPlan, scope: Scope, weights: Floats, first: int | None = None
+) -> tuple[Order, Floats]:
     space = scope.space
     alone, causes = weights[space.singles].copy(), space.paired_causes
     kept = np.zeros((1, len(plan.entry), len(plan.entry)))
@@ -139,18 +145,22 @@ def _planned_for_pairs(plan: RepairPlan, scope: Scope, weights: Floats) -> tuple
         member = space.paired_member * plan.takes[causes]
         kept[0, causes[:, None], causes] = member.T @ (square @ member)
     total = np.array([float(weights[1:].sum())])
-    return ordered_costs(plan, space.by_cause(alone)[None, :], kept, total)
+    return ordered_costs(plan, space.by_cause(alone)[None, :], kept, total, first)
 
 
-def _needs(plan: RepairPlan, scope: Scope, weights: Floats) -> Iterator[tuple[Floats, tuple[Indices, ...]]]:
-    """Return the weights that repairs end, each with the variants whose repairs they need."""
+def _needs(plan: RepairPlan, scope: Scope, weights: Floats) -> Iterator[tuple[Floats, slice, tuple[Indices, ...]]]:
+    """Return the weights that repairs end, the states they are of, and the variants whose repairs each needs."""
     space = scope.space
     takes = plan.takes[space.cause_of]
-    yield weights[space.singles] * takes, (np.arange(space.n),)
+    yield weights[space.singles] * takes, space.singles, (np.arange(space.n),)
     first, second = space.pair_first, space.pair_second
-    yield weights[space.pairs] * takes[first] * takes[second], (first, second)
+    pairs = weights[space.pairs]
+    yield pairs * scope.only_first * takes[first], space.pairs, (first,)
+    yield pairs * scope.only_second * takes[second], space.pairs, (second,)
+    both = 1.0 - scope.only_first - scope.only_second
+    yield pairs * both * takes[first] * takes[second], space.pairs, (first, second)
     three = (space.triple_first, space.triple_second, space.triple_third)
-    yield weights[space.triples] * takes[three[0]] * takes[three[1]] * takes[three[2]], three
+    yield weights[space.triples] * takes[three[0]] * takes[three[1]] * takes[three[2]], space.triples, three
 
 
 def expected_repair_cost(problem: Problem, belief: Belief, repaired: Collection[str] = ()) -> float:
@@ -169,31 +179,63 @@ def planned_cost(plan: RepairPlan, scope: Scope, weights: Floats) -> float:
     return float(costs[0, stops(plan, costs)[0]]) + found
 
 
+def cost_beginning_with(plan: RepairPlan, scope: Scope, weights: Floats, first: int) -> float:
+    """Return the same where the entry `first` comes before all others, whatever these weights would have first."""
+    if first == len(plan.cost) - 1:
+        return float(_planned(plan, scope, weights)[1][0, 0])
+    _, costs = _planned(plan, scope, weights, first)
+    found = float(weights @ found_by_state(plan, scope)) if plan.found.any() else 0.0
+    return float(costs[0, 1:].min() if plan.ends else costs[0, -1]) + found
+
+
 def first_repair(plan: RepairPlan, scope: Scope, weights: Floats) -> int:
     """Return the entry to begin with; that of the referral where nothing else pays."""
     order, costs = _planned(plan, scope, weights)
     return int(order.entries[0, 0]) if stops(plan, costs)[0] > 0 else len(plan.cost) - 1
 
 
-def _planned(plan: RepairPlan, scope: Scope, weights: Floats) -> tuple[Order, Floats]:
-    if not len(scope.space.triple_first):
-        return _planned_for_pairs(plan, scope, weights)
-    needs, needed = list(_needs(plan, scope, weights)), np.zeros(scope.space.n)
-    for weight, members in needs:
+def _planned(plan: RepairPlan, scope: Scope, weights: Floats, first: int | None = None) -> tuple[Order, Floats]:
+    if not len(scope.space.triple_first) and not plan.by_state:
+        return _planned_for_pairs(plan, scope, weights, first)
+    return _planned_by_state(plan, scope, weights, first)
+
+
+def _planned_by_state(plan: RepairPlan, scope: Scope, weights: Floats, first: int | None) -> tuple[Order, Floats]:
+    """Go through every state: three may be present, or what an ending or a repair costs depends on what is there.
+
+    What a cause adds to an ending counts after its own repair too, where another one is still there: never too little.
+    """
+    space, needs, needed = scope.space, list(_needs(plan, scope, weights)), np.zeros(scope.space.n)
+    for weight, _, members in needs:
         for at in members:
-            needed += np.bincount(at, weight, scope.space.n)
-    order = best_order(plan, scope.space.by_cause(needed)[None, :])
-    place = order.place[0][scope.space.cause_of]
-    ends = np.zeros(len(plan.cost))
-    entry = plan.entry[scope.space.cause_of]
-    for weight, members in needs:
-        last = members[0]
+            needed += np.bincount(at, weight, space.n)
+    order = best_order(plan, space.by_cause(needed)[None, :], first)
+    entries, place, entry = order.entries[0], order.place[0][space.cause_of], plan.entry[space.cause_of]
+    last = []
+    for weight, states, members in needs:
+        ends = members[0]
         for at in members[1:]:
-            last = np.where(place[at] > place[last], at, last)
-        ends += np.bincount(entry[last], weight, len(ends))
-    in_order = ends[order.entries[0]][None, :]
-    total = np.array([float(weights[1:].sum())])
-    return order, _costs(plan, order.entries, in_order, total)
+            ends = np.where(place[at] > place[ends], at, ends)
+        last.append((weight, states, entry[ends]))
+
+    def left(each: Floats) -> Floats:
+        """Return the weight times `each` of the states that go on before each entry in turn, and after the last."""
+        over = sum(np.bincount(by, weight * each[states], len(plan.cost)) for weight, states, by in last)
+        return float(weights[1:] @ each[1:]) - np.concatenate([[0.0], np.cumsum(np.asarray(over)[entries])])
+
+    goes_on = left(np.ones(space.size))
+    paid = plan.cost[entries] * goes_on[:-1]
+    for number, adds in plan.adds.items():
+        turn = int(np.flatnonzero(entries == number)[0])
+        paid[turn] += left(space.fold_sum(adds[space.cause_of]))[turn]
+    costs = np.concatenate([[0.0], np.cumsum(paid)])
+    if plan.endings:
+        costs += np.min(
+            [minutes * goes_on + left(space.fold_sum(adds[space.cause_of])) for minutes, adds in plan.endings], axis=0
+        )
+    else:
+        costs += plan.referral * goes_on
+    return order, costs[None, :]
 
 
 def found_by_state(plan: RepairPlan, scope: Scope) -> Floats:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
-from troubleshoot.reasoning.problem import Cause, Problem, Repair
+from troubleshoot.reasoning.problem import Cause, Ending, Problem, Repair
 from troubleshoot.reasoning.states import Floats, Indices
+from troubleshoot.reasoning.tables import Scope
 
 LEAST_COST = 1e-9
 """Stands in for a cost of zero, so that a free repair comes first and nothing divides by zero."""
@@ -21,7 +22,8 @@ class RepairPlan:
 
     The last entry is always the referral. `cost` is paid when an entry's turn comes; `found` is
     paid besides when it is looked at first and found bad. `takes[i]` is the probability that the
-    entry of cause i cures it.
+    entry of cause i cures it. Where costs depend on what is there (`by_state`), `endings` are the minutes of each way
+    to end without a repair with what each cause adds, and `adds` says what each cause adds to an entry, by its number.
     """
 
     repairs: tuple[str | None, ...]
@@ -29,11 +31,19 @@ class RepairPlan:
     found: Floats
     entry: Indices
     takes: Floats
+    by_state: bool = False
+    endings: tuple[tuple[float, Floats], ...] = ()
+    adds: Mapping[int, Floats] = field(default_factory=dict)
 
     @property
     def referral(self) -> float:
         """The cost of the referral; 0 means that it has none and is no choice while a repair is left."""
         return float(self.cost[-1])
+
+    @property
+    def ends(self) -> bool:
+        """Whether there is a way to end without a repair that has a price."""
+        return bool(self.endings) or self.referral > 0.0
 
     def among(self, causes: Indices) -> RepairPlan:
         """Return the plan for some causes only, in their order; the entries of the others are left out."""
@@ -91,7 +101,26 @@ def _make_plan(problem: Problem, repaired: Collection[str]) -> RepairPlan:
         np.array([*(found_cost(problem, repair) for repair in used), 0.0]),
         np.array(entry, dtype=np.intp),
         np.array(takes),
+        problem.costs_by_state,
+        tuple((one.minutes, added(problem, one.adds)) for one in problem.endings) if problem.costs_by_state else (),
+        {number[repair.id]: added(problem, repair.adds) for repair in used if repair.adds},
     )
+
+
+def added(problem: Problem, adds: Mapping[str, float]) -> Floats:
+    """What each cause adds to a cost, in the order of the problem's causes."""
+    return np.array([adds.get(cause.id, 0.0) for cause in problem.causes])
+
+
+def ending_cost(problem: Problem, scope: Scope, weights: Floats, ending: Ending) -> float:
+    """What it costs to end in this way, for weights over the states of a scope."""
+    cost = ending.minutes * float(weights[1:].sum())
+    return cost + float(weights @ added_by_state(problem, scope, ending.adds)) if ending.adds else cost
+
+
+def added_by_state(problem: Problem, scope: Scope, adds: Mapping[str, float]) -> Floats:
+    """What the causes that are there add to a cost, in every state."""
+    return scope.space.fold_sum(added(problem, adds)[scope.space.cause_of])
 
 
 def turn_cost(problem: Problem, repair: Repair) -> float:

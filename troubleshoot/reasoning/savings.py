@@ -65,7 +65,7 @@ class Savings:
         self.belief, self.whole_plan = belief, plan
         self.tables, self.scope = belief.tables, belief.scope
         space = belief.scope.space
-        self.general = len(space.triple_first) > 0
+        self.general = len(space.triple_first) > 0 or plan.by_state
         # What shows nothing and what no reading speaks for draws no checks: it is not among the paired.
         single, square = belief.showing[space.singles][space.paired], belief.square
         self.among = _live(single + square.sum(axis=1))

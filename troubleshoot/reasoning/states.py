@@ -105,6 +105,12 @@ class StateSpace:
             per_variant[self.triple_first] * per_variant[self.triple_second] * per_variant[self.triple_third],
         ])  # fmt: skip
 
+    def fold_sum(self, per_variant: Floats) -> Floats:
+        """Return for every state the sum of a number per variant (0 for none)."""
+        pair = per_variant[self.pair_first] + per_variant[self.pair_second]
+        triple = per_variant[self.triple_first] + per_variant[self.triple_second] + per_variant[self.triple_third]
+        return np.concatenate([np.zeros(1), per_variant, pair, triple])
+
     def fold_minimum(self, per_variant: Floats, none: float) -> Floats:
         """Return for every state the least of a number per variant (`none` for none)."""
         pair = np.minimum(per_variant[self.pair_first], per_variant[self.pair_second])

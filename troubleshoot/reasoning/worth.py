@@ -13,6 +13,7 @@ from troubleshoot.reasoning.belief import Belief, chance_it_ends, take_in, with_
 from troubleshoot.reasoning.events import Retested
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.repair_cost import expected_repair_cost, first_repair
+from troubleshoot.reasoning.repair_plan import ending_cost
 
 __all__ = [
     "Appraisal",
@@ -50,7 +51,7 @@ LOOKED_AT = 2
 LEAST_OUTCOME = 0.01
 """Outcomes less probable than this are not followed in the second step."""
 
-Kind = Literal["check", "repair", "refer", "done"]
+Kind = Literal["check", "repair", "refer", "stop", "done"]
 
 
 @dataclass(frozen=True)
@@ -126,8 +127,16 @@ def _as_step(worth: CheckWorth) -> NextStep:
 
 def _repair_from(now: Appraisal) -> NextStep:
     """The repair of greatest probability over cost, or the referral where that costs less or nothing is left."""
-    name = now.plan.repairs[first_repair(now.plan, now.belief.scope, now.belief.showing)]
+    belief = now.belief
+    name = now.plan.repairs[first_repair(now.plan, belief.scope, belief.showing)]
     if name is None:
+        end = min(
+            now.problem.endings,
+            key=lambda one: ending_cost(now.problem, belief.scope, belief.showing, one),
+            default=None,
+        )
+        if end is not None and end.id:
+            return NextStep("stop", end.id, 0.0, "Nothing else costs less than this on average.")
         left = any(one is not None for one in now.plan.repairs)
         why = "No repair is likely enough for what it costs." if left else "No listed repair is left that could help."
         return NextStep("refer", "", 0.0, why)

@@ -134,10 +134,10 @@ def seldom(ending: Ending, words: ChartWords) -> str:
 
 
 def action_words(node: Node, words: ChartWords) -> str:
-    """What is to be done in a step, begun with CHECK, REPAIR or REFER."""
+    """What is to be done in a step, begun with CHECK, REPAIR, STOP or REFER."""
     if node.kind == "refer":
         return "REFER"
-    return f"{'CHECK' if node.kind == 'check' else 'REPAIR'} {words.said(node.kind, node.id)}"
+    return f"{node.kind.upper()} {words.said(node.kind, node.id)}"
 
 
 def cautions_of(steps: Iterable[Node], words: ChartWords) -> dict[str, int]:
