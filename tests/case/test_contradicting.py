@@ -80,3 +80,13 @@ def test_thousands_at_key_on_are_said_to_be_unexplained_without_a_sweep(shipped:
     # Settled by what there is: the car is changed, and the question is gone.
     still.set_car(car_with(shipped, "harrow-240", {"sweeps-at-key-on": True}))
     assert asked(still) == ""
+
+
+def test_a_needle_at_the_end_of_its_scale_is_no_slip_where_something_sweeps(shipped: Catalogue) -> None:
+    """9,000 rpm is far beyond the limit and is what a sweep shows: it is not to be measured again."""
+    car = car_with(shipped, "harrow-240", {"sweeps-at-key-on": True})
+    case = case_in_memory(shipped, car, ("cold-start",), CaseSettings(learn=False))
+    for check, text in {"plugs-wet": "wet", "rpm-shown-at-key-on": "9000 rpm"}.items():
+        case.take(check, text, sure=True)
+    assert case.view().ranked[0].id == "self-test-burst"
+    assert case.view().doubt == ""

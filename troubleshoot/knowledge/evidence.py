@@ -41,6 +41,9 @@ CLEAR = 2
 BLEND_AT_LIMIT = 0.5
 """The blend zone is no wider than this share of the limit: normal from 0.4 to 22 kilohm says nothing of 0.05."""
 
+ANYWHERE = 0.15
+"""The share of right readings of a fault that lie anywhere in their band, from memory: far is no sign of a slip."""
+
 WIDEST = 8.0
 """A normal band counts as no wider than the range outside it over this half; some are open at one side."""
 
@@ -68,7 +71,9 @@ def evidence_of(
     sizes = tuple(_sizes(check, band, value, half) for band in bands)
     sized = sizes if any(one != _EVEN for one, share in zip(sizes, graded, strict=True) if share > 0.0) else ()
     expected = tuple(_expected(check, causes, car, bands, half, value, spread, readings, checks))
-    wrong = density_when_wrong(check, bands, value) / _spread_of(check, bands, half, value, spread)
+    spreads = (1.0 - ANYWHERE) * _spread_of(check, bands, half, value, spread)
+    spreads += ANYWHERE * _spread_of(check, bands, 0.0, value, spread)
+    wrong = density_when_wrong(check, bands, value) / spreads
     return Evidence(identifier, graded, sized, expected, wrong)
 
 

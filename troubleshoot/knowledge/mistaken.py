@@ -14,10 +14,18 @@ from collections.abc import Sequence
 from troubleshoot.knowledge.bands import BandLimit
 from troubleshoot.knowledge.model import Check
 
-FACTORS = (10.0, 1000.0, 6.895, 3.386, 25.4)
-"""Decimal place, thousandths (V and mV), psi and kPa, inHg and kPa, inch and millimetre; each works both ways.
+DECIMAL = 10.0
+"""The decimal place, in any unit; this factor and all others work both ways."""
 
-The units by their definitions (NIST Special Publication 811, appendix B, from memory).
+UNITS = (
+    (frozenset({"psi", "psia", "kPa", "kPa abs", "inHg"}), (6.895, 3.386)),
+    (frozenset({"mm", "in"}), (25.4,)),
+    (frozenset({"V", "mV", "kV", "A", "mA", "ohm", "kohm", "s", "ms", "uF"}), (1000.0,)),
+)
+"""What may be taken for one another, with the factors between: psi, kPa and inHg; inch and millimetre; thousandths.
+
+By their definitions (NIST Special Publication 811, appendix B, from memory). No other unit of a reading is mistaken for
+another: a speed or a share is not in inches.
 """
 
 JOINED = frozenset({"V", "mV", "A", "mA", "psi", "psia", "kPa", "kPa abs", "inHg", "L/h"})
@@ -43,7 +51,8 @@ def density_when_wrong(check: Check, bands: Sequence[BandLimit], value: float) -
     ranges = [(1.0 - SOUND, least, most)]
     if normal and not normal[0].low < value <= normal[-1].high:
         ranges.append((SOUND, max(normal[0].low, least), min(normal[-1].high, most)))
-    factors = [*FACTORS, *(1.0 / one for one in FACTORS)]
+    slips = [DECIMAL, *(one for units, between in UNITS if check.reading.unit in units for one in between)]
+    factors = [*slips, *(1.0 / one for one in slips)]
     scaled = sum(
         share / (one * (high - low) + blur)
         for one in factors
