@@ -19,25 +19,25 @@ from troubleshoot.__main__ import use_one_thread
 
 SIZES = ("60x20", "80x24", "120x40", "160x50")
 THEMES = ("dark", "bright-sun", "high-contrast")
-LEAN = ("e", "4", "!")
+LEAN = ("a", "4", "!")
 """An invented car that goes lean at the top; `!` stands for reading every caution."""
 READ = (*LEAN, "5", "8", "enter", "!", "3", "8", "enter", "!")
 PROVED = ("x", "!", *(("enter", "!") * 6))
 SCREENS: dict[str, tuple[str, ...]] = {
     "start": (),
-    "examples": ("e",),
-    "caution": ("e", "4"),
+    "examples": ("a",),
+    "caution": ("a", "4"),
     "check": LEAN,
     "typed": (*LEAN, "3", "8"),
     "session": READ,
-    "choices": ("e", "2", "!"),
+    "choices": ("a", "2", "!"),
     "why": (*READ, "w"),
-    "others": (*READ, "c"),
-    "cannot": (*READ, "n"),
+    "others": (*READ, "o"),
+    "cannot": (*READ, "u"),
     "change": (*READ, "e"),
-    "report": (*READ, "p"),
+    "report": (*READ, "g"),
     "help": (*READ, "question_mark"),
-    "stop": (*LEAN, "s"),
+    "stop": (*LEAN, "exclamation_mark"),
     "example": ("x", "!", "enter", "!"),
     "proof": PROVED,
     "new": ("n",),

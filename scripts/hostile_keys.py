@@ -39,7 +39,7 @@ from troubleshoot.tui.workspace import Workspace
 
 WORDS = """enter escape tab shift+tab up down left right home end pageup pagedown backspace delete space
 ctrl+f ctrl+p ctrl+a ctrl+k ctrl+u f1 f2 f3 f4 f5 y y y y enter enter"""
-KEYS = (*"abcdefghijklmnopqrstuvwxyz0123456789?/.,+-=*[]", *WORDS.split())
+KEYS = (*"abcdefghijklmnopqrstuvwxyz0123456789?!/.,+-=*[]", *WORDS.split())
 PASTES = (
     "38 psi", "1e308", "-5", "nan", "13.4 V", "[bold red]x[/]", "\x1b[2J", "x" * 5000, "a\nb\nc", "=1+1", "\u202e abc",
     "../../etc/passwd", "hill.drill.json", "hill.key.json", "log.csv", "½ ± µ", "[/]", "{}", "12:61",
@@ -47,10 +47,11 @@ PASTES = (
 SIZES = ((3, 3), (1, 1), (6, 10), (40, 12), (80, 24), (120, 40), (150, 50), (300, 80))
 PLACES: dict[str, tuple[str, ...]] = {
     "start": (), "new": (), "example": (), "examples": ("enter",), "casebook": (), "calculators": (), "settings": (),
-    "CASE": (), "CASE why": ("w",), "CASE checks": ("c",), "CASE report": ("p",), "CASE repair": ("r",),
-    "CASE log": ("l", "l", "o", "g", ".", "c", "s", "v", "enter"), "CASE facts": ("d",), "CASE smell": ("s",),
-    "CASE finish": ("f",), "CASE change": ("e", "enter"), "DRILL": (), "DRILL checks": ("c", "1"), "DRILL end": ("f",),
-    "practise": ("p", "1", "1", "1", "1"), "practise repair": ("p", "1", "1", "1", "1", "r"), "sit": ("p", "2", "1"),
+    "CASE": (), "CASE why": ("w",), "CASE checks": ("o",), "CASE report": ("g",), "CASE repair": ("m",),
+    "CASE log": ("l", "l", "o", "g", ".", "c", "s", "v", "enter"), "CASE facts": ("d",),
+    "CASE smell": ("exclamation_mark",), "CASE finish": ("f",), "CASE change": ("e", "enter"), "DRILL": (),
+    "DRILL checks": ("o", "1"), "DRILL end": ("f",),
+    "practise": ("p", "1", "1", "1", "1"), "practise repair": ("p", "1", "1", "1", "1", "m"), "sit": ("p", "2", "1"),
     "set": ("p", "3"), "check": ("p", "4", "1"), "watch": ("p", "5", "1"), "mark": ("p", "6", "1", "1"),
     "plant": ("p", "7", "1", "1"),
 }  # fmt: skip

@@ -86,7 +86,7 @@ async def sit_down(page, into, name):
 
 async def read(page, into, name, wanted, check):
     """Choose a check by its words, read its cautions, take the reading and judge it low."""
-    await page.type("c")
+    await page.type("o")
     await asyncio.sleep(0.5)
     await page.type(wanted)
     await page.press("Enter")
@@ -102,7 +102,7 @@ async def read(page, into, name, wanted, check):
 
 
 async def name_cause(page, into, name, wanted):
-    await page.type("r")
+    await page.type("m")
     await asyncio.sleep(0.5)
     await page.type(wanted)
     await page.press("Enter")

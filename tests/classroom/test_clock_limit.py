@@ -111,7 +111,7 @@ async def test_the_screens_hand_in_over_whatever_is_open_when_it_is_up(timed, tm
         await until(pilot, app, "have read this")
         await pilot.press("y")
         await until(pilot, app, "10 min left")
-        await pilot.press("r")
+        await pilot.press("m")
         await until(pilot, app, "What would you repair?")
         clock.now += 601.0
         await pilot.pause(1.5)

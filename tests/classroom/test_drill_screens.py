@@ -47,7 +47,7 @@ async def test_a_drill_is_sat_from_its_file_and_handed_in(app, tmp_path, lean, t
         await until(pilot, app, "Where does it lie?")
         await press(pilot, "2")
         await until(pilot, app, "you said")
-        await press(pilot, "r", "pump feed", "enter")
+        await press(pilot, "m", "pump feed", "enter")
         await until(pilot, app, "Named:")
         await press(pilot, "f", "1")
         await until(pilot, app, "Handed in")
@@ -68,7 +68,7 @@ async def test_practice_answers_retests_and_tells_at_the_end(app):
         await until(pilot, app, "%")
         await take(pilot, app, "battery volts at idle")
         await until(pilot, app, "1 reading")
-        await press(pilot, "r", "enter")
+        await press(pilot, "m", "enter")
         await until(pilot, app, "Repair")
         await press(pilot, "f", "1")
         await until(pilot, app, "It was:")
@@ -253,7 +253,7 @@ async def test_a_digit_typed_twice_before_it_is_done_closes_nothing_below(tmp_pa
         await until(pilot, app, "have read this")
         await pilot.press("y")
         await until(pilot, app, "Your turn")
-        for keys in (("c",), ("1", "1", "1"), ("escape",), ("c",), ("2", "3"), ("escape",)):
+        for keys in (("o",), ("1", "1", "1"), ("escape",), ("o",), ("2", "3"), ("escape",)):
             for key in keys:
                 app.simulate_key(key)
             await pilot.pause(0.2)

@@ -45,6 +45,6 @@ async def read_cautions(pilot, app, then):
 
 async def take(pilot, app, wanted):
     """Choose a check, read its cautions, take the reading from the bench."""
-    await press(pilot, "c", wanted, "enter")
+    await press(pilot, "o", wanted, "enter")
     await read_cautions(pilot, app, "Enter  take")
     await press(pilot, "enter")

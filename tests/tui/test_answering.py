@@ -5,7 +5,7 @@ from __future__ import annotations
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.screens.stop import StopScreen
 
-BEGIN = ("e", "1", "y", "y")
+BEGIN = ("a", "1", "y", "y")
 
 
 async def test_undo_takes_back_the_last_answer(screens) -> None:
@@ -31,9 +31,15 @@ async def test_an_earlier_answer_can_be_changed(screens) -> None:
 
 
 async def test_letters_are_commands_first_and_units_after_a_digit(screens) -> None:
-    """`b` alone steps back; the b of `2.6 bar` is typed."""
+    """`b` alone steps back; the b of `2.6 bar` and of `[bold]` is typed, and words that a number may follow."""
     async with screens() as (app, press):
         await press(*BEGIN)
+        for words in ("about 40", "circa 40", "roughly 40", "[bold]38[/]"):
+            keys = [
+                {" ": "space", "[": "left_square_bracket", "]": "right_square_bracket"}.get(one, one) for one in words
+            ]
+            assert f"▸ {words}▁" in await press(*keys)
+            await press("escape")
         text = await press(*"2.6 bar")
         assert "▸ 2.6 bar" in text and "37.7" in text
         text = await press("escape")
@@ -61,10 +67,10 @@ async def test_a_hardly_possible_reading_needs_a_second_enter(screens) -> None:
 
 
 async def test_a_check_left_out_says_what_may_stand_in(screens) -> None:
-    """`n` asks why not, shows what to do instead, and the check is not asked again."""
+    """`u` asks why not, shows what to do instead, and the check is not asked again."""
     async with screens() as (_, press):
         await press(*BEGIN)
-        text = await press("n")
+        text = await press("u")
         assert "Use the delivery into a can" in text and "The tool is not here" in text
         text = await press("1")
         assert "skipped" in text and "Fuel pressure at the moment it leans out: skipped" in " ".join(text.split())
@@ -73,7 +79,7 @@ async def test_a_check_left_out_says_what_may_stand_in(screens) -> None:
 async def test_a_choice_is_marked_by_its_digit_and_taken_by_enter(screens) -> None:
     """A digit alone stores nothing; fuel found by looking stops like fuel smelt."""
     async with screens() as (app, press):
-        text = await press("e", "2", "2")
+        text = await press("a", "2", "2")
         assert "Enter takes: Soot or a puff" in text and "0 readings" in text
         await press("3", "enter")
         assert isinstance(app.screen, StopScreen)

@@ -51,7 +51,7 @@ async def test_the_measurement_is_made_from_the_retest_and_leads_back_to_it(tmp_
 
     app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("e", *"volts low since", "1")
+        await pilot.press("a", *"volts low since", "1")
         await pilot.pause()
         while app.screen.NAME == "caution":
             await pilot.press("y")
@@ -113,3 +113,30 @@ def test_a_car_said_to_have_six_cylinders_has_the_dwell_of_a_six() -> None:
     assert changed_car(Car(), ["cylinders = 4"]).dwell == 50
     assert changed_car(Car(dwell=33), ["cylinders = 6"]).dwell == 33
     assert changed_car(Car(), ["dwell = 36", "cylinders = 6"]).dwell == 36
+
+
+async def test_the_map_of_the_car_is_seen_beside_a_long_check_with_a_drawing(tmp_path) -> None:
+    """At 120 by 40 it shrinks to what is suspect or measured and stays; the steps and the drawing are seen whole."""
+    from troubleshoot.tui.app import TroubleshootApp
+    from troubleshoot.tui.screens.new_case import begin
+    from troubleshoot.tui.screens.session import SessionScreen
+    from troubleshoot.tui.widgets.car_map import CarMap
+    from troubleshoot.tui.widgets.card import Card
+    from troubleshoot.tui.workspace import Workspace
+
+    workspace = Workspace(None, tmp_path / "casebook.sqlite")
+    case = begin(workspace, workspace.catalogue.cars["tarn-six-160"], ["lean-top"], None)
+    app = TroubleshootApp(workspace)
+    async with app.run_test(size=(120, 40)) as pilot:
+        for check in ("starter-cable-drop", "delivery-into-can", "pressure-at-idle"):
+            case.choose(check)
+            while case.view().step.kind == "caution":
+                for caution in case.view().step.cautions:
+                    case.acknowledge(caution.id)
+            session = SessionScreen(workspace, case)
+            await app.push_screen(session)
+            await pilot.pause()
+            await pilot.pause()
+            drawn, card = session.query_one(CarMap), session.query_one(Card)
+            assert session.view.step.check.drawing and drawn.size.height >= 3, check
+            assert session.query_one("#drawing").region.bottom <= card.region.bottom, check

@@ -14,13 +14,13 @@ from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.screens.start import StartScreen
 from troubleshoot.tui.screens.stop import StopScreen
 
-BEGIN = ("e", "1", "y", "y")
+BEGIN = ("a", "1", "y", "y")
 
 
 async def test_a_caution_stops_until_it_is_acknowledged(screens) -> None:
     """The check stays closed while its caution is unread; Enter is not enough, `y` is."""
     async with screens() as (app, press):
-        text = await press("e", "1")
+        text = await press("a", "1")
         assert isinstance(app.screen, CautionScreen)
         assert "WARNING" in text
         text = await press("enter", "3", "8")
@@ -52,8 +52,8 @@ async def test_one_hazard_a_card_each_rule_on_a_line_of_its_own(screens) -> None
             assert not shown.unread() and "when you have read this" in text
             assert all(any(rule.startswith(f"· {one[:20]}") for rule in rules) for one in BATTERY.card[1:])
             assert "1 of 2" in text and "Other" not in text and "DANGER" in text
-            assert "Gas explodes." in await press("f")
-            assert "Gas explodes." not in await press("f")
+            assert "Gas explodes." in await press("space")
+            assert "Gas explodes." not in await press("space")
             text = await press("y")
             assert "2 of 2" in text and "Other" in text
             await press("y")
@@ -62,9 +62,9 @@ async def test_one_hazard_a_card_each_rule_on_a_line_of_its_own(screens) -> None
 
 async def test_a_smell_of_fuel_stops_at_a_caution(screens) -> None:
     async with screens() as (app, press):
-        await press("e", "1")
+        await press("a", "1")
         assert isinstance(app.screen, CautionScreen)
-        await press("s")
+        await press("exclamation_mark")
         assert isinstance(app.screen, StopScreen)
 
 
@@ -92,13 +92,13 @@ async def test_every_shipped_card_is_seen_whole_and_help_is_there(screens, width
 async def test_help_is_there_on_a_caution_and_on_a_stop(screens) -> None:
     """`?` says what each key does, and comes back to the same card."""
     async with screens() as (app, press):
-        await press("e", "1")
+        await press("a", "1")
         assert "full text" in await press("question_mark")
         await press("escape")
         assert isinstance(app.screen, CautionScreen)
         while isinstance(app.screen, CautionScreen):
             await press("y")
-        await press("s")
+        await press("exclamation_mark")
         assert "by mistake" in await press("question_mark")
         await press("escape")
         assert isinstance(app.screen, StopScreen)
@@ -110,7 +110,7 @@ async def test_a_card_holds_at_any_width(screens, width: int) -> None:
         shown = CautionScreen()
         shown.show((BATTERY,), "Before: volts")
         app.push_screen(shown)
-        await press("y", "f", "y", "escape")
+        await press("y", "space", "y", "escape")
         assert app.screen is not shown
 
 
@@ -118,9 +118,9 @@ async def test_the_smell_of_fuel_ends_everything_else(screens) -> None:
     """`s` stops; only the repaired leak, or a slip of the finger taken back, leads on."""
     async with screens() as (app, press):
         await press(*BEGIN)
-        text = await press("s")
+        text = await press("exclamation_mark")
         assert isinstance(app.screen, StopScreen) and "DANGER" in text
-        await press("3", "enter", "n", "c")
+        await press("3", "enter", "u", "o")
         assert isinstance(app.screen, StopScreen)
         await press("escape")
         assert isinstance(app.screen, StartScreen)
@@ -130,5 +130,5 @@ async def test_the_smell_of_fuel_ends_everything_else(screens) -> None:
         while isinstance(app.screen, CautionScreen):
             await press("y")
         assert isinstance(app.screen, SessionScreen)
-        await press("s", "b")
+        await press("exclamation_mark", "b")
         assert isinstance(app.screen, SessionScreen)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from troubleshoot.tui.screens.start import StartScreen
 
-BEGIN = ("e", "1", "y", "y")
+BEGIN = ("a", "1", "y", "y")
 
 
 async def test_a_new_case_is_entered_step_by_step_and_esc_goes_back(screens, workspace) -> None:
@@ -74,7 +74,7 @@ async def test_the_details_of_an_open_case_can_be_changed(screens) -> None:
         assert "Surges at idle" in text
         text = await press("d", "3")
         assert "[x] fuel gauge" in text
-        await press("1", "enter", "c")
+        await press("1", "enter", "o")
         text = await press(*"suction")
         text = await press(*["backspace"] * 7, *"vacuum")
         assert "Vacuum between" in text

@@ -9,7 +9,7 @@ from troubleshoot.tui.screens.report import ReportScreen
 from troubleshoot.tui.screens.start import StartScreen
 from troubleshoot.tui.screens.waiting import WaitScreen
 
-BEGIN = ("e", "1", "y", "y")
+BEGIN = ("a", "1", "y", "y")
 
 
 async def test_keys_wait_for_the_case_they_are_typed_into(screens) -> None:
@@ -17,7 +17,7 @@ async def test_keys_wait_for_the_case_they_are_typed_into(screens) -> None:
     async with screens() as (app, press):
         await press(*BEGIN, "escape")
         assert isinstance(app.screen, StartScreen)
-        for key in ("1", "enter", "p"):
+        for key in ("1", "enter", "g"):
             app.simulate_key(key)
         await press()
         assert isinstance(app.screen, ReportScreen)

@@ -8,7 +8,7 @@ from textual.color import Color
 from troubleshoot.tui.screens.calculators import CalculatorScreen
 from troubleshoot.tui.themes import THEMES
 
-BEGIN = ("e", "1", "y", "y")
+BEGIN = ("a", "1", "y", "y")
 
 
 async def test_a_calculation_is_found_by_its_words(screens) -> None:
@@ -47,7 +47,7 @@ async def test_the_bottom_line_can_be_clicked(screens) -> None:
         assert "Calculations" in await press()
 
 
-@pytest.mark.parametrize("keys", [("e",), ("e", "1"), ("k",), ("n",)])
+@pytest.mark.parametrize("keys", [("a",), ("a", "1"), ("k",), ("n",)])
 async def test_the_way_out_is_named_at_any_size(screens, keys) -> None:
     async with screens(40, 12) as (_, press):
         assert "Esc" in await press(*keys)

@@ -33,7 +33,7 @@ async def test_three_keys_from_launch_to_the_first_check(tmp_path, look, digit: 
     app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
-        await pilot.press("e")
+        await pilot.press("a")
         await pilot.pause()
         assert isinstance(app.screen, ChooseScreen)
         offered = app.screen.rows[: len(OFFERED_FIRST)]
@@ -59,7 +59,7 @@ async def test_page_down_reads_on_and_never_answers(tmp_path) -> None:
     """PgDn on a check with answers scrolls the card; no answer becomes marked."""
     app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("e", "1")
+        await pilot.press("a", "1")
         await past_cautions(app, pilot)
         assert isinstance(app.screen, SessionScreen) and app.screen.view.step.check.choices
         card = app.screen.query_one(Card)
@@ -78,7 +78,7 @@ async def test_the_foot_of_the_card_says_which_way_more_is(tmp_path) -> None:
     """At the top it points down, on the last page back up; a cold reader never presses PgDn for nothing."""
     app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("e", "1")
+        await pilot.press("a", "1")
         await past_cautions(app, pilot)
         card, answer = app.screen.query_one(Card), app.screen.query_one("#answer")
         assert answer.border_title == "PgDn: more"
@@ -93,7 +93,7 @@ async def test_the_foot_of_the_card_says_which_way_more_is(tmp_path) -> None:
 async def test_words_with_a_hyphen_can_be_found(screens) -> None:
     """The sign is part of what is wanted, not dropped."""
     async with screens() as (app, press):
-        await press("e", "f", "i", "t", "-", "u", "p")
+        await press("a", "f", "i", "t", "-", "u", "p")
         assert app.screen.wanted == "fit-up"
 
 
@@ -113,7 +113,7 @@ async def test_what_is_left_out_or_replaced_is_said_at_the_start(screens, worksp
 async def test_a_case_of_other_trees_says_so_when_opened(screens, workspace) -> None:
     """A case whose trees have changed says it below its first step, readings or not, and in the card."""
     async with screens() as (app, press):
-        await press("e", "1", "y", "y", "3", "8", "enter")
+        await press("a", "1", "y", "y", "3", "8", "enter")
         case = app.screen.case.case_id
         while app.screen.NAME != "start":
             await press("escape")

@@ -49,6 +49,23 @@ def test_no_key_does_two_things_on_one_screen(name: str) -> None:
     assert len(set(own + everywhere)) == len(own + everywhere)
 
 
+def test_a_key_means_one_thing_from_the_start_to_the_report() -> None:
+    """A letter or sign does the same at the start, in a case, a drill and all that they open, or nothing there.
+
+    Lists, forms and the trainer's tables are typed into or have digits of their own.
+    """
+    screens = ("start", "session", "drill", "caution", "stop", "why", "report", "page", EVERYWHERE)
+    done: dict[str, set[str]] = {}
+    for action in (one for screen in screens for one in actions_of(screen)):
+        if len(action.cap) == 1:
+            done.setdefault(action.cap, set()).add(SAME.get(action.id, action.id))
+    assert {key: ids for key, ids in done.items() if len(ids) > 1} == {}
+
+
+SAME = {"leak_repaired": "repaired", "mistake": "undo"}
+"""A leak repaired is a repair, and a stop by mistake is taken back."""
+
+
 def test_only_keys_that_every_terminal_sends() -> None:
     """Letters, Enter, Esc, arrows, page keys, Space, function keys and Ctrl+Q; no Alt, no Ctrl with Enter."""
     sent = {
@@ -62,6 +79,7 @@ def test_only_keys_that_every_terminal_sends() -> None:
         "pageup",
         "pagedown",
         "question_mark",
+        "exclamation_mark",
         "ctrl+q",
         "ctrl+p",
         "slash",

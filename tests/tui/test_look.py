@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import pytest
 
-BEGIN = ("e", "1", "y", "y")
+BEGIN = ("a", "1", "y", "y")
 WALKS = {
     "start": (),
-    "examples": ("e",),
-    "caution": ("e", "1"),
+    "examples": ("a",),
+    "caution": ("a", "1"),
     "session": BEGIN,
     "session-typed": (*BEGIN, "3", "8"),
     "session-second-check": (*BEGIN, "3", "8", "enter"),
-    "session-choices": ("e", "2", "2"),
+    "session-choices": ("a", "2", "2"),
     "why": (*BEGIN, "3", "8", "enter", "w"),
-    "other-checks": (*BEGIN, "c"),
-    "cannot": (*BEGIN, "n"),
+    "other-checks": (*BEGIN, "o"),
+    "cannot": (*BEGIN, "u"),
     "change": (*BEGIN, "3", "8", "enter", "e"),
-    "stop": (*BEGIN, "s"),
+    "stop": (*BEGIN, "exclamation_mark"),
     "car": ("n", "1", "enter", "1"),
     "concern": ("n", "1"),
     "tools": ("n", "1", "enter", "1", "enter"),

@@ -10,6 +10,7 @@ from textual.app import App, ComposeResult
 
 from troubleshoot.case.view import BandShown
 from troubleshoot.knowledge.car import WHOSE, Car
+from troubleshoot.tui.actions import EVERYWHERE, actions_of
 from troubleshoot.tui.car_form import car_fields, form_fields, read_car
 from troubleshoot.tui.plain import bar, counted, percent
 from troubleshoot.tui.screens.choice_screen import matching
@@ -107,15 +108,17 @@ def test_limits_are_written_short(value: float, shown: str) -> None:
 
 @pytest.mark.parametrize(
     ("typed", "kept"),
-    [("38 psi", "38 psi"), ("b38", "38"), ("3,1 bar", "3,1 bar"), ("-5", "-5"), ("1/2 turn", "1/2 turn"), ("n", ""),
-     ("45 ± 1 psi", "45 ± 1 psi"), ("psi 38", " 38"), ("--e", "--e"), (" 4", " 4"), ("/2", "2"), ("~40", "~40"),
-     (" about 40", " about 40"), ("about 40", " 40"), ("38-42", "38-42"), ("\x1b3", "3")],
+    [("38 psi", "38 psi"), ("b38", "38"), ("3,1 bar", "3,1 bar"), ("-5", "-5"), ("1/2 turn", "1/2 turn"), ("u", ""),
+     ("45 ± 1 psi", "45 ± 1 psi"), ("psi 38", "psi 38"), ("--e", "--e"), (" 4", " 4"), ("/2", "2"), ("~40", "~40"),
+     (" about 40", " about 40"), ("about 40", "about 40"), ("roughly 40", "roughly 40"), ("circa 40", "circa 40"),
+     ("[bold]38", "[bold]38"), ("38-42", "38-42"), ("\x1b3", "3")],
 )  # fmt: skip
 def test_what_the_entry_takes(typed: str, kept: str) -> None:
-    """While it is empty a letter is a command; Space lets words begin, and once something stands there all is text."""
+    """While it is empty a command is one; what is none begins the text, as every word that a number may follow does."""
+    commands = {action.cap for screen in ("session", EVERYWHERE) for action in actions_of(screen)}
     text = ""
     for character in typed:
-        if continues(text, character):
+        if continues(text, character, character in commands):
             text += character
     assert text == kept
 

@@ -32,7 +32,7 @@ async def test_a_log_is_picked_drawn_and_taken(
     monkeypatch.chdir(tmp_path)
     log_file(tmp_path / "p")
     async with screens(*size) as (app, press):
-        await press("e", "1", "y", "y")
+        await press("a", "1", "y", "y")
         text = await press("l")
         assert "A recording" in text
         text = await press("p", "enter")
@@ -64,7 +64,7 @@ async def test_a_capture_that_is_none_is_asked_for_again(
     """What was typed stays, and the refusal stands above it."""
     monkeypatch.chdir(tmp_path)
     async with screens(80, 24) as (app, press):
-        await press("e", "1", "y", "y", "l")
+        await press("a", "1", "y", "y", "l")
         await press("q", "down", "right", "enter")
         await shown(app, WaitScreen, gone=True)
         text = await press()
@@ -81,7 +81,7 @@ async def test_pulls_are_compared_and_kept_with_the_case(
     for name, gain in (("b", 0), ("c", 1), ("d", 20), ("f", 21)):
         table(tmp_path / name, gain)
     async with screens(*size) as (app, press):
-        await press("e", "1", "y", "y", "v")
+        await press("a", "1", "y", "y", "v")
         await press("b", "semicolon", "c", "down", "down", "right", "enter")
         await shown(app, FormScreen, gone=True)
         await shown(app, WaitScreen, gone=True)

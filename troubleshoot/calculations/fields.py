@@ -128,6 +128,28 @@ def out_of_range(field: Field, value: float, rule: str = "") -> CalculationRefus
     return CalculationRefused(field.name, shown, field.allowed, sentence, advice)
 
 
+def default_in(field: Field, unit: str) -> str:
+    """Write what a field is taken as when not given, in one of its two units; nothing where it must be given.
+
+    A value that is round in the other unit, as 0.43 mm, is so in this one too: within half a percent, as 0.017 in.
+    """
+    if field.default is None:
+        return ""
+    values = field.default if isinstance(field.default, tuple) else (field.default,)
+    return "; ".join(with_unit(_round_in(field, value, unit), unit) for value in values)
+
+
+def _round_in(field: Field, value: float, unit: str) -> str:
+    edges = {
+        one: (field.to_inside(value) - UNITS[one].offset) / UNITS[one].factor for one in (field.unit, field.metric_unit)
+    }
+    here = edges[unit]
+    if all(show_number(edge) != show_number(edge, 2) for edge in edges.values()):
+        return show_number(here)
+    shorter = (show_number(here, figures) for figures in (2, 3))
+    return next((text for text in shorter if abs(float(text) - here) <= 0.005 * abs(here)), show_number(here))
+
+
 def range_in_words(field: Field, unit: str) -> str:
     """Write the allowed range of a field in a unit of its dimension."""
     to = UNITS[unit]

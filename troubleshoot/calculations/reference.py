@@ -1,9 +1,9 @@
 """The reference page of all formulas with their ranges and sources, made from the definitions."""
 
 from troubleshoot.calculations.definition import Calculation
-from troubleshoot.calculations.fields import Field
+from troubleshoot.calculations.fields import Field, default_in
 from troubleshoot.calculations.registry import calculations
-from troubleshoot.calculations.units import show_number, shown_unit, with_unit
+from troubleshoot.calculations.units import show_number, shown_unit
 
 
 def reference_page() -> str:
@@ -50,9 +50,7 @@ def _entry(one: Calculation) -> list[str]:
 def _row(field: Field) -> str:
     """Return the table row of an input."""
     usual = "" if field.usual is None else f"{show_number(field.usual[0])} to {show_number(field.usual[1])}"
-    default = "required"
-    if isinstance(field.default, float | int):
-        default = with_unit(show_number(field.default), field.unit)
+    default = default_in(field, field.unit) or "required"
     many = " (a list)" if field.many else ""
     cells = (_safe(field.symbol), field.name, field.words + many, _units(field), field.allowed, usual, default)
     return "| " + " | ".join(cells) + " |"

@@ -11,7 +11,7 @@ import typer
 from troubleshoot.calculations.chart import Chart
 from troubleshoot.calculations.definition import Calculation
 from troubleshoot.calculations.evaluation import Answer
-from troubleshoot.calculations.fields import Field
+from troubleshoot.calculations.fields import Field, default_in
 from troubleshoot.calculations.refusals import CalculationRefused
 from troubleshoot.calculations.units import (
     Measured,
@@ -79,8 +79,7 @@ def read_input(field: Field, text: str, system: System) -> Measured | tuple[Meas
 def answer_lines(answer: Answer, system: System) -> list[str]:
     """Return the inputs as understood and the results, one a line."""
     rows = [
-        (f"  {field.words}", _shown(answer.inputs[field.name], field.unit_in(system)), field)
-        for field in answer.calculation.inputs
+        (f"  {field.words}", _taken(answer, field, field.unit_in(system)), field) for field in answer.calculation.inputs
     ]
     wide = max(len(words) for words, _, _ in rows) + 2 if rows else 20
     results = [
@@ -133,6 +132,11 @@ def _shares(answer: Answer) -> Iterable[str]:
         told = ", ".join(f"{100 * share:.0f} % from {field}" for field, share in parts if share > 0.005)
         if told:
             yield f"  Of the uncertainty of {name}: {told}."
+
+
+def _taken(answer: Answer, field: Field, unit: str) -> str:
+    """Write an input as it was understood, or what it is taken as where it was not given."""
+    return default_in(field, unit) if field.name in answer.defaulted else _shown(answer.inputs[field.name], unit)
 
 
 def _shown(taken: Measured | tuple[Measured, ...], unit: str) -> str:

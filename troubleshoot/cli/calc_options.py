@@ -9,8 +9,8 @@ import typer
 import typer.main
 
 from troubleshoot.calculations.definition import Calculation
-from troubleshoot.calculations.fields import Field, range_in_words
-from troubleshoot.calculations.units import show_number, shown_unit, with_unit
+from troubleshoot.calculations.fields import Field, default_in, range_in_words
+from troubleshoot.calculations.units import show_number, shown_unit
 
 UnitsChoice = Annotated[
     Literal["us", "metric"] | None, typer.Option("--units", help="Units that bare numbers and results are in.")
@@ -78,7 +78,7 @@ def example_of(one: Calculation) -> str:
     words = ["calc", one.name]
     for name, value in samples()[one.name].items():
         numbers = value if isinstance(value, list) else [value]
-        told = " ".join(show_number(number) for number in numbers)
+        told = " ".join(show_number(number, 3) for number in numbers)
         unit = one.field(name).unit
         typed = len(numbers) == 1 and shown_unit(unit) and unit.replace(" ", "").isalpha()
         words += [f"--{name}", shlex.quote(f"{told} {unit}" if typed else told)]
@@ -112,6 +112,6 @@ def _help(field: Field) -> str:
     told = f"{field.words[0].upper()}{field.words[1:]}, {field.allowed}{metric}."
     if field.many:
         told += " A list, with spaces or semicolons."
-    if isinstance(field.default, float | int):
-        told += f" If not given: {with_unit(show_number(field.default), field.unit)}."
+    if field.default is not None:
+        told += f" If not given: {default_in(field, field.unit)}."
     return told

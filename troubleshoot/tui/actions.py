@@ -36,6 +36,7 @@ CAPS = {
     "enter": "Enter",
     "escape": "Esc",
     "question_mark": "?",
+    "exclamation_mark": "!",
     "space": "Space",
     "pagedown": "PgDn",
     "pageup": "PgUp",
@@ -68,7 +69,7 @@ ACTIONS: tuple[Action, ...] = (
     # start
     Action("new", "n", "new case", "start", "Start a new case: your car, then what it does", True),
     Action("example", "x", "example", "start", "See a whole case in two minutes; an engine answers for you", True),
-    Action("examples", "e", "more examples", "start", "Every invented car with every concern; you answer"),
+    Action("examples", "a", "more examples", "start", "Every invented car with every concern; you answer"),
     Action("drills", "p", "practise", "start", "Practise on the virtual engine; set, sit and mark drills"),
     Action("casebook", "c", "cases", "start", "All cases, open and closed", True),
     Action("calculators", "k", "calculators", "start", "The calculations, each as a form", True),
@@ -104,20 +105,28 @@ ACTIONS: tuple[Action, ...] = (
     # session
     Action("take", "enter", "take", "session", "Take the reading typed, or the answer marked ▸", True),
     Action(
-        "cannot", "n", "can't", "session", "Cannot measure this here: leave it out, with the reason", True, dialog=True
+        "cannot",
+        "u",
+        "can't",
+        "session",
+        "Unable to measure this here: leave it out, with the reason",
+        True,
+        dialog=True,
     ),
-    Action("undo", "b", "back", "session", "Take back the last thing done", True),
+    Action("undo", "b", "take back", "session", "Take back the last thing done", True),
     Action("change", "e", "change", "session", "Change an answer given earlier", True, dialog=True),
     Action("why", "w", "why", "session", "Why a cause is likely: what each reading says for it", dialog=True),
-    Action("others", "c", "other checks", "session", "Do another check; all of them, sorted by worth", dialog=True),
-    Action("smell", "s", "fuel smell", "session", "I smell or see fuel: everything else stops", dialog=True),
-    Action("repaired", "r", "repair", "session", "I have repaired something; then test it again", dialog=True),
+    Action("others", "o", "other checks", "session", "Do another check; all of them, sorted by worth", dialog=True),
+    Action(
+        "smell", "exclamation_mark", "fuel smell", "session", "I smell or see fuel: everything else stops", dialog=True
+    ),
+    Action("repaired", "m", "repair", "session", "I have repaired something; then test it again", dialog=True),
     Action("bench", "t", "take from bench", "session", "In the example: let the engine give the reading"),
-    Action("note", "a", "note", "session", "Add a note, a photograph or a file to the case", dialog=True),
+    Action("note", "i", "note", "session", "Add a note, a photograph or a file to the case", dialog=True),
     Action("recording", "l", "log", "session", "Take readings from a log, a sound or a capture", dialog=True),
     Action("comparison", "v", "before/after", "session", "Compare pulls before with pulls after", dialog=True),
     Action("facts", "d", "details", "session", "Change the car, what it does, or the tools at hand", dialog=True),
-    Action("report", "p", "report", "session", "See the report as it stands, and write it to a file", dialog=True),
+    Action("report", "g", "report", "session", "See the report as it stands, and write it to a file", dialog=True),
     Action("calculators", "k", "calculators", "session", "The calculations, each as a form", dialog=True),
     Action("finish", "f", "finish", "session", "Close the case: proved, referred or left", dialog=True),
     Action("more", "pagedown", "read on", "session", "The next lines of what to do"),
@@ -125,10 +134,10 @@ ACTIONS: tuple[Action, ...] = (
     Action("back", "escape", "leave", "session", "Clear the entry; when it is empty, go to the start (saved)", True),
     # sitting: a drill that is sat, or practice
     Action("take", "enter", "take", "drill", "Let the bench give the reading, or do what is marked ▸", True),
-    Action("others", "c", "checks", "drill", "Choose a check to do", True, dialog=True),
+    Action("others", "o", "checks", "drill", "Choose a check to do", True, dialog=True),
     Action(
         "repaired",
-        "r",
+        "m",
         "repair",
         "drill",
         "Say what you would repair; in practice it is tested at once",
@@ -136,22 +145,24 @@ ACTIONS: tuple[Action, ...] = (
         dialog=True,
     ),
     Action("finish", "f", "finish", "drill", "Finish; a drill is handed in", True, dialog=True),
-    Action("cannot", "n", "can't", "drill", "Leave the check out, with the reason", dialog=True),
+    Action("cannot", "u", "can't", "drill", "Leave the check out, with the reason", dialog=True),
     Action("bench", "t", "take from bench", "drill", "The same as Enter: the bench gives the reading"),
     Action("judge", "j", "judge", "drill", "Say where the last number lies, if you have not"),
     Action("hint", "h", "hint", "drill", "The trainer's next hint, where there is one"),
     Action("why", "w", "ranking", "drill", "The ranking, where the drill gives it (asking may cost marks)"),
-    Action("smell", "s", "fuel smell", "drill", "I smell or see fuel: everything else stops", dialog=True),
-    Action("undo", "b", "back", "drill", "Take back the last thing done; a reading stays"),
-    Action("note", "a", "note", "drill", "Add a note", dialog=True),
+    Action(
+        "smell", "exclamation_mark", "fuel smell", "drill", "I smell or see fuel: everything else stops", dialog=True
+    ),
+    Action("undo", "b", "take back", "drill", "Take back the last thing done; a reading stays"),
+    Action("note", "i", "note", "drill", "Add a note", dialog=True),
     Action("calculators", "k", "calculators", "drill", "The calculations, each as a form", dialog=True),
     Action("more", "pagedown", "read on", "drill", "The next lines of what to do"),
     Action("less", "pageup", "read back", "drill", "The lines before"),
     Action("back", "escape", "leave", "drill", "Leave; everything is saved and can be gone on with", True),
     # caution
     Action("acknowledge", "y", "I have read it", "caution", "Acknowledge this caution and go on to the next", True),
-    Action("whole", "f", "full text", "caution", "The full text of this caution, and its card again", True),
-    Action("smell", "s", "fuel smell", "caution", "I smell or see fuel: everything else stops", True),
+    Action("whole", "space", "full text", "caution", "The full text of this caution, and its card again", True),
+    Action("smell", "exclamation_mark", "fuel smell", "caution", "I smell or see fuel: everything else stops", True),
     Action("back", "escape", "not now", "caution", "Back without acknowledging; the check stays closed", True),
     # stop
     Action(
@@ -164,14 +175,14 @@ ACTIONS: tuple[Action, ...] = (
     Action("next", "right", "next cause", "why", "The next cause (or its digit)", True),
     Action("back", "escape", "back", "why", "Back to the check", True),
     # report and other pages to read
-    Action("write", "w", "text file", "report", "Write the report to a text file", True),
-    Action("web_page", "h", "workshop page", "report", "Write it as a page to open in a browser and print", True),
-    Action("customer", "c", "customer page", "report", "Write a page for the customer, in plain words, to print", True),
-    Action("markdown", "m", "Markdown", "report", "Write it as Markdown"),
+    Action("write", "1", "text file", "report", "Write the report to a text file", True),
+    Action("web_page", "2", "workshop page", "report", "Write it as a page to open in a browser and print", True),
+    Action("customer", "3", "customer page", "report", "Write a page for the customer, in plain words, to print", True),
+    Action("markdown", "4", "Markdown", "report", "Write it as Markdown"),
     Action("back", "escape", "back", "report", "One step back", True),
     # pages to read: the end of practice, a drill that was set or checked, a card
     Action("back", "escape", "back", "page", "One step back", True),
-    Action("write", "w", "text file", "page", "Write a card to a text file"),
+    Action("write", "1", "text file", "page", "Write a card to a text file"),
     # something that takes seconds
     Action("back", "escape", "back", "wait", "Go back without it", True),
     # the trainer's marks and board

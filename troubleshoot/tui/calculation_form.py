@@ -13,9 +13,7 @@ from troubleshoot.calculations.units import (
     read_quantities,
     read_quantity,
     show_measured,
-    show_number,
     shown_unit,
-    with_unit,
 )
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.plain import beside, lines, plain
@@ -31,24 +29,12 @@ Entered = dict[str, Measured | tuple[Measured, ...]]
 
 def form_fields(calculation: Calculation, system: System) -> list[FormField]:
     """Return the fields of a calculation; one with a default begins with it."""
+    from troubleshoot.calculations.fields import default_in
+
     return [
-        FormField(field.name, field.words, _default(field, system), _allowed(field, system))
+        FormField(field.name, field.words, default_in(field, field.unit_in(system)), _allowed(field, system))
         for field in calculation.inputs
     ]
-
-
-def _default(field: Field, system: System) -> str:
-    if field.default is None:
-        return ""
-    values = field.default if isinstance(field.default, tuple) else (field.default,)
-    return "; ".join(_in_system(field, value, system) for value in values)
-
-
-def _in_system(field: Field, value: float, system: System) -> str:
-    from troubleshoot.calculations.units import convert
-
-    unit = field.unit_in(system)
-    return with_unit(show_number(convert(value, field.unit, unit)), unit)
 
 
 def _allowed(field: Field, system: System) -> str:

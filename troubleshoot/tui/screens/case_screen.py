@@ -76,11 +76,14 @@ class CaseScreen(OnceScreen[None]):
         self.show_case(self.view)
 
     def on_resize(self) -> None:
-        """Show more or less of the card in another size, unless the program is ending; what was typed stays."""
-        if not self.query("#drawing"):
-            return
-        self.query_one(Card).show(self.view, self.decides())
-        self.show_pictures()
+        """Show more or less in another size, once the toolkit has named it; what was typed stays."""
+        self.call_after_refresh(self.show_sized)
+
+    def show_sized(self) -> None:
+        """Show what depends on the size: what each outcome would decide, and the pictures; a case left has none."""
+        if self in self.app.screen_stack and self.query("#drawing"):
+            self.query_one(Card).show(self.view, self.decides())
+            self.show_pictures()
 
     def show_case(self, view: CaseView | None = None, said: str = "") -> None:
         """Show a view of the case, or what must be read before anything else; that covers all, so the rest waits."""
@@ -120,19 +123,20 @@ class CaseScreen(OnceScreen[None]):
         mapped = listed and tall and (broad or self.has_class("-wide")) and self.view.step.kind in ("check", "repair")
         drawn = system_map(seen.car, self.view.ranked, self.view.step.check) if mapped else ()
         self.query_one(CarMap).show(drawn if broad else tuple(one for one in drawn if one.name != "SET-UP"))
-        if drawn:
-            self.call_after_refresh(self.make_room)
         placed = tree_place(seen, self.case.catalogue) if broad and tall and listed else ()
         self.query_one(TreePlace).show(placed)
 
     def make_room(self) -> None:
         """Let the map give way where the steps of the check, or its drawing, would not be seen whole."""
-        reason = self.query_one("#reason").size.height + self.query_one("#decides").size.height
-        if self.query_one(Card).max_scroll_y > reason:
-            self.query_one(CarMap).show(())
+        drawn, card = self.query_one(CarMap), self.query_one(Card)
+        if drawn.systems:
+            picture = self.query_one("#drawing")
+            taken = self.query_one("#do").outer_size.height + (picture.size.height + 1 if picture.display else 0)
+            drawn.fit(card.size.height + drawn.content_size.height - taken)
 
     def say_more(self) -> None:
-        """Say which way there is more to read than the card has room for."""
+        """Say which way there is more to read than the card has room for, now that the map has given way."""
+        self.make_room()
         card = self.query_one(Card)
         below = card.scroll_y < card.max_scroll_y
         back = "PgDn: more" if below else "PgUp: back"

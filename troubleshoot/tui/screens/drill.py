@@ -91,7 +91,7 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
         """Take the bench's reading, then let the person judge it."""
         check, bench = self.view.step.check, self.sitting.case.bench
         if check is None or bench is None or self.view.step.kind != "check":
-            tell(self, "Choose a check first: c lists them.")
+            tell(self, "Choose a check first: o lists them.")
             return
         handed = self.sitting.handed(check.id)
         if handed is not None:

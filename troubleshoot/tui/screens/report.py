@@ -42,7 +42,7 @@ class ReportScreen(OnceScreen[None]):
     def on_mount(self) -> None:
         """Let arrows and page keys scroll."""
         self.query_one("#page").focus()
-        tell(self, f"w, h or c writes a file into {self.folder}")
+        tell(self, f"1, 2, 3 or 4 writes a file into {self.folder}")
 
     def action_write(self) -> None:
         """Write the report as text."""

@@ -28,9 +28,9 @@ class SessionScreen(CaseScreen):
             if answer.typed.strip():
                 self.take(check.id, answer.typed)
             else:
-                tell(self, "Type what you read, then Enter. n if you cannot measure it.")
+                tell(self, "Type what you read, then Enter. u if you cannot measure it.")
         elif answer.chosen is None:
-            tell(self, "Choose an answer by its digit, then Enter. n if you cannot tell.")
+            tell(self, "Choose an answer by its digit, then Enter. u if you cannot tell.")
         else:
             dialogs.follow(self, answer.chosen.id)
 

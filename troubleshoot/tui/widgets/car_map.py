@@ -36,10 +36,29 @@ def part_words(part: Part) -> Content:
     return beside(name, *marks)
 
 
-def map_lines(systems: tuple[System, ...], width: int) -> list[Content]:
+WHOLE, LIT, LEAST = 2, 1, 0
+"""How much of the map is drawn: every system, those suspect or measured, or the two that matter most."""
+
+
+def systems_of(systems: tuple[System, ...], much: int) -> tuple[System, ...]:
+    """Return the systems of a map with so much on it, in their order; where nothing is suspect, the first ones.
+
+    What is measured matters most, then what is most suspect.
+    """
+    if much == WHOLE:
+        return systems
+    worth = {
+        one.name: (any(part.leads for part in one.parts), max(part.share for part in one.parts)) for one in systems
+    }
+    lit = [one for one in systems if worth[one.name] >= (False, SHADES[-1][0])] or systems
+    kept = sorted(lit, key=lambda one: worth[one.name], reverse=True)[: len(lit) if much == LIT else 2]
+    return tuple(one for one in systems if one in kept)
+
+
+def map_lines(systems: tuple[System, ...], width: int, much: int = WHOLE) -> list[Content]:
     """Return the map: a line a system, wrapped between parts where it must be, and what the signs mean."""
     shown: list[Content] = []
-    for system in systems:
+    for system in systems_of(systems, much):
         line = plain(system.name.ljust(NAMED), "bold")
         for place, part in enumerate(system.parts):
             words = part_words(part)
@@ -63,6 +82,7 @@ class CarMap(Widget):
     def __init__(self, id: str | None = None) -> None:
         super().__init__(id=id)
         self.systems: tuple[System, ...] = ()
+        self.much = WHOLE
 
     def show(self, systems: tuple[System, ...]) -> None:
         """Show the map of a car; nothing at all hides it."""
@@ -70,10 +90,19 @@ class CarMap(Widget):
         self.display = bool(systems)
         self.refresh(layout=True)
 
+    def fit(self, room: int) -> None:
+        """Draw as much as goes into so many lines, and at the least what matters most."""
+        width = max(self.content_size.width, 20)
+        fitting = (one for one in (WHOLE, LIT) if len(map_lines(self.systems, width, one)) <= room)
+        much = next(fitting, LEAST)
+        if much != self.much:
+            self.much = much
+            self.refresh(layout=True)
+
     def render(self) -> Content:
         """Draw as wide as there is room."""
-        return lines(*map_lines(self.systems, max(self.content_size.width, 20)))
+        return lines(*map_lines(self.systems, max(self.content_size.width, 20), self.much))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:  # noqa: ARG002
         """Return how many lines it takes."""
-        return len(map_lines(self.systems, max(width, 20))) if self.systems else 0
+        return len(map_lines(self.systems, max(width, 20), self.much)) if self.systems else 0

@@ -1,4 +1,4 @@
-"""Where a reading is typed: only what can begin a quantity begins one, so that letters stay commands."""
+"""Where a reading is typed: every key that is no command of the screen begins it, and then all belong to it."""
 
 from __future__ import annotations
 
@@ -10,26 +10,22 @@ from textual.widget import Widget
 
 from troubleshoot.tui.plain import beside, literal, plain
 
-BEGINS = frozenset("0123456789.,+-~≈ ")
-"""A first key of these begins an answer; any other first key is a command. Space lets words begin it."""
 LONGEST = 60
 
 
-def continues(text: str, character: str) -> bool:
-    """Return whether a key belongs to the answer being typed: `38 psi`, `-3,1`, `45 ± 1`, `~40`, ` about 40`.
+def continues(text: str, character: str, command: bool = False) -> bool:
+    """Return whether a key belongs to the answer being typed: `38 psi`, `-3,1`, `45 ± 1`, `~40`, `about 40`.
 
-    While the entry is empty a letter is a command; once something stands there, every letter belongs to it.
+    A key that is a `command` of the screen is one while the entry is empty, and belongs to the text after that.
     """
-    if not character.isprintable() or len(text) >= LONGEST:
-        return False
-    return bool(text) or character in BEGINS
+    return character.isprintable() and len(text) < LONGEST and (bool(text) or not command)
 
 
 class Entry(Widget, can_focus=True):
     """One line for a quantity; speaks by `Changed` after each key, leaves Enter and Esc to the screen."""
 
     DEFAULT_CSS = "Entry { height: 1; }"
-    HELP = "Type what you read: 38, 38 psi, ~38, 36-40; Space first for words: about 38. Enter takes it."
+    HELP = "Type what you read: 38, 38 psi, ~38, 36-40, about 38. Enter takes it."
 
     text: reactive[str] = reactive("")
     """What has been typed."""
@@ -46,11 +42,9 @@ class Entry(Widget, can_focus=True):
             """Return the entry that speaks."""
             return self.entry
 
-    def __init__(self, id: str | None = None, free: bool = False) -> None:
+    def __init__(self, id: str | None = None) -> None:
         super().__init__(id=id)
         self.hint = ""
-        self.free = free
-        """Whether any printable key is taken (for notes), or only what makes a quantity."""
         self.selected = False
         """Whether the next key replaces the text, as after a refusal."""
 
@@ -82,33 +76,25 @@ class Entry(Widget, can_focus=True):
 
     def on_key(self, event: events.Key) -> None:
         """Add or take away a character; every other key is left to the screen."""
-        text, was_selected = self.text, self.selected
-        if was_selected and (event.key == "backspace" or (event.character and self._begins(event.character))):
-            text = "" if event.key == "backspace" else str(event.character)
+        text, character = self.text, event.character
+        if self.selected and (event.key == "backspace" or (character and character.isprintable())):
+            text = "" if event.key == "backspace" else str(character)
         elif event.key == "backspace" and text:
             text = text[:-1]
         elif event.key == "ctrl+u" and text:
             text = ""
-        elif event.character and self._belongs(event.character):
-            text += event.character
+        elif character and continues(text, character, event.key in self.screen.active_bindings):
+            text += character
         else:
             return
         event.stop()
         self.selected, self.text = False, text
         self.post_message(self.Changed(self))
 
-    def _begins(self, character: str) -> bool:
-        return character.isprintable() if self.free else continues("", character)
-
-    def _belongs(self, character: str) -> bool:
-        if self.free:
-            return character.isprintable()
-        return continues(self.text, character)
-
     def on_paste(self, event: events.Paste) -> None:
         """Take pasted words as if they had been typed; only the first line."""
         event.stop()
         for character in literal(event.text.strip()).split("\n")[0][:400]:
-            if self._belongs(character):
+            if continues(self.text, character):
                 self.text += character
         self.post_message(self.Changed(self))
