@@ -49,6 +49,8 @@ def entered(
     calculation: Calculation, texts: Mapping[str, str], system: System
 ) -> tuple[Entered, dict[str, str], list[str]]:
     """Return what was entered by field, what is wrong by field, and the words of fields still needed."""
+    from troubleshoot.calculations.fields import default_in
+
     given: Entered = {}
     wrong: dict[str, str] = {}
     missing: list[str] = []
@@ -58,8 +60,11 @@ def entered(
             if field.default is None:
                 missing.append(field.words)
             continue
+        unit = field.unit_in(system)
+        if isinstance(field.default, float | int) and text == default_in(field, unit):
+            given[field.name] = Measured(field.default, None, field.unit, text)  # what it stands for, not its rounding
+            continue
         try:
-            unit = field.unit_in(system)
             given[field.name] = read_quantities(text, unit) if field.many else read_quantity(text, unit)
         except TroubleshootError as refused:
             wrong[field.name] = refused.sentence
