@@ -148,19 +148,27 @@ def test_a_two_stroke_fires_every_turn() -> None:
     assert min(np.abs(np.roll(truth, shift) - np.array(found.relative)).max() for shift in range(4)) < COMPRESSION
 
 
+@pytest.mark.parametrize("noise", [0.005, 0.01])
 @pytest.mark.parametrize("delay", [0.8, 1.1, 1.6])
-@pytest.mark.parametrize("rate", [20_000.0, 100_000.0])
-def test_opening_delay_of_an_injector(delay: float, rate: float) -> None:
+@pytest.mark.parametrize("rate", RATES)
+def test_opening_delay_of_an_injector(delay: float, rate: float, noise: float) -> None:
     """Typical delays: 0.75 to 0.9 ms at 14 V, 1.4 to 1.7 at 10 V (from memory)."""
-    found = injector_reading(captures.injector_current(delay, 4.0, rate, 2.0), rate)
+    found = injector_reading(captures.injector_current(delay, 4.0, rate, 2.0, noise_a=noise), rate)
     assert found.delay is not None
     assert found.delay.value == pytest.approx(delay, abs=0.1)
     assert found.width.value == pytest.approx(4.0, abs=0.1)
 
 
 def test_a_stuck_pintle_shows_no_kink() -> None:
-    for rate in (20_000.0, 100_000.0):
+    for rate in RATES:
         assert injector_reading(captures.injector_current(None, 4.0, rate, 2.0), rate).stuck
+
+
+def test_what_cannot_show_a_kink_is_refused_with_what_is_needed() -> None:
+    with pytest.raises(RecordingRefused, match="10 kHz"):
+        injector_reading(captures.injector_current(1.0, 4.0, 5_000.0, 2.0), 5_000.0)
+    with pytest.raises(RecordingRefused, match="Noise hides"):
+        injector_reading(captures.injector_current(1.0, 4.0, 10_000.0, 1.0, noise_a=0.15), 10_000.0)
 
 
 @pytest.mark.parametrize("hertz", [120.0, 300.0])

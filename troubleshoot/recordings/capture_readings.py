@@ -147,7 +147,7 @@ def _injector(capture: Capture, probe: ProbeSet) -> CaptureReport:
     found = injector_reading(capture.channel(probe.channel, "A"), capture.rate_hz)
     words = [f"{found.pulses} pulses of {_shown(found.width, 'ms', 2)}, peak {_shown(found.peak, 'A', 2)}."]
     words.append(
-        "No kink in the rise: the pintle does not move, or the samples are too far apart to show it."
+        "No kink in the rise: the pintle does not move."
         if found.delay is None
         else f"The pintle opens after {_shown(found.delay, 'ms', 2)}."
     )
