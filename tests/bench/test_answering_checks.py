@@ -19,7 +19,7 @@ from troubleshoot.virtual_engine.readings import readings
 CANNOT = frozenset({
     "back-feed-volts", "battery-drain", "commanded-timing", "commanded-timing-high",
     "controller-ground-drop", "cylinder-heat", "engine-ground-drop", "ethanol-content",
-    "heater-supply", "hunt-period", "injector-resistance", "lead-resistance",
+    "heater-supply", "hunt-period", "injector-opening-delay", "injector-resistance", "lead-resistance",
     "load-step-dip", "overrun-mixture", "pickup-resistance", "pressure-return-clamped",
     "regulator-hose-pull", "relay-contact-drop", "start-terminal-volts", "starter-current",
     "supply-ripple", "vacuum-held",

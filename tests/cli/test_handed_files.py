@@ -11,12 +11,13 @@ import pytest
 
 from tests.cli.conftest import Command
 from troubleshoot.bench.virtual_bench import VirtualBench
+from troubleshoot.case.case import Case
 from troubleshoot.case.recorded import take_recorded
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.drill_file import Drill, DrillRefused, HandedFile, drill_text, read_drill, sealed
 from troubleshoot.classroom.drill_maker import DrillPlan, MadeDrill, make_drills
-from troubleshoot.classroom.handed_files import FILE_KINDS, content_of, file_kinds, texts_of
+from troubleshoot.classroom.handed_files import FILE_KINDS, cautions_first, content_of, file_kinds, texts_of
 from troubleshoot.classroom.sitting import practised_files, sit
 from troubleshoot.knowledge.answers import ReadingRefused
 from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
@@ -41,7 +42,7 @@ def drill(catalogue: Catalogue) -> MadeDrill:
 def test_what_is_read_in_the_files_is_the_car_of_the_drill(catalogue: Catalogue, drill: MadeDrill) -> None:
     state, files = drill.car.readings[drill.car.job.faults], drill.drill.handed
     assert isinstance(files, dict)
-    assert {one.what for one in files.values()} == {"sound", "log", "coil", "pump", "starter"}
+    assert {one.what for one in files.values()} == {"sound", "log", "coil", "pump", "starter", "ripple", "injector"}
     checks = [check for one in files.values() for check in one.checks]
     assert len(checks) == len(set(checks)) > 12
     read: dict[str, str] = {}
@@ -67,20 +68,68 @@ def test_a_drill_with_files_is_sat(command: Command, tmp_path: Path, drill: Made
     assert '"pump.csv"' in (tmp_path / "d-Ann.handin.json").read_text(encoding="utf-8")
 
 
+def choose(case: Case, check: str) -> None:
+    """Choose a check and read its cautions."""
+    case.choose(check)
+    while case.view().step.kind == "caution":
+        case.acknowledge(case.view().step.cautions[0].id)
+
+
 def test_a_reading_that_is_not_in_the_file_is_refused(catalogue: Catalogue, drill: MadeDrill) -> None:
     """Marking replays a hand-in under the same rules, so a forged one is refused there too."""
     with Casebook(":memory:") as book:
         sitting, _ = sit(book, catalogue, lambda: 1_800_000_000.0, drill.drill, "Bo", CaseSettings())
+        choose(sitting.case, "pump-current")
         handed = sitting.handed("pump-current")
         assert handed is not None
         assert handed.name == "pump.csv"
-        assert not sitting.handed_out()
+        assert set(sitting.handed_out()) == {"pump.csv"}
         with pytest.raises(ReadingRefused):
             sitting.case.take("pump-current", "9.9 ± 0.2 A", sure=True)
         assert take_recorded(sitting.case, handed.recorded, ["pump-current"], kept=False) == 1
         taken = sitting.case.assessment.latest["pump-current"].value
         assert taken == pytest.approx(handed.recorded.readings[0].value, abs=0.1)
         assert sitting.handed("fuel-age") is None
+
+
+def test_readings_wait_for_the_cautions_of_their_own_checks(catalogue: Catalogue, drill: MadeDrill) -> None:
+    """A log of an idle tells the fuel pressure too, which is not taken on the cautions of the mixture."""
+    with Casebook(":memory:") as book:
+        sitting, _ = sit(book, catalogue, lambda: 1_800_000_000.0, drill.drill, "Bo", CaseSettings())
+        case = sitting.case
+        first = sitting.handed("idle-mixture")
+        assert first is not None
+        assert not first.recorded.readings
+        assert "idle-mixture" in first.cautions_first
+        assert "read their cautions first" in cautions_first(first, catalogue)[0]
+        choose(case, "idle-mixture")
+        handed = sitting.handed("idle-mixture")
+        assert handed is not None
+        every = {*(one.check for one in handed.recorded.readings), *handed.cautions_first}
+        assert "idle-mixture" in {one.check for one in handed.recorded.readings}
+        assert every == {*first.cautions_first}
+        assert "pressure-at-idle" in handed.cautions_first
+        for one in handed.recorded.readings:
+            assert not case.cautions_before(one.check)
+        assert all(case.cautions_before(one) for one in handed.cautions_first)
+        take_recorded(case, handed.recorded, [one.check for one in handed.recorded.readings], kept=False)
+        again = sitting.handed(next(one for one in every if one != "idle-mixture"))
+        assert again is not None
+        assert "idle-mixture" not in {one.check for one in again.recorded.readings}  # nothing is taken twice
+
+
+def test_ripple_and_injector_are_answered_by_their_captures_alone(catalogue: Catalogue, drill: MadeDrill) -> None:
+    """The bench has no number for these: about 1 ms at 13.5 V is usual, and ripple under 0.2 V (common practice)."""
+    assert drill.drill.readings["supply-ripple"] is not None
+    with Casebook(":memory:") as book:
+        sitting, _ = sit(book, catalogue, lambda: 1_800_000_000.0, drill.drill, "Bo", CaseSettings())
+        assert {"supply-ripple", "injector-opening-delay"} <= {one.id for one in sitting.checks()}
+        for check, low, high in (("supply-ripple", 0.0, 0.2), ("injector-opening-delay", 0.8, 1.5)):
+            sitting.take(check)
+            read = sitting.case.assessment.latest[check]
+            assert read.value is not None
+            assert low < read.value < high
+            assert read.normal
 
 
 def test_practice_hands_out_files_of_the_car_as_its_repairs_leave_it(catalogue: Catalogue, drill: MadeDrill) -> None:
@@ -93,6 +142,7 @@ def test_practice_hands_out_files_of_the_car_as_its_repairs_leave_it(catalogue: 
     after = files()
     assert set(after) == set(before)
     assert after["pull.csv"] != before["pull.csv"]
+    assert "supply-ripple" in after["ripple.csv"].checks
 
 
 def drill_with(tmp_path: Path, name: str, content: str) -> Path:

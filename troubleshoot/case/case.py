@@ -13,7 +13,7 @@ from troubleshoot import __version__
 from troubleshoot.case import answering, explaining
 from troubleshoot.case.assessing import Assessment, Compile
 from troubleshoot.case.cache import CaseCache
-from troubleshoot.case.cautioning import RUNNING
+from troubleshoot.case.cautioning import RUNNING, cautions_due
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.events import (
     Attached,
@@ -41,10 +41,11 @@ from troubleshoot.case.events import (
 )
 from troubleshoot.case.folding import last_to_undo
 from troubleshoot.case.kept_events import decode, decode_all, encode
+from troubleshoot.case.proposing import Proposal
 from troubleshoot.case.rules import AtACar, Rules
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.case.stores import Memory, Store
-from troubleshoot.case.view import CaseView, OtherCheck, WeightShown
+from troubleshoot.case.view import CaseView, CautionShown, OtherCheck, WeightShown
 from troubleshoot.casebook.refusing import CasebookDamaged
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.knowledge.answers import InterpretedReading
@@ -146,6 +147,11 @@ class Case:
         """Note that a caution was read."""
         state = self._cache.state_next(self._events, self._clock())
         self._happen(CautionAcknowledged(caution=answering.clean(caution_id), running=state in RUNNING, state=state))
+
+    def cautions_before(self, check_id: str) -> tuple[CautionShown, ...]:
+        """Return the cautions that are to be read before a check is made now, the worst first."""
+        due = cautions_due(self.assessment, self.catalogue, Proposal("check", check_id), self._clock())
+        return () if due is None else due.cautions
 
     def understand(self, check_id: str, text: str) -> InterpretedReading:
         """Return what a typed answer says, storing nothing; ReadingRefused when it says nothing usable."""

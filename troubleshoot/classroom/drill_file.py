@@ -79,6 +79,12 @@ class Drill(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_fi
         return car_from(self.car)
 
     @property
+    def read_in_files(self) -> frozenset[str]:
+        """Return the checks that are answered by a file handed out."""
+        files = self.handed.values() if isinstance(self.handed, dict) else ()
+        return frozenset(check for one in files for check in one.checks)
+
+    @property
     def clock_limit(self) -> float | None:
         """Return the minutes by the clock that a sitting may last; None for no limit."""
         return None if isinstance(self.clock_minutes, UnsetType) else self.clock_minutes

@@ -14,7 +14,7 @@ from troubleshoot.bench.fault_causes import CAUSE_FAULTS
 from troubleshoot.bench.virtual_bench import BenchCar, CarJob, compute_cars, reading_texts, reported_by
 from troubleshoot.case.answering import refuse_unknown_concerns, refuse_unknown_tools
 from troubleshoot.classroom.drill_file import Drill, Ranking, sealed
-from troubleshoot.classroom.handed_files import FileKind, files_for
+from troubleshoot.classroom.handed_files import READ_IN_FILES, FileKind, files_for, texts_of
 from troubleshoot.classroom.key_file import FaultSet, Key
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
@@ -167,9 +167,17 @@ def with_files(made: MadeDrill, kinds: Sequence[FileKind], catalogue: Catalogue)
     """Return a drill whose bench hands out files of these kinds too, sealed anew."""
     if not kinds:
         return made
-    job, answered = made.car.job, [name for name, read in made.drill.readings.items() if read is not None]
+    job, told = made.car.job, made.drill.readings
+    answered = [name for name, read in told.items() if read is not None or name in READ_IN_FILES]
     handed = files_for(job, job.faults, made.car.readings[job.faults], kinds, answered, catalogue)
-    drill = sealed(msgspec.structs.replace(made.drill, handed=handed or msgspec.UNSET, seal=""))
+    cylinders = made.drill.known_car.cylinders
+    read: dict[str, str] = {}
+    for name, file in handed.items():
+        new = [one for one in file.checks if told[one] is None]
+        read |= texts_of(name, file, cylinders, catalogue, new)
+    drill = sealed(
+        msgspec.structs.replace(made.drill, handed=handed or msgspec.UNSET, readings={**told, **read}, seal="")
+    )
     return MadeDrill(drill, msgspec.structs.replace(made.key, drill=drill), made.car)
 
 

@@ -38,7 +38,11 @@ FILE_KINDS: tuple[FileKind, ...] = ("log", "sound", "capture")
 LOGS = ("warm-idle", "pull")
 """Runs of which a log is handed out."""
 SOUND_HZ, SOUND_S, SOUND_DB = 8000, 6.0, 14.0
+FIELD_HZ_A_RPM, BATTERY_ALONE_V = 0.25, 12.6
+"""Turns of an alternator's field by engine speed (six pairs of poles, pulleys of 2.5 to 1: common practice)."""
 CAPTURE_HZ, CRANKING_HZ = 10_000.0, 2500.0
+READ_IN_FILES = ("supply-ripple", "injector-opening-delay")
+"""Checks that the bench answers by a file alone: their captures are made of what the engine has, without a number."""
 SLOWEST_HEARD = 450.0
 """rpm under which the engine does not run well enough to be recorded at the tail pipe."""
 MOST_BYTES = 4_000_000
@@ -128,6 +132,23 @@ def _captures(job: CarJob, readings: Readings) -> list[tuple[str, str, bytes]]:
     if cranks > 60.0:
         load = captures.cranking_current(cranks, (1.0,) * cylinders, CRANKING_HZ, 4.0, seed=seed)
         found.append(("starter.csv", "starter", _columns(load, CRANKING_HZ, "starter (A)")))
+    return found + (_idle_captures(job, readings, seed) if speed > SLOWEST_HEARD else [])
+
+
+def _idle_captures(job: CarJob, readings: Readings, seed: int) -> list[tuple[str, str, bytes]]:
+    """Return captures of an injector's current and of the battery volts, at idle."""
+    speed, volts = readings["idle_rpm"], readings.get("batt_run_v", math.nan)
+    fed, pulse = readings.get("inj_feed_v", math.nan), readings.get("idle_pw_ms", math.nan)
+    found = []
+    if math.isfinite(volts):
+        carried = min(max((volts - BATTERY_ALONE_V) / 0.8, 0.0), 1.0)
+        seen = captures.battery_ripple(speed * FIELD_HZ_A_RPM, CAPTURE_HZ, 0.4, seed=seed, volts=volts, loaded=carried)
+        found.append(("ripple.csv", "ripple", _columns(seen, CAPTURE_HZ, "battery (V)")))
+    if fed > 8.0 and pulse > 1.0:
+        wide, fed = round(min(max(pulse, 2.5), 8.0), 2), round(fed, 2)  # a pulse that is cut too early shows no opening
+        delay = round(1e3 * float(nominal(job.engine, job.ignition)["injector_delay"]) * (13.5 / fed) ** 1.6, 3)
+        flow = captures.injector_current(delay, wide, CAPTURE_HZ, 1.5, speed, fed, seed=seed)
+        found.append(("injector.csv", "injector", _columns(flow, CAPTURE_HZ, "injector (A)")))
     return found
 
 
@@ -184,6 +205,14 @@ class Handed:
     file: HandedFile
     recorded: Recorded
     """What the program reads in it, cut to the checks that it is handed out for."""
+    cautions_first: tuple[str, ...] = ()
+    """Checks that it answers too, once their cautions have been read."""
+
+
+def cautions_first(handed: Handed, catalogue: Catalogue) -> tuple[str, ...]:
+    """Return in words what a file tells too, once the cautions of those checks have been read; nothing if nothing."""
+    asks = "; ".join(catalogue.checks[one].ask.rstrip("?") for one in handed.cautions_first)
+    return (f"It tells more; choose these and read their cautions first: {asks}.",) if asks else ()
 
 
 @dataclass

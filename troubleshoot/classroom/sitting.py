@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Literal
@@ -20,7 +20,7 @@ from troubleshoot.case.view import CauseShown, OtherCheck
 from troubleshoot.casebook.store import Casebook, CaseRow
 from troubleshoot.classroom.drill_file import Drill, DrillRefused, HandedFile
 from troubleshoot.classroom.drill_rules import DrillBench, DrillRules, PracticeBench, named
-from troubleshoot.classroom.handed_files import Handed, Handing, files_for
+from troubleshoot.classroom.handed_files import READ_IN_FILES, Handed, Handing, files_for
 from troubleshoot.classroom.sat_cases import sitting_of
 from troubleshoot.classroom.trainee_trail import judged_in
 from troubleshoot.knowledge.catalogue import Catalogue
@@ -53,7 +53,7 @@ class HandingBench:
     def read(self, check_id: str) -> str | None:
         """Return what would be typed for a check, read in its file where one is handed out."""
         told = self.told.read(check_id)
-        return told if told is None else self.handing.text(check_id) or told
+        return told if told is None and check_id not in READ_IN_FILES else self.handing.text(check_id) or told
 
     def retest(self) -> Literal["gone", "partly", "still"]:
         """Return what a retest shows; only where repairs can be tried."""
@@ -147,12 +147,23 @@ class Sitting:
         """Return the checks that can be done and measured now."""
         found, bench = self.case.other_checks(appraised), self.rules.bench
         told = bench.told if isinstance(bench, HandingBench) else bench
-        return tuple(one for one in found if one.available and told.read(one.id) is not None)
+        filed = self.rules.drill.read_in_files
+        return tuple(one for one in found if one.available and (one.id in filed or told.read(one.id) is not None))
 
     def handed(self, check_id: str) -> Handed | None:
-        """Return the file that the bench hands out for a check; None where it tells the reading."""
+        """Return the file that the bench hands out for a check; None where it tells the reading.
+
+        It gives the readings that are still to be taken of checks whose cautions have been read, and names the others.
+        """
         bench = self.rules.bench
-        return bench.handing.handed(check_id) if isinstance(bench, HandingBench) else None
+        found = bench.handing.handed(check_id) if isinstance(bench, HandingBench) else None
+        if found is None:
+            return None
+        read = self.case.assessment.latest
+        new = [one for one in found.recorded.readings if one.check == check_id or one.check not in read]
+        waiting = [one.check for one in new if self.case.cautions_before(one.check)]
+        ready = tuple(one for one in new if one.check not in waiting)
+        return replace(found, recorded=replace(found.recorded, readings=ready), cautions_first=tuple(waiting))
 
     def handed_out(self) -> dict[str, Handed]:
         """Return the files handed out so far, by name: those of the checks chosen."""

@@ -65,12 +65,16 @@ def take_or_show(case: Case, word: str, rest: str, handed: Mapping[str, Handed] 
 
 def _take_handed(case: Case, word: str, words: Sequence[str], handed: Mapping[str, Handed]) -> None:
     """Show or take the readings of a file that the bench has handed out."""
+    from troubleshoot.classroom.handed_files import cautions_first
+
     there = ", ".join(handed) or "none yet"
     if not words or Path(words[0]).name not in handed:
         raise TroubleshootError("That file was not handed out here.", f"Handed out: {there}.")
     one = handed[Path(words[0]).name]
     asked = [each for each in words[1:] if each == "all" or each.isdecimal()]
     _show_or_take(case, one.recorded, f"{word} {words[0]}", asked, kept=False)
+    for line in cautions_first(one, case.catalogue):
+        lines(wrapped(line))
 
 
 def _show_or_take(case: Case, recorded: Recorded, said: str, asked: Sequence[str], kept: bool = True) -> None:

@@ -153,7 +153,10 @@ def _injector(capture: Capture, probe: ProbeSet) -> CaptureReport:
     )
     values = capture.channel(probe.channel, "A")
     first = int((values > 0.5 * (values.min() + values.max())).argmax())
-    return CaptureReport(tuple(words), (), begins_s=capture.start_s + first / capture.rate_hz - 0.002)
+    span = (capture.start_s, capture.start_s + capture.seconds)
+    seen = found.delay or Estimate(math.nan, math.nan)
+    reading = taken("injector-opening-delay", seen, "ms", span, "kink in the rise of the current, all pulses together")
+    return CaptureReport(tuple(words), _kept(reading), begins_s=capture.start_s + first / capture.rate_hz - 0.002)
 
 
 def _ripple(capture: Capture, probe: ProbeSet) -> CaptureReport:

@@ -217,13 +217,21 @@ def _moved(hold: float, width_ms: float, volts: float) -> tuple[Values, float | 
 
 
 def battery_ripple(
-    hertz: float, rate_hz: float, seconds: float, missing_diode: bool = False, noise_v: float = 0.01, seed: int = 0
+    hertz: float,
+    rate_hz: float,
+    seconds: float,
+    missing_diode: bool = False,
+    noise_v: float = 0.01,
+    seed: int = 0,
+    volts: float = 14.1,
+    loaded: float = 1.0,
 ) -> Values:
-    """Return battery volts under a three-phase bridge; a missing diode blocks the half-waves of one phase."""
+    """Return battery volts about a mean of `volts` under a three-phase bridge; a missing diode blocks the half-waves of
+    one phase. `loaded` is how much of its usual load the alternator carries."""
     stream = np.random.default_rng(seed)
     moment = np.arange(int(rate_hz * seconds)) / rate_hz
     phases = [np.sin(2 * np.pi * (hertz * moment + shift / 3.0)) for shift in range(3)]
     upper = np.max(phases[1:] if missing_diode else phases, axis=0)
     drive = upper - np.min(phases, axis=0)
-    made: Values = 14.1 + 0.9 * (drive - drive.mean()) + noise_v * stream.standard_normal(moment.size)
+    made: Values = volts + 0.9 * loaded * (drive - drive.mean()) + noise_v * stream.standard_normal(moment.size)
     return made

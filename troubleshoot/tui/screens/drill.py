@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.recorded import take_recorded
 from troubleshoot.case.view import CaseView, CheckShown
-from troubleshoot.classroom.handed_files import Handed
+from troubleshoot.classroom.handed_files import Handed, cautions_first
 from troubleshoot.classroom.handing_in import finish
 from troubleshoot.classroom.sitting import Sitting, real_minutes
 from troubleshoot.problems import TroubleshootError
@@ -120,7 +120,7 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
         def take(done: str | None) -> None:
             if done is None:
                 return
-            with self.changing(f"Read from {handed.name}."):
+            with self.changing(" ".join((f"Read from {handed.name}.", *cautions_first(handed, self.case.catalogue)))):
                 take_recorded(self.case, handed.recorded, screen.marked, kept=False)
             if self.sitting.unjudged:
                 self.ask_each(self.sitting.unjudged)
