@@ -1,7 +1,8 @@
 """Mark a hand-in: every part of the rubric from the replayed trail and the key, with the reason in words.
 
-Everything is counted as far as the trainee's own readings point to what is wrong: a cause named on a guess is worth
-what the guess was worth, and work that told nothing earns nothing for having been tidy.
+A cause named is worth what the trainee's own readings make of it, so a guess is worth what the guess was. How the work
+was done (first checks, set-ups, judging, sound parts) counts whole once the readings told most of what can be told,
+and less before: work that told nothing earns nothing for having been tidy.
 """
 
 from __future__ import annotations
@@ -32,6 +33,8 @@ FIRST = 3
 """Checks whose choice is marked: after them the way is mostly laid out."""
 ALLOWANCE = 2.0
 """How many times a good path's minutes earn full marks: who does not know the fault must look at what it is not."""
+WORKED = 0.8
+"""The share of what can be told from which the way of working is marked whole: the last of it is the dearest."""
 UNREAD = "nothing was read"
 
 
@@ -103,6 +106,11 @@ class _Paper:
     def wrong(self) -> tuple[str, ...]:
         """Return the causes named that cure nothing."""
         return tuple(one for one in self.named if one not in self.right)
+
+    @property
+    def worked(self) -> float:
+        """Return how far the way of working counts, from 0 to 1."""
+        return min(self.progress / WORKED, 1.0)
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -206,7 +214,7 @@ def _first_checks(paper: _Paper) -> tuple[float, str]:
     words = ", ".join(
         f"{paper.catalogue.checks[name].ask} {percent(share)}" for name, share in zip(first, worth, strict=True)
     )
-    return paper.progress * sum(worth) / len(worth), f"against the best check at that moment: {words}"
+    return paper.worked * sum(worth) / len(worth), f"against the best check at that moment: {words}"
 
 
 def _information(paper: _Paper) -> tuple[float, str]:
@@ -227,8 +235,8 @@ def _setups(paper: _Paper) -> tuple[float, str]:
     """Set-ups made once and used for all that needs them."""
     made, needed = paper.told.setups, paper.told.needed
     if not made:
-        return paper.progress, "nothing was set up"
-    return paper.progress * needed / made, f"set up {made} times; {needed} would have done"
+        return paper.worked, "nothing was set up"
+    return paper.worked * needed / made, f"set up {made} times; {needed} would have done"
 
 
 def _money(paper: _Paper) -> float:
@@ -243,7 +251,7 @@ def _sound_parts(paper: _Paper) -> tuple[float, str]:
     words = f"{wrong} not there, {spent:.0f} spent on parts"
     true = paper.key.causes
     missed = sum(not any(same_cause(paper.key.engine, one, cause) for one in paper.right) for cause in true)
-    ventured = paper.progress * (1.0 - NOT_VENTURED * missed / len(true))
+    ventured = paper.worked * (1.0 - NOT_VENTURED * missed / len(true))
     if not paper.named:
         return ventured, "nothing was named"
     if limit is not None and spent > limit:
@@ -257,7 +265,7 @@ def _judged(paper: _Paper) -> tuple[float, str]:
     latest = paper.replayed.sitting.case.assessment.latest
     numbers = [one for one, read in latest.items() if read.value is not None]
     if not numbers:
-        return paper.progress, "no number was read that could be judged"
+        return paper.worked, "no number was read that could be judged"
     good = 0
     missed: list[str] = []
     for name in numbers:
@@ -267,7 +275,7 @@ def _judged(paper: _Paper) -> tuple[float, str]:
         else:
             missed.append(paper.catalogue.checks[name].ask)
     words = f"{good} of {len(numbers)} numbers judged as they lie"
-    return paper.progress * good / len(numbers), words + (f"; not: {'; '.join(missed[:3])}" if missed else "")
+    return paper.worked * good / len(numbers), words + (f"; not: {'; '.join(missed[:3])}" if missed else "")
 
 
 _PARTS = {
