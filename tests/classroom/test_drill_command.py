@@ -23,7 +23,7 @@ ranking
 causes strainer
 repair inlet-strainer-blocked
 time
-finish
+hand in
 y
 """
 BO = ANN.replace("repair inlet-strainer-blocked", "repair filter-blocked").replace("pump-volts-under-load\n1\n", "")

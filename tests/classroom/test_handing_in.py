@@ -25,7 +25,7 @@ RIGHT = "pump-volts-low"
 def test_a_full_disk_at_the_end_leaves_the_sitting_open_and_it_is_finished_later(
     tmp_path, sitting, work, lean, trees, monkeypatch
 ):
-    """The file is written before anything is closed; a later finish stands as if it had been the first."""
+    """The file is written before anything is closed; a later hand-in stands as if it had been the first."""
     sitting = to_hand_in_at(sitting(), tmp_path / "hill-Ann.handin.json")
     work(sitting, CHECKS, [RIGHT], close=False)
     before = len(sitting.case.events)
@@ -35,7 +35,7 @@ def test_a_full_disk_at_the_end_leaves_the_sitting_open_and_it_is_finished_later
 
     with monkeypatch.context() as patch:
         patch.setattr(handing_in, "write_whole", full)
-        with pytest.raises(HandInUnwritten, match="not finished yet"):
+        with pytest.raises(HandInUnwritten, match="not handed in yet"):
             finish(sitting)
     assert not sitting.over and len(sitting.case.events) == before
     assert len(sitting.case.store.events(sitting.case.case_id)) == before
@@ -74,7 +74,7 @@ def test_another_attempt_is_asked_for_and_has_its_number(here, tmp_path):
     "drill sit hill.drill.json --name Kim -o nowhere/kim.json", "drill sit hill.drill.json --name Kim -o hill.key",
 ])  # fmt: skip
 def test_a_place_that_cannot_be_written_is_said_before_anything_is_begun(here, line):
-    code, out, err = here(line, "finish\ny\n")
+    code, out, err = here(line, "hand in\ny\n")
     assert code == 2 and ("no folder" in err or "is there already" in err) and "DRILL" not in out
 
 

@@ -38,7 +38,7 @@ log = logging.getLogger(__name__)
 
 NOTICES = {
     "full": ("The class is full", "Every seat of this class is taken. Ask the trainer."),
-    "handed-in": ("Handed in", "You have finished, and the trainer has your hand-in. You may close this page."),
+    "handed-in": ("Handed in", "The trainer has what you handed in. You may close this page."),
     "no-code": ("Your code", "Type the code on your slip of paper. It brings you to your seat from any computer."),
     "over": ("The class is closed", "Everything is saved. Ask the trainer when it goes on."),
 }

@@ -42,9 +42,10 @@ from troubleshoot.classroom.trainee_trail import sat_trail
 from troubleshoot.knowledge.answers import ReadingRefused
 from troubleshoot.knowledge.catalogue import Catalogue
 
-FREE = "Choose a check, or say what you would repair. When you are done, finish."
+FREE = "Choose a check, or say what you would repair. When you are done, hand in."
+TRY = "Choose a check, or repair something. When you are done, close."
 NAMED = (
-    "Noted what you would repair. Finish to hand it in, or name a second cause if the readings show two;"
+    "Noted what you would repair. Hand in, or name a second cause if the readings show two;"
     " one that is wrong costs marks."
 )
 UP = "The time by the clock is up."
@@ -75,10 +76,10 @@ class DrillRules:
     practice: PracticeBench | None = None
 
     def written(self, event: Event, so_far: Sequence[Event], seen: Assessment) -> tuple[Event, ...]:
-        """Return what is written when the person at the drill does this; TimeUp once only finishing is left."""
+        """Return what is written when the person at the drill does this; TimeUp once only handing in is left."""
         up_at = self.ends(so_far)
         if up_at is not None and event.at > up_at and not isinstance(event, HandedIn | Closed):
-            raise TimeUp(UP, "Finish: what you have named is handed in.")
+            raise TimeUp(UP, "Hand in: what you have named counts.")
         match event:
             case Opened() | Setting() | Seated():
                 if any(isinstance(one, Seated) for one in so_far):
@@ -89,7 +90,7 @@ class DrillRules:
                 raise NotNow("At a drill an answer cannot be changed: the bench gave it.", "Go on from here.")
             case RepairMade(cause=cause):
                 if cause in named(so_far):
-                    raise NotNow("That has been repaired already.", "Name another cause, or finish.")
+                    raise NotNow("That has been repaired already.", f"Name another cause, or {self.ends_by}.")
                 usual = self.catalogue.causes[cause].repair
                 return (msgspec.structs.replace(event, minutes=usual.minutes, parts=usual.parts),)
             case Retested(result=result):
@@ -117,10 +118,15 @@ class DrillRules:
             case Attached():
                 raise NotNow("A drill takes no files.", "Write a note.")
             case HandedIn():
-                raise NotNow("A sitting is handed in by finishing it.", "Finish it.")
+                raise NotNow("A sitting is handed in only as a whole.", "Hand in.")
             case never:
                 assert_never(never)
         return (event,)
+
+    @property
+    def ends_by(self) -> str:
+        """Return what ending it is called everywhere: a drill is handed in, practice is closed."""
+        return "hand in" if self.practice is None else "close"
 
     def ends(self, so_far: Sequence[Event]) -> float | None:
         """Return when the minutes by the clock are up, in seconds since 1970; None where there is no limit."""
@@ -191,8 +197,9 @@ class DrillRules:
             return step
         if self._chosen(behind):
             return step
-        waiting = named(so_far) and self.practice is None
-        return Step("free", NAMED if waiting else " ".join((self.drill.story, self.conditions, FREE)))
+        if self.practice is not None:
+            return Step("free", " ".join((self.drill.story, self.conditions, TRY)))
+        return Step("free", NAMED if named(so_far) else " ".join((self.drill.story, self.conditions, FREE)))
 
 
 def named(events: Sequence[Event]) -> tuple[str, ...]:

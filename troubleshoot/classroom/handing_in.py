@@ -47,7 +47,7 @@ def refuse_unwritable(folder: Path) -> None:
 def finish(sitting: Sitting) -> None:
     """Write the hand-in, where there is one, and close; HandInUnwritten leaves the sitting open.
 
-    Where the power goes between the two, the sitting is open still and can be finished again.
+    Where the power goes between the two, the sitting is open still and can be handed in again.
     """
     result = "left" if sitting.named else "referred"
     if sitting.hand_in_at is None:
@@ -68,8 +68,8 @@ def write_hand_in(sitting: Sitting) -> None:
         write_whole(path, text if sitting.stamp is None else sitting.stamp(text))
     except OSError as refused:
         raise HandInUnwritten(
-            f"The hand-in {path} cannot be written: {refused.strerror or refused}. You have not finished yet.",
-            "Make room or ask the trainer, then finish again; nothing is lost.",
+            f"The hand-in {path} cannot be written: {refused.strerror or refused}. It is not handed in yet.",
+            "Make room or ask the trainer, then hand in again; nothing is lost.",
         ) from refused
 
 

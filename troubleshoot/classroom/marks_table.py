@@ -86,7 +86,7 @@ def marks_csv(marks: Sequence[Marks]) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow([
         "trainee", "total", *CRITERIA, "asking-off", "hints-off", "repeats-off", "passed", "minutes-used",
-        "minutes-by-the-clock", "parts-money", "named", "found", "finished", "attempt", "remarks", "file",
+        "minutes-by-the-clock", "parts-money", "named", "found", "handed-in", "attempt", "remarks", "file",
     ])  # fmt: skip
     for one in marks:
         points = {score.criterion: f"{score.points:.1f}" for score in one.scores}

@@ -94,8 +94,13 @@ class Sitting:
 
     @property
     def over(self) -> bool:
-        """Return whether it was finished."""
+        """Return whether it was handed in or closed."""
         return self.case.assessment.state.closed is not None
+
+    @property
+    def ends_by(self) -> str:
+        """Return what ending it is called."""
+        return self.rules.ends_by
 
     @property
     def time_left(self) -> float | None:
@@ -288,9 +293,9 @@ def sit(
     settings: CaseSettings,
     again: bool = False,
 ) -> tuple[Sitting, bool]:
-    """Return the sitting of this trainee, and whether it was begun before: the open one, else the one finished.
+    """Return the sitting of this trainee, and whether it was begun before: the open one, else the one handed in.
 
-    `again` begins another attempt where the last is finished; each has its number.
+    `again` begins another attempt where the last is handed in; each has its number.
     """
     refuse_unknown_checks(drill, catalogue)
     trainee = clean_name(name)

@@ -43,7 +43,7 @@ def cases(
 def list_cases(
     context: typer.Context,
     words: Words = None,
-    open_only: Annotated[bool, typer.Option("--open", help="Only cases that are not finished.")] = False,
+    open_only: Annotated[bool, typer.Option("--open", help="Only cases that are not closed.")] = False,
     most: Most = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the list as JSON.")] = False,
 ) -> None:

@@ -208,7 +208,7 @@ def _name(turn: Turn) -> None:
     turn.sitting.repair(cause)
     title, practice = turn.case.catalogue.causes[cause].title, turn.sitting.practice
     if practice is None:
-        lines(wrapped(f"{title}. Name a second cause if you think there are two; finish hands in.", "NAMED: "))
+        lines(wrapped(f"{title}. Name a second cause if you think there are two, or type hand in.", "NAMED: "))
     else:
         lines(wrapped(f"{title}. Retest: {RETEST_WORDS[practice.retest()]}.", "REPAIRED: "))
 
@@ -260,15 +260,17 @@ def _judge_waiting(turn: Turn) -> None:
     judge_in_turn(turn.sitting, turn.sitting.unjudged)
 
 
-def _finish(turn: Turn) -> None:
+def _end(turn: Turn) -> None:
     from troubleshoot.classroom.handing_in import finish
 
-    named = "; ".join(turn.case.catalogue.causes[one].title for one in turn.sitting.named) or "no cause"
-    if ask(f"You name: {named}. y to finish:").casefold() in ("y", "yes"):
+    named = "; ".join(turn.case.catalogue.causes[one].title for one in turn.sitting.named) or "nothing"
+    said = "You have named" if turn.sitting.practice is None else "You have repaired"
+    if ask(f"{said}: {named}. y to {turn.sitting.ends_by}:").casefold() in ("y", "yes"):
         finish(turn.sitting)
 
 
 _CAR: tuple[Place, ...] = ("car",)
+_ENDING = ("close", "hand-in", "finish", "end")
 _SAT: tuple[Place, ...] = ("drill", "practice")
 _ALL: tuple[Place, ...] = ("car", "drill", "practice")
 
@@ -324,6 +326,7 @@ COMMANDS = (
         ("close",), lambda turn: details.close(turn.case, turn.rest), "close [HOW]",
         "close the case: proved, referred (handed on) or left; left if not said", _CAR,
     ),
-    Command(("finish", "close", "end"), _finish, "finish", "finish the drill; a sitting is handed in", _SAT),
+    Command(("hand", *_ENDING), _end, "hand in", "hand the drill in, with what you have named", ("drill",)),
+    Command(_ENDING, _end, "close", "close the practice; you are told what it was", ("practice",)),
 )  # fmt: skip
 """Every command, in the order of the help."""

@@ -112,9 +112,11 @@ def sit(
     name: Annotated[str | None, typer.Option(help="Your name; asked if left out.")] = None,
     to: Annotated[Path | None, typer.Option("-o", "--output", help="The hand-in file to write.")] = None,
     screens: Annotated[bool | None, typer.Option(help="With screens; left out: where they can be drawn.")] = None,
-    again: Annotated[bool, typer.Option("--again", help="Sit a finished drill once more, as another attempt.")] = False,
+    again: Annotated[
+        bool, typer.Option("--again", help="Sit it once more after handing in, as another attempt.")
+    ] = False,
 ) -> None:
-    """Sit a drill, or go on with it; finishing writes the hand-in.
+    """Sit a drill, or go on with it; the hand-in is written at its end.
 
     The same words write it again.
     """

@@ -13,7 +13,7 @@ from troubleshoot.cli.starting import screens_possible
 def sit_drill(
     wanted: GlobalOptions, drill_path: Path, name: str | None, to: Path | None, screens: bool | None, again: bool
 ) -> int:
-    """Begin or go on with a sitting and return the exit code; a finished one is written to the hand-in file."""
+    """Begin or go on with a sitting and return the exit code; one handed in is written to its file."""
     from troubleshoot.classroom.drill_file import read_drill
     from troubleshoot.classroom.handing_in import (
         drill_name,
@@ -39,7 +39,7 @@ def sit_drill(
         sitting = to_hand_in_at(sitting, wanted.here / (to or named))
         if sitting.over:
             write_hand_in(sitting)
-            output.data(f"{sitting.trainee} has finished this drill. --again sits it once more, as another attempt.")
+            output.data(f"{sitting.trainee} has handed in this drill. --again sits it once more, as another attempt.")
             output.data(f"Written again: {sitting.hand_in_at}.")
             return output.DONE
         if before:

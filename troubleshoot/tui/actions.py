@@ -144,7 +144,7 @@ ACTIONS: tuple[Action, ...] = (
         True,
         dialog=True,
     ),
-    Action("finish", "f", "finish", "drill", "Finish; a drill is handed in", True, dialog=True),
+    Action("finish", "f", "hand in", "drill", "Hand the drill in; close, in practice", True, dialog=True),
     Action("cannot", "u", "can't", "drill", "Leave the check out, with the reason", dialog=True),
     Action("bench", "t", "take from bench", "drill", "The same as Enter: the bench gives the reading"),
     Action("judge", "j", "judge", "drill", "Say where the last number lies, if you have not"),

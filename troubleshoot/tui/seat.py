@@ -73,7 +73,7 @@ class SeatApp(DrillApp):
             self.exit(0)
 
     def take_seat(self, name: str) -> None:
-        """Open the sitting; one that is finished already is handed in again, and nothing else."""
+        """Open the sitting; one that is handed in already is written again, and nothing else."""
         settings = CaseSettings(learn=False, units=self.workspace.settings.units)
         sitting, _ = sit(self.workspace.casebook, self.workspace.catalogue, time.time, self.drill, name, settings)
         note_sitting(self.into, self.seat, self.of_class)

@@ -30,11 +30,11 @@ from troubleshoot.tui.workspace import Workspace
 TICK = 1.0
 """Seconds between two looks at the clock, where a drill has a limit by it."""
 
-FREE_ROWS = (
-    Row("others", "Choose a check"),
-    Row("repaired", "Say what you would repair"),
-    Row("finish", "Finish"),
-)
+
+def free_rows(sitting: Sitting) -> tuple[Row, ...]:
+    """Return what can be done where it is the person's turn."""
+    repair = "Say what you would repair" if sitting.practice is None else "Repair something"
+    return Row("others", "Choose a check"), Row("repaired", repair), Row("finish", sitting.ends_by.capitalize())
 
 
 class DrillScreen(SessionScreen, inherit_bindings=False):
@@ -50,7 +50,7 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
     def compose(self) -> ComposeResult:
         """Lay out as a session, with the keys of a drill at the foot."""
         for widget in super().compose():
-            yield KeyLine("drill") if isinstance(widget, KeyLine) else widget
+            yield KeyLine("drill", named={"finish": self.sitting.ends_by}) if isinstance(widget, KeyLine) else widget
 
     def show_case(self, view: CaseView | None = None, said: str = "") -> None:
         """Show the case; when it is over, leave."""
@@ -65,7 +65,7 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
         super().show_parts(said)
         self.show_time()
         if self.view.step.kind == "free":
-            self.query_one(Answer).ask_choice(FREE_ROWS, 0)
+            self.query_one(Answer).ask_choice(free_rows(self.sitting), 0)
             self.query_one("#do", Words).show(turn_words(self.view, self.sitting))
             self.query_one(Card).scroll_home(animate=False)
         elif self.view.step.kind == "check" and not said:
@@ -196,7 +196,7 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
         if cause in self.sitting.named:
             result = self.sitting.practice.retest() if self.sitting.practice is not None else ""
             words = {"gone": "the concern is gone", "partly": "better, not gone", "still": "it is still there"}
-            tell(self, f"{title}: {words[result]}" if result else f"Named: {title}. f finishes.")
+            tell(self, f"{title}: {words[result]}" if result else f"Named: {title}. f hands in.")
 
     def action_why(self) -> None:
         """Ask for the ranking where the drill gives it; once it is shown, say why a cause stands where it does."""
@@ -252,17 +252,19 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
         self.app.push_screen(ChooseScreen(title, rows, "", "No cause can be named yet.", narrows=True), chosen)
 
     def open_finish(self) -> None:
-        """Ask once more, then finish; a sitting is handed in."""
+        """Ask once more, then hand in; practice is closed."""
         named = [self.sitting.case.catalogue.causes[one].title for one in self.sitting.named]
-        words = f"You name: {'; '.join(named)}." if named else "You have named no cause."
+        verb = "named" if self.sitting.practice is None else "repaired"
+        words = f"You have {verb}: {'; '.join(named)}." if named else f"You have {verb} nothing."
 
         def done(answer: str | None) -> None:
             if answer == "finish":
                 with self.changing():
                     finish(self.sitting)
 
-        rows = (Row("finish", "Finish"), Row("on", "Go on"))
-        self.app.push_screen(ChooseScreen("Finish?", rows, words), done)
+        ends = self.sitting.ends_by.capitalize()
+        rows = (Row("finish", ends), Row("on", "Go on"))
+        self.app.push_screen(ChooseScreen(f"{ends}?", rows, words), done)
 
 
 def turn_words(case: CaseView, sitting: Sitting) -> list[Paragraph]:

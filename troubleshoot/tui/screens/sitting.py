@@ -40,14 +40,14 @@ async def sit_drill(home: HomeScreen) -> None:
 
 
 async def sit_down(home: HomeScreen, path: Path, drill: Drill, name: str) -> None:
-    """Go on with the sitting of this name, or begin; a finished one is handed in once more, or sat again."""
+    """Go on with the sitting of this name, or begin; one handed in is written once more, or sat again."""
     workspace, folder = home.workspace, Path.cwd()
     refuse_unwritable(folder)
     book, settings = workspace.casebook, settings_of(workspace)
     sitting, _ = sit(book, workspace.catalogue, workspace.clock, drill, name, settings)
     if sitting.over:
         rows = (Row("write", "Write the hand-in again"), Row("again", f"Sit it again, attempt {sitting.attempt + 1}"))
-        words = "You have finished this drill. The trainer sees each attempt with its number."
+        words = "You have handed in this drill. The trainer sees each attempt with its number."
         chosen = await home.app.push_screen_wait(ChooseScreen(drill.title, rows, words))
         if chosen is None:
             return

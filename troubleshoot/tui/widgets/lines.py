@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from dataclasses import replace
 from typing import Any
 
 from textual import events
@@ -60,11 +61,16 @@ class KeyLine(Static):
 
     DEFAULT_CSS = "KeyLine { height: 1; color: $quiet; }"
 
-    def __init__(self, screen: str, id: str = "keys", only: Collection[str] = ()) -> None:
-        """Name the keys of the bottom line, or `only` some actions of the screen."""
+    def __init__(
+        self, screen: str, id: str = "keys", only: Collection[str] = (), named: Mapping[str, str] | None = None
+    ) -> None:
+        """Name the keys of the bottom line, or `only` some actions of the screen; `named` has other words for some."""
         super().__init__(id=id, markup=False)
-        named = {one.id: one for one in actions_of(screen) if one.id in only}
-        self.actions = tuple(named.values()) or bottom_line_of(screen)
+        found = {one.id: one for one in actions_of(screen) if one.id in only}
+        words = named or {}
+        self.actions = tuple(
+            replace(one, words=words.get(one.id, one.words)) for one in found.values() or bottom_line_of(screen)
+        )
 
     def shown(self) -> tuple[Action, ...]:
         """Return the actions there is room for: the first, the way out and help stay longest."""
