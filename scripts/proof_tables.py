@@ -34,6 +34,7 @@ TOOL = "the tool"
 COMPARED = tuple(name for name in POLICIES if name not in (TOOL, TWO_STEPS))
 NOMINAL, POPULATION, PAIRS = "nominal cars", "population", "population, two faults"
 WITH_MISTAKES = "population, with mistakes"
+IGNORING = "population, with mistakes, never measured again"
 WITHOUT_OWN = "population, without own-parameter checks"
 OWN_RATES = "population, rates of the proof's own faults"
 
@@ -55,6 +56,7 @@ class Row:
 ROWS = (
     Row(POPULATION, POPULATION),
     Row(WITH_MISTAKES, POPULATION, conduct=Conduct(mistakes=True), every=2),
+    Row(IGNORING, POPULATION, conduct=Conduct(mistakes=True, obeys=False), every=3),
     Row(WITHOUT_OWN, POPULATION, conduct=Conduct(own_parameter_checks()), every=2),
     Row(OWN_RATES, POPULATION, every=3, own_rates=True),
     *(Row(f"{POPULATION}: {name}", POPULATION, name, every=3) for name in COMPARED),
@@ -137,7 +139,7 @@ def tables(found: Walks) -> str:
         "| calibration error | over 90 %: said → right |",
         "|---|--:|--:|--:|--:|--:|--:|--:|--:|--:|",
     ]
-    order = [NOMINAL, POPULATION, OWN_RATES, WITH_MISTAKES, WITHOUT_OWN, PAIRS]
+    order = [NOMINAL, POPULATION, OWN_RATES, WITH_MISTAKES, IGNORING, WITHOUT_OWN, PAIRS]
     order += [f"{POPULATION}: {one}" for one in COMPARED]
     lines += [row(name, figures(found[name])) for name in order if found.get(name)]
     population, pairs = found.get(POPULATION, []), found.get(PAIRS, [])

@@ -19,9 +19,8 @@ from troubleshoot.virtual_engine.readings import readings
 CANNOT = frozenset({
     "back-feed-volts", "battery-drain", "commanded-timing", "commanded-timing-high",
     "controller-ground-drop", "cylinder-heat", "engine-ground-drop", "ethanol-content",
-    "heater-supply", "hunt-period", "injector-opening-delay", "injector-resistance", "lead-resistance",
-    "load-step-dip", "overrun-mixture", "pickup-resistance", "pressure-return-clamped",
-    "regulator-hose-pull", "relay-contact-drop", "start-terminal-volts", "starter-current",
+    "heater-supply", "injector-opening-delay", "injector-resistance", "lead-resistance",
+    "overrun-mixture", "pickup-resistance", "regulator-hose-pull", "relay-contact-drop",
     "supply-ripple", "vacuum-held",
 })  # fmt: skip
 """Numbers that the virtual engine has no reading for: parts outside it."""

@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from troubleshoot.bench.patients import patients
-from troubleshoot.knowledge.catalogue import load_catalogue
+from troubleshoot.bench.patients import Patient, patients
+from troubleshoot.case.assessing import Assessment
+from troubleshoot.case.proposing import Proposal
+from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
 from troubleshoot.proof.cases import DEGREE_SHARES, DEGREES, draw_case, severity
 from troubleshoot.proof.coverage import LISTED_FROM, not_listed, shown_in_population
 from troubleshoot.proof.mistakes import with_mistake
@@ -53,11 +55,23 @@ def test_one_reading_in_twenty_is_wrong_and_could_still_be_written_down() -> Non
     assert with_mistake(check, 58.0, (3, 1), 0) == with_mistake(check, 58.0, (3, 1), 0)
 
 
-def test_a_walk_with_mistakes_may_measure_again_and_each_walk_is_the_same_twice() -> None:
-    cases = [draw_case(31, number, False, (), drawn=True) for number in range(0, 16, 2)]
-    ill = [one for one in patients(cases, 31) if one is not None][:3]
-    assert ill
-    problems = Problems(TREES)
+@pytest.fixture(scope="module")
+def ill() -> list[Patient]:
+    """Two cars of a population with a fault."""
+    cases = [draw_case(31, number, False, (), drawn=True) for number in range(0, 8, 2)]
+    return [one for one in patients(cases, 31) if one is not None][:2]
+
+
+@pytest.fixture(scope="module")
+def problems() -> Problems:
+    """Their problems, each made once."""
+    return Problems(TREES)
+
+
+def test_a_walk_with_mistakes_may_measure_again_and_each_walk_is_the_same_twice(
+    ill: list[Patient], problems: Problems
+) -> None:
+    assert len(ill) == 2
     for patient in ill:
         assert patient.day is not None
         assert car_of(patient, TREES).altitude != TREES.cars["harrow-240"].altitude
@@ -66,6 +80,23 @@ def test_a_walk_with_mistakes_may_measure_again_and_each_walk_is_the_same_twice(
             walk(patient, TREES, problems.of(patient), POLICIES["authored order"], conduct) for _ in range(2)
         )
         assert first.trail == second.trail
+
+
+def test_who_does_not_obey_keeps_what_is_written(ill: list[Patient], problems: Problems) -> None:
+    """A reading that is asked for twice is taken twice by who obeys, and once by who does not."""
+    left: list[str] = []
+
+    def twice(seen: Assessment, catalogue: Catalogue) -> Proposal:
+        """Ask for one reading, for it again, and give up."""
+        del seen, catalogue
+        return Proposal("check", left.pop()) if left else Proposal("refer")
+
+    read = []
+    for obeys in (True, False):
+        left += ["battery-rest-volts"] * 2
+        result = walk(ill[0], TREES, problems.of(ill[0]), twice, Conduct(mistakes=True, obeys=obeys))
+        read.append((result.checks, any("kept as it is written" in line for line in result.trail)))
+    assert read == [(2, False), (1, True)]
 
 
 @pytest.mark.slow

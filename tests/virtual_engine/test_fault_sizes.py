@@ -214,5 +214,36 @@ def test_a_stalled_engine_shows_no_mixture() -> None:
     assert not np.isnan(found.channels["mixture"][~still]).any()
 
 
+def test_where_a_pull_breaks_up_is_what_breaks_it_up() -> None:
+    """A speed shown low throughout is no signal lost; a limit counts turns, a spark fails under load (no source)."""
+    low, limit, spark = sized("cylinder_setting_wrong"), sized("rev_limit_low"), sized("ht_leakage")
+    assert (low["wot_break_rpm"] > 4000.0).all()
+    assert (limit["wot_break_code"][1:] == 1.0).all() and limit["wot_break_code"][0] == 0.0
+    assert (spark["wot_break_code"][2:] == 2.0).all()
+
+
+def test_a_coil_without_feed_has_no_volts_and_no_spare_part_helps() -> None:
+    """The planted fault is the feed of the coil unplugged (arithmetic)."""
+    found = sized("no_spark")
+    assert found["coil_plus_v"][0] > 6.0 and (found["coil_plus_v"][1:] == 0.0).all()
+    assert (found["swap_code"] == 0.0).all() and (sized("coil_weak")["swap_code"][2:] == 1.0).all()
+
+
+def test_a_pickup_too_weak_to_be_counted_triggers_no_spark() -> None:
+    """Without a trigger the box gives no spark (common practice, no source)."""
+    found = sized("pickup_gap_wide", ignition="electronic")
+    counted = found["crank_rpm_ecu"] > 0.0
+    assert (found["crank_spark_kv"][~counted] == 0.0).all() and (found["crank_spark_kv"][counted] > 15.0).all()
+
+
+def test_much_opening_fuel_bogs_a_car() -> None:
+    """Common practice, no source: far richer than 10 to 1 it bogs and smokes when opened."""
+    from troubleshoot.virtual_engine.complaints import complaints
+
+    found = readings("harrow-240", "points", [[], [("accel_enrich_strong", 1.0)]], [5] * 2, noise=False, spread=False)
+    sound = {name: np.repeat(values[:1], 2) for name, values in found.items()}
+    assert [set(one) for one in complaints(found, sound)] == [set(), {"tip-in stumble"}]
+
+
 def test_every_fault_says_its_size_in_units_and_why() -> None:
     assert all(one.sizes and one.basis for one in FAULTS.values())

@@ -52,6 +52,8 @@ NUMBERS: dict[str, NumberAnswer] = {
     "pump-ground-drop": _plain("mV", "pump_gnd_mv"),
     "pump-current": _plain("A", "pump_a"),
     "key-on-wire-in-run": _plain("V", "key_on_wire_v"),
+    "start-terminal-volts": _plain("V", "start_terminal_v"),
+    "starter-current": _plain("A", "starter_a"),
     # settings, as the screen shows them
     "idle-target-look": _plain("rpm", "set_idle_rpm"),
     "speed-limit-look": _plain("rpm", "set_limit_rpm"),
@@ -66,6 +68,7 @@ NUMBERS: dict[str, NumberAnswer] = {
     "return-line-pressure": _plain("psi", "return_line_psi"),
     "suction-vacuum": _plain("inHg", "pump_inlet_inhg"),
     "delivery-into-can": _plain("L/h", "delivery_lph"),
+    "pressure-return-clamped": _plain("psi", "clamped_psi"),
     "fuel-temperature": _plain("degC", "fuel_temp_c"),
     "injector-duty-top": _plain("%", "wot_duty_max_pct"),
     "idle-pulse-width": _plain("ms", "idle_pw_ms"),
@@ -98,6 +101,8 @@ NUMBERS: dict[str, NumberAnswer] = {
     # air
     "idle-speed": _plain("rpm", "idle_rpm"),
     "idle-swing": _plain("rpm", "idle_surge_rpm"),
+    "hunt-period": _plain("s", "hunt_period_s"),
+    "load-step-dip": _plain("rpm", "load_dip_rpm"),
     "idle-vacuum": _plain("inHg", "idle_vac_inhg"),
     "vacuum-flutter": _plain("inHg", "vac_flutter_inhg"),
     "idle-valve-position": _plain("%", "idle_iac_pct"),
@@ -205,6 +210,11 @@ CHOICES: dict[str, ChoiceAnswer] = {
     "drive-idle-valve": _codes("idle_valve_moves", "does-not-move", "follows"),
     "injector-spray": _codes("spray_code", "even", "one-dead", "uneven"),
     "leak-down-clamped": _codes("leak_down_code", "holds-anyway", "supply", "return", "neither"),
+    "leak-under-pressure": ChoiceAnswer("leak_down_code", ((0.5, "dry"), (ALWAYS, "falls"))),
+    "idle-valve-blocked": _codes("idle_covered_code", "falls", "no-change", "still-high"),
+    "substitute-ignition": _codes("swap_code", "no-change", "coil", "condenser"),
+    "spark-while-refusing": _codes("hot_spark_code", "strong", "weak", "none"),
+    "break-up-moves-with-load": _codes("wot_break_code", "no-break-up", "same-speed", "only-with-load"),
     # sound on every car of the engine
     "clear-flood-shown": _sound("no-mode"),
     "crankcase-leak-look": _sound("pushed-up"),
@@ -221,7 +231,9 @@ CHOICES: dict[str, ChoiceAnswer] = {
     "relay-hot": _sound("cool"),
     "rotor-phasing": _sound("within"),
     "suction-hose-look": _sound("round"),
+    "relay-swap": _sound("no-change"),
     "tank-cap-off": _sound("no-change"),
+    "throttle-return-look": _sound("snaps-shut"),
     "tank-vent-look": _sound("right"),
 }
 """Checks answered with a choice: limits in the unit of the reading, outcomes as the trees name them."""

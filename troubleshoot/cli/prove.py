@@ -46,6 +46,9 @@ def prove(
     mistakes: Annotated[
         bool, typer.Option("--mistakes", help="One reading in twenty is grossly wrong: unit, scale, terminal, answer.")
     ] = False,
+    ignore_again: Annotated[
+        bool, typer.Option("--ignore-again", help="Never measure again what the tool doubts; by default it is obeyed.")
+    ] = False,
     replay: Annotated[int | None, typer.Option(min=0, help="Walk one case again by its number, step by step.")] = None,
     folder: Annotated[
         Path | None, typer.Option(help="Keep finished blocks here, so that a stopped run goes on.")
@@ -65,7 +68,9 @@ def prove(
     from troubleshoot.proof.table import perfect_minutes, proof_data, proof_table
 
     policies = ("the tool",) if only_tool else tuple(one for one in POLICIES if deep or one != TWO_STEPS)
-    plan = ProofPlan(cases, seed, half, pairs, without_own, policies, rates == "population", drawn, mistakes)
+    plan = ProofPlan(
+        cases, seed, half, pairs, without_own, policies, rates == "population", drawn, mistakes, not ignore_again
+    )
     if replay is not None:
         data(_replayed(plan, replay))
         return

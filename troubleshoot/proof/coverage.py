@@ -42,17 +42,22 @@ class Gap:
 
 
 def shown_in_population(cars: int, faults: tuple[str, ...] = tuple(FAULTS)) -> dict[str, Shown]:
-    """Return what drivers report of each cause, from `cars` cars of the population a fault and kind of engine."""
+    """Return what drivers report of each cause, from `cars` cars of the population a fault and kind of engine.
+
+    The same sound cars get each fault in turn, so that they are computed once.
+    """
     counted: Counter[str] = Counter()
     heard: dict[str, Counter[str]] = {FAULT_CAUSES[name]: Counter() for name in faults}
     for engine in ENGINES:
         for ignition in IGNITIONS:
             rng = np.random.default_rng((_SEED, len(engine), len(ignition)))
-            rows = [name for name in faults if ignition in FAULTS[name].applies_to for _ in range(cars)]
-            seeds = [int(one) for one in rng.integers(1, 2**40, len(rows))]
-            ill = readings(engine, ignition, [[(name, severity(rng))] for name in rows], seeds, drawn=True)
-            before = readings(engine, ignition, [[] for _ in rows], seeds, drawn=True)
-            for name, said in zip(rows, complaints(ill, before, own=True), strict=True):
+            names = [name for name in faults if ignition in FAULTS[name].applies_to]
+            seeds = [int(one) for one in rng.integers(1, 2**40, cars)]
+            ill = [[(name, severity(rng))] for name in names for _ in seeds]
+            found = readings(engine, ignition, [*ill, *([] for _ in seeds)], seeds * (len(names) + 1), drawn=True)
+            now = {name: values[: len(ill)] for name, values in found.items()}
+            before = {name: np.tile(values[len(ill) :], len(names)) for name, values in found.items()}
+            for ((name, _),), said in zip(ill, complaints(now, before, own=True), strict=True):
                 counted[FAULT_CAUSES[name]] += 1
                 heard[FAULT_CAUSES[name]].update({COMPLAINT_CONCERNS[one] for one in said})
     return {cause: Shown(counted[cause], dict(heard[cause])) for cause in heard}

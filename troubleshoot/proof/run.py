@@ -34,13 +34,18 @@ class ProofPlan:
     population: bool = False
     drawn: bool = False
     mistakes: bool = False
+    obeys: bool = True
+
+    def conduct(self) -> Conduct:
+        """Return how the technician works."""
+        return Conduct(own_parameter_checks() if self.without_own else frozenset(), self.mistakes, self.obeys)
 
     def name(self, trees: str) -> str:
         """Return a file name that says what was run, and with which version of the trees."""
         kind = "pairs" if self.pairs else "single"
         checks = "without" if self.without_own else "all"
         rates = "-population" if self.population else ""
-        ways = {"drawn": self.drawn, "mistakes": self.mistakes}
+        ways = {"drawn": self.drawn, "mistakes": self.mistakes, "ignores": not self.obeys}
         kept = "".join(f"-{name}" for name, on in ways.items() if on)
         return f"{kind}-{self.half}-{self.seed}-{checks}{rates}{kept}-{trees[:10]}"
 
@@ -63,7 +68,7 @@ def run_block(plan: ProofPlan, start: int, catalogue: Catalogue | None = None) -
     trees = catalogue if catalogue is not None else load_catalogue()
     rare = sorted(name for name, tool in trees.tools.items() if not tool.common)
     drawn = [draw_case(plan.seed, number, plan.pairs, rare, plan.drawn) for number in numbers_in(plan, start)]
-    conduct = Conduct(own_parameter_checks() if plan.without_own else frozenset(), plan.mistakes)
+    conduct = plan.conduct()
     problems = Problems(trees, plan.population, plan.pairs)
     results: dict[str, list[WalkResult]] = {name: [] for name in plan.policies}
     for patient in patients(drawn, plan.seed):
@@ -158,5 +163,5 @@ def replay(plan: ProofPlan, number: int, policies: Sequence[str] = ("the tool",)
     if patient is None:
         return {}
     problem = Problems(trees, plan.population, plan.pairs).of(patient)
-    conduct = Conduct(own_parameter_checks() if plan.without_own else frozenset(), plan.mistakes)
+    conduct = plan.conduct()
     return {name: walk(patient, trees, problem, POLICIES[name], conduct) for name in policies}

@@ -73,10 +73,15 @@ class WalkResult:
 
 @dataclass(frozen=True)
 class Conduct:
-    """How the technician of the proof works: which checks are not to be had, whether readings may be grossly wrong."""
+    """How the technician of the proof works.
+
+    `without` are checks that are not to be had. With `mistakes` readings may be grossly wrong. Who `obeys` takes a
+    reading again when the tool asks for it before a repair; who does not keeps what is written.
+    """
 
     without: frozenset[str] = frozenset()
     mistakes: bool = False
+    obeys: bool = True
 
 
 @dataclass
@@ -115,7 +120,10 @@ def walk(
         if not result.repairs:
             result.doubted.update(filter(None, [doubt(case.assessment, catalogue)[1]]))
         proposal = policy(case.assessment, catalogue)
-        if proposal.kind == "check":
+        if proposal.kind == "check" and not conduct.obeys and _again(case.assessment, proposal):
+            case.skip(proposal.id, "kept as it is written")
+            result.trail.append(f"{proposal.id}: kept as it is written")
+        elif proposal.kind == "check":
             _take(now, proposal.id)
         elif proposal.kind == "repair":
             if _repair(now, proposal.id):
@@ -192,6 +200,11 @@ class Problems:
 def population_rates(catalogue: Catalogue) -> dict[str, float]:
     """Return base rates that fit the cases of the proof: even over what it can have, hardly any else."""
     return {cause: POPULATION_RATE if cause in CAUSE_FAULTS else ABSENT_RATE for cause in catalogue.causes}
+
+
+def _again(seen: Assessment, proposal: Proposal) -> bool:
+    """Return whether a reading that counts now is to be taken again."""
+    return proposal.id in seen.taken and proposal.id in seen.latest
 
 
 def _take(now: _Walk, name: str) -> None:

@@ -41,7 +41,7 @@ def key_off_readings(p: Parameters) -> dict[str, Values]:
         "spray_drop_rpm": np.minimum(900.0 * p.leak_area + 700.0 * p.leak_area_b, 250.0),
         "pcv_pinch_rpm": np.minimum(900.0 * p.breather_area, 250.0),
         "drip_seen": where(p.drip > 0.02, 1.0, 0.0),
-        "coil_plus_v": (p.battery_emf - 0.25) * p.coil_ohm / (p.coil_ohm + p.ballast_ohm),
+        "coil_plus_v": where(p.spark_on > 0.5, (p.battery_emf - 0.25) * p.coil_ohm / (p.coil_ohm + p.ballast_ohm), 0.0),
         "condenser_uf": where(p.points > 0.5, 0.22 * (1.0 - 0.85 * p.condenser_loss), MISSING),
         "ht_arc_seen": where(p.ht_factor < 0.85, 1.0, 0.0),
         "trig_wire_ohm": where((p.signal_on < 0.5) & (p.spark_on > 0.5), 999.0, 0.4),

@@ -44,6 +44,9 @@ COMPLAINTS: Mapping[str, str] = MappingProxyType(
     }
 )
 
+BOGS_BELOW = 0.70
+"""Lambda below which a quick opening bogs and smokes, about 10.3 to 1 (common practice, no source)."""
+
 
 def complaints(
     readings: Mapping[str, Values], healthy: Mapping[str, Values], own: bool = False
@@ -93,7 +96,7 @@ def _notice(r: Mapping[str, Values], healthy: Mapping[str, Values], own: bool) -
         "lean top end": (r["wot_lam_5000"] > 0.95) | (r["wot_lam_peak"] > 0.95),
         "breaks up": r["wot_break_rpm"] < usual("wot_break_rpm") - 450.0,
         "weak": r["wot_peak_hp"] < 0.92 * usual("wot_peak_hp"),
-        "tip-in stumble": (r["tip_lam_peak"] > 1.36) | (r["tip_delay_s"] > 0.30),
+        "tip-in stumble": (r["tip_lam_peak"] > 1.36) | (r["tip_lam_out"] < BOGS_BELOW) | (r["tip_delay_s"] > 0.30),
         "knock": r["wot_knock_deg"] > 0.5,
         "no closed loop": r["cl_active"] < 0.5,
         "heavy on fuel": r["cruise_fuel_lph"] > 1.05 * usual("cruise_fuel_lph"),

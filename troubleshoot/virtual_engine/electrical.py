@@ -41,6 +41,7 @@ class Starter:
     starter_volts: Values
     ecu_volts: Values
     torque: Values
+    amps: Values
 
 
 def starter(p: Parameters, rpm: Values) -> Starter:
@@ -50,7 +51,7 @@ def starter(p: Parameters, rpm: Values) -> Starter:
     volts = p.battery_emf - (current + 12.0) * p.battery_ohm
     ecu = where(p.ecu_dead_in_start > 0.5, 0.0, volts - CONTROLLER_CURRENT * p.ecu_crank_ohm)
     torque = p.starter_efficiency * TORQUE_PER_AMP * p.starter_back_emf * current
-    return Starter(volts, volts - current * p.starter_cable_ohm, ecu, torque)
+    return Starter(volts, volts - current * p.starter_cable_ohm, ecu, torque, current)
 
 
 def cranking_speed(p: Parameters, coolant_c: Values) -> Values:

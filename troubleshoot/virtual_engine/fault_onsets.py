@@ -100,7 +100,7 @@ ONSETS: dict[str, tuple[float | None, float | None]] = {
     "map_reads_high": (0.8, 0.9),
     "dashpot_small": (0.5, 0.6),
     "idle_target_high": (0.3, 0.3),
-    "accel_enrich_strong": (None, None),
+    "accel_enrich_strong": (0.5, None),
     "ve_cruise_rich": (0.5, 0.3),
     "ve_cruise_lean": (0.6, 0.6),
     "ve_high_rich": (None, None),

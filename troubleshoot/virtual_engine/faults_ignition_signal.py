@@ -142,7 +142,13 @@ IGNITION: tuple[Fault, ...] = (
         {"vacuum_advance_ok": reach(0.6, 0.3, 0.0), "leak_area": plus(0.005, 0.010, 0.020)},
         core=False,
     ),
-    fault("no_spark", _IGNITION, "no spark and no pulses", TRADE, {"spark_on": fixed(0.0), "signal_on": fixed(0.0)}),
+    fault(
+        "no_spark",
+        _IGNITION,
+        "feed of the coil off: no volts there, no spark and no pulses",
+        TRADE,
+        {"spark_on": fixed(0.0), "signal_on": fixed(0.0)},
+    ),
     fault(
         "pickup_gap_wide",
         _IGNITION,

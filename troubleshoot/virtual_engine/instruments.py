@@ -169,6 +169,15 @@ key_on_wire_v        | V      | 0.03  |      | volts on the controller's key-on 
 delivery_lph         | L/h    | 4     |      | pump delivery through the return at prime
 tip_lam_out          | lambda | 0.03  | tr   | lambda furthest out when the throttle is opened quickly
 display_code         | code   | 0     | o    | what is furthest out on the display at key-on, 0 nothing
+idle_covered_code    | code   | 0     | r    | idle with the valve's port covered: 0 falls, 1 no change, 2 still high
+load_dip_rpm         | rpm    | 12    | r    | fall of the idle speed when a load comes on
+clamped_psi          | psi    | 0.8   |      | fuel pressure at prime, return pinched
+swap_code            | code   | 0     | o    | known good part that makes it go: 0 none, 1 coil, 2 condenser
+hot_spark_code       | code   | 0     | t    | spark while it refuses hot: 0 strong, 1 weak, 2 none
+starter_a            | A      | 6     |      | current of the starter
+start_terminal_v     | V      | 0.05  |      | volts at the starter's small terminal
+hunt_period_s        | s      | 0.08  | tr   | time of one swing of the idle, zero if quiet
+wot_break_code       | code   | 0     | r    | break-up without load: 0 none, 1 at the same speed, 2 only with load
 """
 
 

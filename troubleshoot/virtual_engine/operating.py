@@ -211,8 +211,12 @@ class Cranking:
 
 
 def cranking(p: Parameters, coolant_c: Values) -> Cranking:
-    """Return the cranking balance: speed, volts, the speed the controller reads and the spark."""
+    """Return the cranking balance: speed, volts, the speed the controller reads and the spark.
+
+    A pickup that gives too little at this speed triggers no spark either.
+    """
     rpm = electrical.cranking_speed(p, coolant_c)
+    triggered = (p.points > 0.5) | (rpm >= p.signal_lowest_rpm)
     start = electrical.starter(p, rpm)
     awake = start.ecu_volts > electrical.CONTROLLER_WORKS_ABOVE
     time = ignition.charge_time(p, rpm, ignition.effective_dwell(p, rpm))
@@ -222,5 +226,5 @@ def cranking(p: Parameters, coolant_c: Values) -> Cranking:
         rpm,
         where(awake, controller.rpm_seen(p, rpm) * (1.0 + controller.false_pulses(p)), 0.0),
         start,
-        where(p.spark_on > 0.5, kv, 0.0),
+        where((p.spark_on > 0.5) & triggered, kv, 0.0),
     )

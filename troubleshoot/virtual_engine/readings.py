@@ -34,6 +34,7 @@ from troubleshoot.virtual_engine.running_readings import (
 )
 from troubleshoot.virtual_engine.seen_readings import display_code, seen_readings, still_readings
 from troubleshoot.virtual_engine.steady import Point
+from troubleshoot.virtual_engine.tried_readings import tried_readings
 
 __all__ = ["READINGS", "Reading", "measure", "readings"]
 
@@ -129,6 +130,8 @@ def _all_values(
     rail = np.where(ran.stalled, idle.at.supply.rail_kpa, ran.averages["rail"])
     values["fp_10min_psi"] = ten_minute_kpa(p, rail) / KPA_PER_PSI
     values |= trace_readings.hot_restart(p, rail, keys, visit, START_STEP_S)
+    refuses = values["hot_start_fail"] > 0.5
+    values["hot_spark_code"] = np.where(refuses, values["hot_spark_code"], np.nan)
     values["plug_code"] = trace_readings.plug_code(p, values, _burned(p, values, warm, ran))
     cannot_run = (values["start_fail"] > 0.5) & (values["hot_start_fail"] > 0.5)
     return blank(p, values, cannot_run, ran.stalled)
@@ -159,7 +162,7 @@ def _warm(p: Parameters) -> Warm:
 def _steady_values(p: Parameters, warm: Warm) -> dict[str, Values]:
     """Return all readings that need no running trace, without noise and without blanks."""
     values = key_off_readings(p)
-    values |= seen_readings(p) | still_readings(p)
+    values |= seen_readings(p) | still_readings(p) | tried_readings(p, warm.idle)
     values["display_code"] = display_code(p, values)
     values |= cranking_readings(operating.cranking(p, p.soak_c))
     values |= idle_readings(p, idle_channels(warm.idle.at))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 from numpy import exp, maximum, where
@@ -10,12 +11,19 @@ from numpy import exp, maximum, where
 from troubleshoot.virtual_engine import combustion, controller, ignition, sensors
 from troubleshoot.virtual_engine.fuel_supply import KPA_PER_PSI, LPH_PER_GPS
 from troubleshoot.virtual_engine.operating import PULL_RPM
-from troubleshoot.virtual_engine.parameters import Parameters, Values
+from troubleshoot.virtual_engine.parameters import Flags, Parameters, Values
 from troubleshoot.virtual_engine.steady import Point
 
 KPA_PER_INHG = 3.386
 HP_PER_KW = 1.341
 KW_PER_NM_RPM = np.pi / 30.0 / 1000.0
+
+FLAT_LAMBDA = 1.0
+"""Leaner than this at full throttle it goes flat."""
+
+USUAL_LIMIT = (5600.0, 5400.0)
+CLEAN = 0.93
+"""Speed limit as the eight and the six are set up, and from which share of it a pull counts as clean."""
 
 
 def idle_channels(at: Point) -> dict[str, Values]:
@@ -139,8 +147,12 @@ def pull_readings(p: Parameters, pull: Point, light_misfire: Values) -> dict[str
     power = grid(pull.torque) * speeds[:, None] * (KW_PER_NM_RPM * HP_PER_KW)
     power = where(grid(pull.rpm_ecu) > p.rev_limit, 0.0, power)
     peak_hp, peak_rpm = _peak(speeds, power)
+    breaks = _break_speed(p, speeds, grid(pull.misfire), grid(pull.rpm_ecu), light_misfire)
+    lean = grid(pull.lam)[to_5000].max(axis=0) > FLAT_LAMBDA
+    choked = at(pull.air.manifold, 4500.0) < 0.93 * p.ambient_kpa
     return {
-        "wot_break_rpm": _break_speed(p, speeds, grid(pull.misfire), grid(pull.rpm_ecu), light_misfire),
+        "wot_break_rpm": breaks.speed,
+        "wot_break_code": where(breaks.speed < breaks.clean, where(breaks.by_speed, 1.0, 2.0), 2.0 * (lean | choked)),
         "wot_peak_hp": peak_hp,
         "wot_peak_rpm": peak_rpm,
         "wot_lam_2500": at(pull.lam_read, 2500.0),
@@ -173,8 +185,20 @@ def _peak(speeds: Values, power: Values) -> tuple[Values, Values]:
     return maximum(power[best, columns], 0.0), speeds[middle] + shift * step
 
 
-def _break_speed(p: Parameters, speeds: Values, misfire: Values, seen: Values, light: Values) -> Values:
-    """Return where the pull breaks up: misfire, rev limit, valve float or a lost speed signal."""
+@dataclass(frozen=True, slots=True)
+class _Breaks:
+    """Where a pull breaks up, from where on it counts as clean, and whether it would break up there without load."""
+
+    speed: Values
+    clean: Values
+    by_speed: Flags
+
+
+def _break_speed(p: Parameters, speeds: Values, misfire: Values, seen: Values, light: Values) -> _Breaks:
+    """Return where the pull breaks up: misfire, rev limit, valve float or a signal that is lost on the way up.
+
+    A speed shown wrong by one share throughout is no signal lost; it breaks up where that meets the limit or misfires.
+    """
     limit = light + 0.08
     over = misfire > limit
     first = np.argmax(over, axis=0)
@@ -183,8 +207,10 @@ def _break_speed(p: Parameters, speeds: Values, misfire: Values, seen: Values, l
     low, high = misfire[before, columns], misfire[first, columns]
     part = where(first > 0, np.clip((limit - low) / maximum(high - low, 1e-9), 0.0, 1.0), 1.0)
     by_misfire = where(over.any(axis=0), speeds[before] + part * (speeds[first] - speeds[before]), speeds[-1])
-    lost = (seen > p.rev_limit) | (seen < 0.85 * speeds[:, None])
+    lost = (seen > p.rev_limit) | (seen < 0.85 * p.pulse_scale * speeds[:, None])
     by_signal = where(lost.any(axis=0), speeds[np.argmax(lost, axis=0)], speeds[-1])
-    found = np.minimum(np.minimum(by_misfire, by_signal), np.minimum(p.rev_limit, p.valve_float_rpm + 150.0))
-    slowest: Values = np.maximum(found, speeds[0])
-    return slowest
+    turning = np.minimum(by_signal, np.minimum(p.rev_limit, p.valve_float_rpm + 150.0))
+    found = maximum(np.minimum(by_misfire, turning), speeds[0])
+    bounces = (p.points > 0.5) & (ignition.floating(p, found) > 0.0)
+    usual = np.where(p.cylinders > 7.0, *USUAL_LIMIT)
+    return _Breaks(found, CLEAN * usual, (turning <= found) | bounces)

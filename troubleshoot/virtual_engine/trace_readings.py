@@ -68,9 +68,11 @@ def warm_idle(p: Parameters, idle: operating.Idle, keys: Keys, visit: int, dt: f
     near = back <= target + 200.0
     hang = where(near.any(axis=0), np.argmax(near, axis=0) * 0.05, NEVER_BACK_S)
     ratio = record.window("rpm_ecu", *STATISTICS) / maximum(rpm, 20.0)
+    rate = where(surge >= QUIET_BELOW_RPM, _surge_rate(rpm), 0.0)
     values = {
         "idle_surge_rpm": surge,
-        "idle_surge_hz": where(surge >= QUIET_BELOW_RPM, _surge_rate(rpm), 0.0),
+        "idle_surge_hz": rate,
+        "hunt_period_s": where(rate > 0.0, 1.0 / maximum(rate, 0.1), 0.0),
         "rpm_jitter_pct": 100.0 * ratio.std(axis=0),
         "idle_lam_swing": swing(record.window("lambda", *STATISTICS)),
         "vac_flutter_inhg": 2.0 * record.window("map", *STATISTICS).std(axis=0) / KPA_PER_INHG,
