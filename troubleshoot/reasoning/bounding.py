@@ -31,7 +31,7 @@ def most_saved(savings: Savings, checks: Indices) -> Floats:
         weights *= np.float32(1.0 - g)
         weights += wrong[:, None] * savings.by_cause(savings.single + counted.sum(axis=0)).astype(np.float32)
     left = weights.astype(np.float64)
-    least = least_cost(savings.plan, left * savings.takes, left.sum(axis=1))
+    least = least_cost(savings.plan, left * savings.takes, left.sum(axis=1) + savings.beyond[rows])
     saved: Floats = np.maximum(savings.now - np.bincount(check, least, len(checks)), 0.0)
     return saved
 

@@ -66,7 +66,8 @@ class Savings:
         self.tables, self.scope = belief.tables, belief.scope
         space = belief.scope.space
         self.general = len(space.triple_first) > 0 or plan.by_state
-        # What shows nothing and what no reading speaks for draws no checks: it is not among the paired.
+        # What shows nothing and what no reading speaks for is not among the paired. It draws no checks: it counts as
+        # something that no repair ends, so that what is spent in vain on the others is not forgotten (`beyond`).
         single, square = belief.showing[space.singles][space.paired], belief.square
         self.among = _live(single + square.sum(axis=1))
         """The places of the live variants among the paired ones."""
@@ -128,8 +129,29 @@ class Savings:
 
     @cached_property
     def whole(self) -> float:
-        """The weight of everything that is wrong and shows."""
+        """The weight of everything among the live that is wrong and shows."""
         return float(self.single.sum() + self.only.sum() + 0.5 * self.both.sum())
+
+    @cached_property
+    def _beyond_now(self) -> Floats:
+        """The weights of the variants that are not among the paired, 0 for the others."""
+        space = self.scope.space
+        single = self.belief.showing[space.singles].copy()
+        single[space.paired] = 0.0
+        return single
+
+    @cached_property
+    def beyond(self) -> Floats:
+        """The weight of what is not among the paired with each outcome of every check, by the rows of `tables`."""
+        tables, g, weights = self.tables, self.tables.problem.mistakes, self._beyond_now
+        if not weights.any():
+            return np.zeros(len(tables.u))
+        unmoved = tables.z @ weights
+        said = tables.x @ weights + tables.u * np.repeat(unmoved, np.diff(tables.first))
+        has = np.flatnonzero(tables.normal >= 0)
+        said[tables.normal[has]] += (tables.y @ weights - unmoved)[has]
+        found: Floats = (1.0 - g) * said + tables.wrong * weights.sum()
+        return found
 
     def by_cause(self, per_variant: Floats) -> Floats:
         """Return sums over the live variants of each live cause; works on leading axes."""
@@ -152,7 +174,8 @@ class Savings:
 
     @cached_property
     def _now(self) -> tuple[Order, Floats]:
-        return ordered_costs(self.plan, self.alone[None, :], self.kept_causes[None, :, :], np.array([self.whole]))
+        total = np.array([self.whole + self._beyond_now.sum()])
+        return ordered_costs(self.plan, self.alone[None, :], self.kept_causes[None, :, :], total)
 
     def saved(self, checks: Sequence[int]) -> list[float]:
         """Return the minutes that each check, by its number, is expected to save."""
@@ -177,7 +200,7 @@ class Savings:
         tables, g = self.tables, self.tables.problem.mistakes
         rows = slice(int(tables.first[check]), int(tables.first[check + 1]))
         u = (1.0 - g) * tables.u[rows] + tables.wrong[rows]
-        np.multiply(u, self.whole, out=total)
+        np.add(u * self.whole, self.beyond[rows], out=total)
         np.multiply(u[:, None], self.alone, out=alone)
         np.multiply(u[:, None, None], self.kept_causes, out=kept)
         hit = np.zeros(len(self.causes), dtype=np.bool_)
