@@ -17,6 +17,7 @@ import pytest
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.compiling import compile_problem
 from troubleshoot.reasoning.belief import Belief
+from troubleshoot.reasoning.charting import chart
 from troubleshoot.reasoning.position import repaired_weights
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.reasoning.tables import tables_of
@@ -227,3 +228,20 @@ def test_the_tool_costs_hardly_more_than_the_optimum() -> None:
         ratios.append(tool / (best * (1.0 - SLACK)))
     assert np.mean(ratios) <= MEAN
     assert max(ratios) <= WORST
+
+
+def test_the_exact_policy_proves_the_optimum_of_a_part_of_a_tree(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Four causes and three checks of a tree, all variants and mistakes: proved, and equal to the search above."""
+    monkeypatch.setattr(f"{__name__}.CAUSES", 4)
+    monkeypatch.setattr(f"{__name__}.CHECKS", 3)
+    monkeypatch.setattr(f"{__name__}.SLACK", 0.0)
+    trees, nothing = load_catalogue(), frozenset[str]()
+    part = part_of(compile_problem(trees, trees.cars["harrow-240"], ("lean-top",), listed_only=True), Random(0))
+    assert part is not None
+    made = chart(part, "exact")
+    plan = Plan(part)
+    best = plan.least(plan.start, nothing, nothing, nothing, (), float("inf"))
+    assert made.optimal
+    assert made.expected_cost == pytest.approx(best / float(plan.start.sum()), rel=1e-9)
+    assert not chart(part, "exact", most_positions=3).optimal
+    assert not chart(part, "exact", late=lambda: True).optimal
