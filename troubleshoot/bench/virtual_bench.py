@@ -13,7 +13,7 @@ from troubleshoot.bench.complaint_concerns import COMPLAINT_CONCERNS, concerns_o
 from troubleshoot.bench.fault_causes import FAULT_CAUSES, same_cause
 from troubleshoot.bench.patients import HEALTHY_CARS, BenchCase, FaultsPresent, Patient, changes_since, left_after
 from troubleshoot.knowledge.catalogue import Catalogue
-from troubleshoot.knowledge.model import Check
+from troubleshoot.knowledge.model import Check, Instrument
 from troubleshoot.virtual_engine.cars import build, seeds_of
 from troubleshoot.virtual_engine.complaints import complaints
 from troubleshoot.virtual_engine.readings import add_noise, measure
@@ -116,41 +116,79 @@ def reported_by(car: BenchCar) -> tuple[str, ...]:
 
 
 def reading_text(identifier: str, check: Check, readings: Mapping[str, float]) -> str | None:
-    """Return what a person would type for a check, as "38.2 psi" or an outcome; None when it cannot be measured."""
+    """Return what the instrument of a check shows, as "38 psi", or an outcome; None when it cannot be measured."""
     found = answer(identifier, check, readings)
-    return None if found is None else as_typed(check, found)
+    if found is None or isinstance(found, str):
+        return found
+    assert check.reading is not None
+    return as_shown(check.reading, found)
+
+
+def as_shown(instrument: Instrument, found: float) -> str:
+    """Return a number as an instrument shows it, with its unit and no more digits than a meter has."""
+    step = read_to(instrument)
+    while step < 1.0 and abs(found) >= METER_COUNTS * step:
+        step *= 10.0
+    return _written(instrument, found, step)
 
 
 def as_typed(check: Check, found: float | str) -> str:
-    """Return what a person would type for an answer of the engine, a number in the check's unit or an outcome.
+    """Return what a careful person would type for an answer of the engine, a number in the check's unit or an outcome.
 
-    A number is rounded as a scale is read: to a step of 1, 2 or 5 that is at most half the instrument's uncertainty.
+    A number is read between the marks of a scale: to a step of 1, 2 or 5 that is at most half the uncertainty.
     """
     if isinstance(found, str):
         return found
     assert check.reading is not None
-    low, high = check.reading.plausible
-    step = scale_step(check.reading.uncertainty)
-    places = max(0, -math.floor(math.log10(step) + 1e-9))
+    return _written(check.reading, found, scale_step(check.reading.uncertainty))
+
+
+def _written(instrument: Instrument, found: float, step: float) -> str:
+    low, high = instrument.plausible
     value = round(min(max(found, low), high) / step) * step + 0.0
-    return f"{value:.{places}f} {check.reading.unit}"
+    places = max(0, -math.floor(math.log10(step) + 1e-9))
+    return f"{value:.{places}f} {instrument.unit}"
 
 
 def scale_step(uncertainty: float) -> float:
-    """Return the step that a scale of this uncertainty is read to: the largest of 1, 2 and 5 up to half of it.
+    """Return the step that a scale of this uncertainty can be read to: the largest of 1, 2 and 5 up to half of it.
 
     >>> [scale_step(one) for one in (0.05, 0.8, 3.0, 15.0, 100.0)]
     [0.02, 0.2, 1.0, 5.0, 50.0]
     """
-    half = uncertainty / 2.0
-    decade = 10.0 ** math.floor(math.log10(half) + 1e-9)
-    return float(max(one for one in (decade, 2.0 * decade, 5.0 * decade) if one <= half * (1.0 + 1e-9)))
+    return _largest(uncertainty / 2.0, (1.0, 2.0, 5.0))
+
+
+def _largest(limit: float, of: Sequence[float]) -> float:
+    """Return the largest of these times a power of ten that is no more than a limit."""
+    held = limit * (1.0 + 1e-9)
+    decade = 10.0 ** math.floor(math.log10(held))
+    return max(one * decade for one in of if one * decade <= held)
+
+
+METER_COUNTS = 2000
+"""Steps that a meter shows in one range; common practice, no source."""
+MARKED_IN_TWOS = frozenset({"psi", "kPa", "kPa abs", "inHg", "mm", "deg dist"})
+"""Units of gauges, whose marks stand 1, 2 or 5 apart; digits are read to 1 or 5. Common practice, no source."""
+COARSEST = {"rpm": 10.0}
+"""A rev counter is read to this where it is good to half of it or worse; common practice, no source."""
+
+
+def read_to(instrument: Instrument) -> float:
+    """Return the step that an instrument shows, in its unit: the largest that is no more than its uncertainty.
+
+    >>> [read_to(Instrument(unit="V", plausible=[0, 20], uncertainty=one)) for one in (0.03, 0.05, 0.2)]
+    [0.01, 0.05, 0.1]
+    """
+    found = _largest(instrument.uncertainty, (1.0, 2.0, 5.0) if instrument.unit in MARKED_IN_TWOS else (1.0, 5.0))
+    least = COARSEST.get(instrument.unit, 0.0)
+    return least if found < least <= 2.0 * instrument.uncertainty else found
 
 
 def reading_texts(
     catalogue: Catalogue, readings: Mapping[str, float], checks: Collection[str]
 ) -> dict[str, str | None]:
-    """Return what would be typed for each of these checks, in the order of their ids."""
+    """Return what the instruments show for each of these checks, in the order of their ids."""
     return {name: reading_text(name, catalogue.checks[name], readings) for name in sorted(checks)}
 
 
@@ -164,7 +202,7 @@ class VirtualBench:
     repaired: Callable[[], Collection[str]] = tuple
 
     def read(self, check_id: str) -> str | None:
-        """Return what would be typed for a check in the car's present state; None when it cannot be measured."""
+        """Return what is read for a check in the car's present state; None when it cannot be measured."""
         return reading_text(
             check_id, self.catalogue.checks[check_id], self.car.readings[self.car.after(self.repaired())]
         )
