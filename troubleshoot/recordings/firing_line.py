@@ -15,11 +15,6 @@ WINDOW_S, HOP_S = 0.4, 0.08
 KEPT_HZ = 2000.0
 """Sound above this says nothing of the firing frequency and is left out."""
 HARMONICS = 5
-ALIKE = 0.45
-"""Share of the others' strength from which lines between are firing lines too."""
-MAIN_LINES, MAIN_LINES_OF_ALL = 1.5, 1.7
-"""Times the lines between by which every second, third ... line is taken for the firing line, as with a dead cylinder;
-more where the lines between are those of a whole cycle, one for each cylinder."""
 OVER_FLOOR = 4.0
 """Times the usual power near it that a line must exceed to be one."""
 FASTEST_CHANGE = 3000.0
@@ -33,14 +28,13 @@ LOUDNESS = 0.4
 one dead cylinder count as much as firings."""
 
 
-def firing_along(
-    hertz: Numbers, power: Numbers, per_rpm: float, speeds: tuple[float, float], cylinders: int
-) -> Numbers:
-    """Return the firing frequency (Hz) of each window; `per_rpm` leads there from rpm, `speeds` are the limits, rpm."""
+def line_along(hertz: Numbers, power: Numbers, per_rpm: float, speeds: tuple[float, float]) -> Numbers:
+    """Return a line (Hz) that all windows have: the firing frequency, or a multiple or part of it.
+
+    `per_rpm` leads to the firing frequency from rpm, `speeds` are the limits, rpm.
+    """
     low, high = (one * per_rpm for one in speeds)
-    firing = _path(hertz, power, low, high, FASTEST_CHANGE * per_rpm)
-    firing = _no_multiple(hertz, power, firing, low)
-    return _whole_firing(hertz, power, firing, high, cylinders)
+    return _path(hertz, power, low, high, FASTEST_CHANGE * per_rpm)
 
 
 def thinned(sound: Numbers, rate_hz: float) -> tuple[Numbers, float]:
@@ -133,49 +127,3 @@ def _sharpened(hertz: Numbers, power: Numbers, guess: float) -> float:
     peak = held > held.max() - 0.3 * np.ptp(held)
     weight = (held - held[peak].min() + 1e-9) * peak
     return float(np.sum(weight * trial) / np.sum(weight))
-
-
-def _line_sizes(hertz: Numbers, power: Numbers, firing: Numbers) -> Numbers:
-    """Return how strong the multiples of a frequency usually are against what lies near, below half the band kept."""
-    step = float(hertz[1])
-    floor = np.median(power[:, hertz < KEPT_HZ], axis=1, keepdims=True)
-    flat = np.sqrt(np.maximum(power - OVER_FLOOR * floor, 0.0) / np.maximum(_loudest_near(power, step), 1e-30))
-    lines = np.arange(1, 25)
-    held = np.full((firing.size, lines.size), np.nan)
-    for row, one in enumerate(firing):
-        at = one * lines
-        inside = at < min(KEPT_HZ / 2, float(hertz[-1]))
-        place = np.clip(np.round(at[inside] / step).astype(int), 1, hertz.size - 2)
-        held[row, inside] = np.max([flat[row, place + shift] for shift in (-1, 0, 1)], axis=0)
-    return np.asarray(np.nanmedian(held[:, np.isfinite(held).any(axis=0)], axis=0), dtype=np.float64)
-
-
-def _no_multiple(hertz: Numbers, power: Numbers, firing: Numbers, lowest: float) -> Numbers:
-    """Return the firing frequency, or the part of it whose every multiple is a line as strong as the others."""
-    for part in range(2, 7):
-        if float(np.median(firing)) / part < lowest:
-            continue
-        usual = _line_sizes(hertz, power, firing / part)
-        main = np.arange(1, usual.size + 1) % part == 0
-        if main.sum() and float(np.median(usual[~main])) > ALIKE * float(np.median(usual[main])):
-            return firing / part
-    return firing
-
-
-def _whole_firing(hertz: Numbers, power: Numbers, firing: Numbers, highest: float, cylinders: int) -> Numbers:
-    """Return the firing frequency, or a multiple of it where the lines between are so much weaker.
-
-    One dead cylinder leaves lines at every half order; a comb of those fits as well as that of the firings.
-    """
-    usual = _line_sizes(hertz, power, firing)
-    number = np.arange(1, usual.size + 1)
-    best, times = 1.0, 1
-    for factor in range(2, cylinders + 1):
-        main = number % factor == 0
-        if cylinders % factor or main.sum() < 3 or float(np.median(firing)) * factor > highest:
-            continue
-        ratio = float(np.mean(usual[main]) / max(float(np.mean(usual[~main])), 1e-9))
-        ratio /= MAIN_LINES_OF_ALL if factor == cylinders else MAIN_LINES
-        if ratio > best:
-            best, times = ratio, factor
-    return firing * times

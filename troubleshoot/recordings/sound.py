@@ -16,33 +16,23 @@ from numpy.lib.stride_tricks import sliding_window_view
 from troubleshoot.recordings.capture import Numbers, wav_samples
 from troubleshoot.recordings.dialect import RecordingRefused
 from troubleshoot.recordings.estimates import Estimate, half_swing, noise, period
-from troubleshoot.recordings.firing_line import KEPT_HZ, WINDOW_S, firing_along, spectra, thinned
+from troubleshoot.recordings.firing_line import KEPT_HZ, line_along, spectra, thinned
 from troubleshoot.recordings.log import Log, held_bytes
 from troubleshoot.recordings.pull_readings import BreakUp, break_up
 from troubleshoot.recordings.quantities import SPEED
+from troubleshoot.recordings.sound_orders import firing_orders, orders_of, over_other
 from troubleshoot.recordings.stretches import Stretch, steady
 from troubleshoot.recordings.taken import TakenReading, taken
 
 LARGEST = 100_000_000
 LEAST_RATE_HZ = 8000.0
-LEAST_OVER_HISS_DB, LEAST_DB = 4.2, 2.2
-"""Engine against hiss alone, and against hiss and fan, below which nothing is read. The hiss is known to 1.5 dB only:
-where the firings follow each other fast, part of the engine's own sound lies where the hiss is measured."""
-FAN_WINDOW_S, FAN_TO_HZ, FAN_OVER, FAN_NEAR_HZ = 1.0, 1000.0, 50.0, 15.0
-"""Windows in which a fan is looked for, up to where, and how far over what lies within some Hz a tone must stand."""
-FAN_APART_HZ, FAN_APART, NARROW_HZ = 2.5, 0.006, 12.0
-"""A fan's tone lies further than this from the engine's lines (Hz, and share of its frequency); orders nearer to each
-other than the last leave no room between them, and only the firing lines are kept clear of."""
-HISS_TO_HZ = 8000.0
-LEAST_SHARE = 0.2
-"""Share of the power below 2 kHz that must lie on the firing lines."""
+LEAST_DB = 4.0
+"""Engine against hiss and fan, below which nothing is read; it is known to 1 dB or so."""
+ALIKE_DB = 3.0
+"""Of two speeds that are heard as far as this apart, the faster is taken."""
 DEAD = 0.5
 """Share of what one missing firing leaves beside the firing line, 1/(n-1) (Fourier series of the pulses), from which
 a cylinder is called dead."""
-WANDERS = 0.02
-"""Share of a line's frequency that firings wander by, for they are not clockwork."""
-LEAST_LINES = 3
-"""Multiples of the firing frequency that must stand out: a fan has one or two."""
 LONGEST_S = 600.0
 
 
@@ -92,20 +82,25 @@ def sound_reading(
     level, rate = thinned(sound, rate_hz)
     per_rpm = cylinders / (30.0 * strokes)
     hertz, power, time = spectra(level, rate)
-    firing = firing_along(hertz, power, per_rpm, speeds, cylinders)
-    decibels = _over_other(sound, rate_hz, _fan_share(level, rate, time, firing, cylinders))
-    if decibels < LEAST_DB or _over_other(sound, rate_hz, 0.0) < LEAST_OVER_HISS_DB:
+    line = line_along(hertz, power, per_rpm, speeds)
+    seen = orders_of(level, rate, time, line)
+    heard: dict[float, float] = {}
+    for one in firing_orders(seen, cylinders, speeds[0] * per_rpm, speeds[1] * per_rpm):
+        on_lines = [cylinders * one / faster for faster in heard]
+        if all(abs(part - round(part)) > 0.01 for part in on_lines):  # else its lines are those of a faster engine
+            heard[one] = over_other(seen, one, cylinders, sound, rate_hz)
+    if not heard:
+        raise RecordingRefused(
+            "No firing can be followed here, it is under 3 dB or something else is louder — go closer, stop the fan"
+        )
+    most = max(heard.values())
+    ratio = next(one for one, stands_out in heard.items() if stands_out > most - ALIKE_DB)
+    decibels = heard[ratio]
+    if decibels < LEAST_DB:
         raise RecordingRefused(
             f"The engine stands out by only {decibels:.0f} dB — go closer to the tail pipe, out of wind and fan"
         )
-    if _heard(hertz, power, firing) < LEAST_SHARE:
-        raise RecordingRefused(
-            f"No firing can be followed here ({decibels:.0f} dB over hiss and fan) — let the engine alone be heard"
-        )
-    if _lines(hertz, power, firing) < LEAST_LINES:
-        raise RecordingRefused(
-            f"Only a steady tone stands out and the engine does not ({decibels:.0f} dB with the tone) — stop the fan"
-        )
+    firing = line * ratio
     speed = firing / per_rpm
     middle = np.median(sliding_window_view(np.pad(speed, 2, mode="edge"), 5), axis=1)
     return _told(time, np.asarray(middle, dtype=np.float64), decibels, (level, rate), cylinders, per_rpm)
@@ -142,80 +137,6 @@ def _told(
         break_up(whole) if rises else None,
         half,
     )
-
-
-def _over_other(sound: Numbers, rate_hz: float, fan_share: float) -> float:
-    """Return the engine's power over that of hiss and fan, dB; `fan_share` is the fan's part of what is below 2 kHz.
-
-    The hiss goes by what is left near the highest frequency.
-    """
-    width = 1024
-    count = sound.size // width
-    parts = sound[: count * width].reshape(count, width) * np.hanning(width)
-    power = np.mean(np.abs(np.fft.rfft(parts, axis=1)) ** 2, axis=0)[2:]
-    power = power[: max(64, int(power.size * min(1.0, 2 * HISS_TO_HZ / rate_hz)))]  # nothing of use lies above
-    other = float(np.median(power[int(0.85 * power.size) : int(0.97 * power.size)])) * power.size
-    other += fan_share * float(power[: int(KEPT_HZ * width / rate_hz)].sum())
-    return 10.0 * float(np.log10(max((float(power.sum()) - other) / max(other, 1e-30), 1e-6)))
-
-
-def _fan_share(level: Numbers, rate: float, time: Numbers, firing: Numbers, cylinders: int) -> float:
-    """Return which part of the power is in steady tones that are no lines of the engine: a fan, a pump, mains hum."""
-    width = int(FAN_WINDOW_S * rate)
-    size = 1 << int(2 * width - 1).bit_length()
-    hertz = np.fft.rfftfreq(size, 1.0 / rate)
-    band = (hertz > 30.0) & (hertz < FAN_TO_HZ)
-    around = max(1, int(FAN_NEAR_HZ / hertz[1]))
-    fan = everything = 0.0
-    for start in range(0, max(1, level.size - width + 1), max(1, width // 2)):
-        part = level[start : start + width]
-        power = np.abs(np.fft.rfft(part * np.hanning(part.size), size)) ** 2
-        here = firing[(time * rate >= start) & (time * rate <= start + width)]
-        if not here.size:
-            continue
-        one = float(np.median(here))
-        base = one / cylinders if one / cylinders >= NARROW_HZ else one
-        apart = np.maximum(FAN_APART_HZ, (FAN_APART + float(np.ptp(here)) / one) * hertz)
-        far = np.flatnonzero(band & (np.abs(hertz - base * np.round(hertz / base)) > apart))
-        everything += float(power[(hertz > 15.0) & (hertz < KEPT_HZ)].sum())
-        if not far.size:
-            continue
-        coarse = np.array([np.median(power[max(0, at - around) : at + around]) for at in far[::8]])
-        floor = np.repeat(coarse, 8)[: far.size]
-        fan += float(power[far][power[far] > FAN_OVER * floor].sum())
-    return fan / everything if everything > 0 else 0.0
-
-
-def _heard(hertz: Numbers, power: Numbers, firing: Numbers) -> float:
-    """Return the share of the power that lies on multiples of the firing frequency, what noise puts there left out."""
-    step = float(hertz[1])
-    ours = everything = 0.0
-    band = (hertz > 15.0) & (hertz < KEPT_HZ)
-    wide = 2.0 / WINDOW_S
-    for row, one in zip(power, firing, strict=True):
-        away = np.abs(hertz / one - np.round(hertz / one)) * one
-        near = band & (away <= np.minimum(np.maximum(wide, WANDERS * hertz), 0.2 * one)) & (hertz > 0.5 * one)
-        far = band & ~near
-        floor = float(np.median(row[far])) / np.log(2.0) if far.any() else 0.0
-        whole = float(row[band].sum()) * step
-        everything += whole
-        ours += max(0.0, float(row[near].sum()) * step - floor * float(near.sum()) * step)
-    return ours / everything if everything > 0 else 0.0
-
-
-def _lines(hertz: Numbers, power: Numbers, firing: Numbers) -> int:
-    """Return how many multiples of the firing frequency stand out of what lies around them."""
-    found = 0
-    for harmonic in range(1, 8):
-        shares = []
-        for row, one in zip(power, firing, strict=True):
-            centre, reach = one * harmonic, 0.4 * one
-            if centre + reach > min(KEPT_HZ, float(hertz[-1])):
-                return found
-            around = row[(hertz > centre - reach) & (hertz < centre + reach)]
-            shares.append(float(np.interp(centre, hertz, row)) / max(float(np.percentile(around, 25)), 1e-30))
-        found += float(np.median(shares)) > 8.0
-    return found
 
 
 def _half_order(level: Numbers, rate: float, orders: Numbers, cylinders: int) -> float | None:

@@ -11,6 +11,7 @@ from troubleshoot.virtual_engine.parameters import Values
 RESONANCES = ((95.0, 0.020, 1.0), (240.0, 0.008, 0.7), (520.0, 0.004, 0.4))
 """Hz, seconds of dying away, and strength of what a pulse rings in the pipe."""
 FAN_HZ = 145.0
+LOWEST_HZ = 12.0
 
 
 def exhaust_sound(
@@ -49,7 +50,9 @@ def exhaust_sound(
         for hertz, lasts, strong in RESONANCES
     )
     size = 1 << int(pulses.size + ring_time.size).bit_length()
-    engine = np.fft.irfft(np.fft.rfft(pulses, size) * np.fft.rfft(ring, size), size)[: pulses.size]
+    heard = np.fft.rfft(pulses, size) * np.fft.rfft(ring, size)
+    heard[: int(LOWEST_HZ * size / rate_hz)] = 0.0  # pressure that does not change is no sound
+    engine = np.fft.irfft(heard, size)[: pulses.size]
     engine = engine / np.sqrt(np.mean(engine**2))
     hiss = stream.standard_normal(time.size)
     hum = np.sin(2 * np.pi * FAN_HZ * time) + 0.5 * np.sin(2 * np.pi * 2 * FAN_HZ * time + 1.0)
