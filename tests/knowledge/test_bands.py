@@ -11,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from troubleshoot.calculations.units import Measured
+from troubleshoot.calculations.units import Measured, convert_difference
 from troubleshoot.knowledge.bands import BandLimit, bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
+from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.limits import LimitRefused
 from troubleshoot.knowledge.model import Check
 
@@ -143,6 +144,20 @@ def test_a_reading_in_another_unit_is_turned_into_that_of_the_calculation():
     ounces = bands_for(BREAK_UP, Car(), {"spring-tension": 18.0}, checks)[0].high
     newtons = bands_for(BREAK_UP, Car(), {"spring-tension": Measured(18 * 0.27801385, None, "N", "")}, checks)[0].high
     assert newtons == pytest.approx(ounces, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("name", "file", "read"), [("idle-vacuum", 14.95, 11.79), ("manifold-pressure-full", 95.0, 84.93)]
+)
+def test_a_barometer_that_was_read_stands_above_the_height_in_the_file(name, file, read):
+    """ICAO standard atmosphere: 89.87 kPa at 1000 m, 11.45 kPa or 3.38 inHg under sea level; 1 kPa of weather."""
+    trees = load_catalogue()
+    check, car = trees.checks[name], msgspec.structs.replace(trees.cars["harrow-240"], altitude=230.0)
+    of_file, here = (bands_for(check, car, one, trees.checks)[-2] for one in ({}, {"barometer-here": 89.87}))
+    assert (of_file.high, here.high) == pytest.approx((file, read), abs=0.08)
+    kpa = convert_difference(1.0, "kPa", check.reading.unit.removesuffix(" abs")) * (0.945 if name[0] == "m" else 1.0)
+    assert of_file.uncertainty == pytest.approx(kpa, rel=0.05) and here.uncertainty < 0.4 * of_file.uncertainty
+    assert of_file.why.endswith("(of this car)") and here.why.endswith("(read)")
 
 
 def test_a_reading_the_calculation_refuses_leaves_the_usual_limit():

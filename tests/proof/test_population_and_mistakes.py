@@ -27,14 +27,12 @@ def test_degrees_come_as_often_as_the_trees_take_them_to() -> None:
 
 
 def test_the_tool_gets_the_nominal_file_with_only_what_can_be_known_of_the_day() -> None:
-    """ICAO standard atmosphere: 89.88 kPa stands at 1000 m, 3281 ft; 20 degC is 68 degF."""
+    """20 degC is 68 degF. The height stays that of the file."""
     car = TREES.cars["harrow-240"]
     told = on_the_day(car, Day(80.0, 89.88, 20.0, 9.5))
-    assert told.altitude == pytest.approx(3281, abs=10)
     assert (told.air_temperature, told.pump_flow, told.vapour_pressure) == (68, 80, 9.5)
     same = {name: getattr(told, name) == getattr(car, name) for name in car.__struct_fields__}
     assert {name for name, equal in same.items() if not equal} <= {
-        "altitude",
         "air_temperature",
         "pump_flow",
         "vapour_pressure",
@@ -74,7 +72,7 @@ def test_a_walk_with_mistakes_may_measure_again_and_each_walk_is_the_same_twice(
     assert len(ill) == 2
     for patient in ill:
         assert patient.day is not None
-        assert car_of(patient, TREES).altitude != TREES.cars["harrow-240"].altitude
+        assert car_of(patient, TREES).altitude == TREES.cars["harrow-240"].altitude
         conduct = Conduct(mistakes=True)
         first, second = (
             walk(patient, TREES, problems.of(patient), POLICIES["authored order"], conduct) for _ in range(2)

@@ -99,6 +99,7 @@ NUMBERS: dict[str, NumberAnswer] = {
     "signal-wire-resistance": _plain("ohm", "trig_wire_ohm"),
     "pickup-output": _plain("mV", "pickup_mv_crank"),
     # air
+    "barometer-here": _plain("kPa abs", "barometer_kpa"),
     "idle-speed": _plain("rpm", "idle_rpm"),
     "idle-swing": _plain("rpm", "idle_surge_rpm"),
     "hunt-period": _plain("s", "hunt_period_s"),

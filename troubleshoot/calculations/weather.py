@@ -24,6 +24,12 @@ def standard_atmosphere(altitude: float) -> tuple[float, float]:
     return 101325 * (1 - 0.0065 * height / 288.15) ** 5.25588, 288.15 - 0.0065 * height
 
 
+def pressure_height(pressure: float) -> float:
+    """Return the geometric altitude in metres at which the standard atmosphere has a pressure in pascal."""
+    height = 288.15 / 0.0065 * (1 - (pressure / 101325) ** (1 / 5.25588))
+    return float(EARTH_RADIUS * height / (EARTH_RADIUS - height))
+
+
 class StandardAir(NamedTuple):
     """Barometer and temperature of the standard atmosphere."""
 

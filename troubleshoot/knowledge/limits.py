@@ -16,6 +16,7 @@ from troubleshoot.calculations.units import (
     QuantityRefused,
     convert,
     convert_difference,
+    dimension_of,
     read_quantity,
     show_measured,
     show_number,
@@ -32,6 +33,10 @@ Readings = Mapping[str, "float | Measured"]
 class LimitRefused(TroubleshootError):
     """A limit cannot be worked out from what is known."""
 
+
+ALTITUDE = "altitude"
+WEATHER_FT = 280.0
+"""What 1 kPa of weather makes of a height in a car's file (standard atmosphere; common practice, no source)."""
 
 SAID = {"feedback-from": "feedback temperature"}
 """Car fields whose written name does not read as a noun."""
@@ -172,7 +177,10 @@ def _input(
     if given.reading is not None and given.reading in readings:
         return _reading(given.reading, readings[given.reading], unit, checks)
     if given.car is not None:
-        return _car_number(given.car, car, unit)
+        number = _car_number(given.car, car, unit)
+        if given.car != ALTITUDE:
+            return number
+        return Measured(number, convert_difference(WEATHER_FT, "ft", unit), unit, "")
     if isinstance(given.usual, str):
         return read_quantity(given.usual, unit)
     if given.usual is None:
@@ -190,8 +198,19 @@ def _reading(check: str, value: float | Measured, unit: str, checks: Mapping[str
         own, number, spread = unit, float(value), None
     if spread is None and known is not None and known.reading is not None:
         spread = convert_difference(known.reading.uncertainty, known.reading.unit, own)
+    if dimension_of(own) == "absolute pressure" and dimension_of(unit) == "length":
+        return _height(convert(number, own, "kPa abs"), convert_difference(spread or 0.0, own, "kPa abs"), unit)
     wide = None if spread is None else abs(convert_difference(spread, own, unit))
     return Measured(convert(number, own, unit), wide, unit, "")
+
+
+def _height(barometer: float, spread: float, unit: str) -> Measured:
+    """Return the height at which the standard atmosphere has this barometer, kPa: what an altimeter shows."""
+    from troubleshoot.calculations.weather import pressure_height
+
+    height = pressure_height(1000.0 * barometer)
+    wide = abs(pressure_height(1000.0 * (barometer - spread)) - height)
+    return Measured(convert(height, "m", unit), convert_difference(wide, "m", unit), unit, "")
 
 
 def _words(
@@ -203,7 +222,7 @@ def _words(
         if isinstance(given, Source) and given.reading is not None:
             value = inputs[name]
             number = value.value if isinstance(value, Measured) else value
-            origin = "read" if given.reading in readings else "usual"
+            origin = "read" if given.reading in readings else "of this car" if given.car is not None else "usual"
             parts.append(f"{name.replace('-', ' ')} {with_unit(show_number(float(number)), units[name])} ({origin})")
     told = f", with {', '.join(parts)}" if parts else ""
     return f"{limit.calc.replace('-', ' ')} {show_measured(result)}{_changed(limit)}{told}"

@@ -11,7 +11,7 @@ from troubleshoot.knowledge.compiling import SOMETHING_ELSE, fits
 from troubleshoot.knowledge.degrees import WHY, leaves, ways_named
 from troubleshoot.knowledge.findings import Finding, nearest
 from troubleshoot.knowledge.frequencies import frequency
-from troubleshoot.knowledge.limits import expected_number
+from troubleshoot.knowledge.limits import expected_number, limits_rest_on
 from troubleshoot.knowledge.lint_references import Record
 from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.loading import YamlPath
@@ -96,9 +96,14 @@ def _moved_by(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Fin
             what = f"{cause} leaves this check as it usually is"
             yield trees.at(record, yaml_path, what, "say how it moves, or remove the line", "moves-nothing")
     yield from _seen_itself(trees, record, check)
-    if not check.moved_by:
+    if not check.moved_by and record[1] not in _rested_on(trees):
         advice = "name the causes it tells of, or remove the check"
         yield trees.at(record, (), "no cause moves this check", advice, "moves-nothing")
+
+
+def _rested_on(trees: SourcedTrees) -> frozenset[str]:
+    """Return the checks from whose readings a limit of another check is worked out: they need tell of no cause."""
+    return frozenset[str]().union(*(limits_rest_on(check) for check in trees.catalogue.checks.values()))
 
 
 def _seen_itself(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Finding]:

@@ -115,6 +115,8 @@ def walk(
     truth = tuple(FAULT_CAUSES[name] for name, _ in faults)
     result = WalkResult(patient.case.number, patient.case.engine, patient.reported, truth)
     result.each_heard = all(remaining(patient, (one,)) > 0.0 for one in faults)
+    if patient.day is not None:
+        case.take(BAROMETER, as_typed(catalogue.checks[BAROMETER], patient.day.barometer_kpa), sure=True)
     now = _Walk(patient, catalogue, conduct, case, result, faults)
     for _ in range(MOST_STEPS):
         if not result.repairs:
@@ -143,22 +145,20 @@ def car_of(patient: Patient, catalogue: Catalogue) -> Car:
     return on_the_day(catalogue.cars[name], patient.day)
 
 
-FEET_PER_M = 1 / 0.3048
+BAROMETER = "barometer-here"
 
 
 def on_the_day(car: Car, day: Day | None) -> Car:
-    """Return the car file with what a driver knows without testing: the pump as fitted, today's air and barometer.
+    """Return the car file with what a driver knows without testing: the pump as fitted, today's air and fuel.
 
-    All else stays as the file has it. The barometer goes in as the height at which the standard atmosphere has it.
+    All else stays as the file has it, the height too: the barometer is read first in a walk.
     """
     if day is None:
         return car
-    height_m = (1.0 - (day.barometer_kpa / 101.325) ** (1 / 5.25588)) / 2.25577e-5
     return msgspec.structs.replace(
         car,
         pump_flow=round(day.pump_rating_lph),
         air_temperature=round(1.8 * day.air_c + 32.0),
-        altitude=round(height_m * FEET_PER_M),
         vapour_pressure=min(max(round(day.reid_psi, 1), 4.0), 16.0),
     )
 
