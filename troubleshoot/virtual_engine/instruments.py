@@ -169,8 +169,8 @@ key_on_wire_v        | V      | 0.03  |      | volts on the controller's key-on 
 delivery_lph         | L/h    | 4     |      | pump delivery through the return at prime
 tip_lam_out          | lambda | 0.03  | tr   | lambda furthest out when the throttle is opened quickly
 display_code         | code   | 0     | o    | what is furthest out on the display at key-on, 0 nothing
-idle_covered_code    | code   | 0     | r    | idle with the valve's port covered: 0 falls, 1 no change, 2 still high
-load_dip_rpm         | rpm    | 12    | r    | fall of the idle speed when a load comes on
+idle_covered_code    | code   | 0     | tr   | idle with the valve's port covered: 0 falls, 1 no change, 2 still high
+load_dip_rpm         | rpm    | 12    | tr   | fall of the idle speed when a load comes on
 clamped_psi          | psi    | 0.8   |      | fuel pressure at prime, return pinched
 swap_code            | code   | 0     | o    | known good part that makes it go: 0 none, 1 coil, 2 condenser
 hot_spark_code       | code   | 0     | t    | spark while it refuses hot: 0 strong, 1 weak, 2 none

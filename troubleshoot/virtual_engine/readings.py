@@ -34,7 +34,7 @@ from troubleshoot.virtual_engine.running_readings import (
 )
 from troubleshoot.virtual_engine.seen_readings import display_code, seen_readings, still_readings
 from troubleshoot.virtual_engine.steady import Point
-from troubleshoot.virtual_engine.tried_readings import tried_readings
+from troubleshoot.virtual_engine.tried_readings import idle_tries, tried_readings
 
 __all__ = ["READINGS", "Reading", "measure", "readings"]
 
@@ -124,7 +124,7 @@ def _all_values(
     idle = warm.idle
     ran = trace_readings.warm_idle(p, idle, keys, visit, STEP_S)
     values |= idle_readings(p, ran.averages)
-    values |= ran.values
+    values |= ran.values | idle_tries(p, idle)
     values |= trace_readings.tip_in(p, keys, visit, STEP_S)
     values |= trace_readings.cool_start(p, keys, visit, START_STEP_S)
     rail = np.where(ran.stalled, idle.at.supply.rail_kpa, ran.averages["rail"])
@@ -162,7 +162,7 @@ def _warm(p: Parameters) -> Warm:
 def _steady_values(p: Parameters, warm: Warm) -> dict[str, Values]:
     """Return all readings that need no running trace, without noise and without blanks."""
     values = key_off_readings(p)
-    values |= seen_readings(p) | still_readings(p) | tried_readings(p, warm.idle)
+    values |= seen_readings(p) | still_readings(p) | tried_readings(p)
     values["display_code"] = display_code(p, values)
     values |= cranking_readings(operating.cranking(p, p.soak_c))
     values |= idle_readings(p, idle_channels(warm.idle.at))

@@ -35,14 +35,17 @@ NO_SPARK_KV, WEAK_SPARK_KV = 3.0, 15.0
 SOLENOID_LOSS = 0.5
 
 
-def tried_readings(p: Parameters, idle: operating.Idle) -> dict[str, Values]:
-    """Return the answers to tries on a still, a cranking and an idling engine."""
+def idle_tries(p: Parameters, idle: operating.Idle) -> dict[str, Values]:
+    """Return the answers to tries on an idling engine."""
+    return {"idle_covered_code": _covered(p, idle), "load_dip_rpm": _load_dip(p, idle)}
+
+
+def tried_readings(p: Parameters) -> dict[str, Values]:
+    """Return the answers to tries on a still and a cranking engine."""
     hot = operating.cranking(p, np.full(p.size, HOT_C))
     pinched = FuelCircuit.of(replace(p, return_resistance=np.full(p.size, PINCHED)))
     cold = operating.cranking(p, p.soak_c).starter
     return {
-        "idle_covered_code": _covered(p, idle),
-        "load_dip_rpm": _load_dip(p, idle),
         "clamped_psi": pinched.supply(p.battery_emf - 0.25, np.zeros(p.size)).rail_kpa * p.pump_on / KPA_PER_PSI,
         "swap_code": _exchanged(p),
         "hot_spark_code": where(hot.available_kv < NO_SPARK_KV, 2.0, where(hot.available_kv < WEAK_SPARK_KV, 1.0, 0.0)),
