@@ -26,10 +26,10 @@ def test_the_class_pages_say_what_separated_and_escape_names(sitting, work, mark
     found = marked(work(sitting("<b>Ann</b>"), SOUND, [RIGHT]))
     lost = marked(work(sitting("=Bo"), SOUND[:1], ["filter-blocked"]))
     figures = class_figures([found.marks, lost.marks], trees)
-    assert figures.found == 1 and figures.trainees == 2
+    assert (figures.found, figures.proved, figures.trainees) == (1, 1, 2)
     assert {one.check for one in figures.separating} == set(SOUND[1:])
     assert figures.wrong_turns == ((trees.causes["filter-blocked"].title, 1),)
-    assert [(one.found, one.others) for one in figures.separating] == [(1, 0), (1, 0)]
+    assert [(one.proved, one.others) for one in figures.separating] == [(1, 0), (1, 0)]
     page = class_page([found, lost], lean[1], trees) + trainee_page(found, trees)
     against = trainee_page(lost, trees)
     assert "What you named that was not it" in against and "nothing you read spoke against it" in against

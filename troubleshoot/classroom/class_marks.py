@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, count
 from pathlib import Path
+from textwrap import wrap
 
 from troubleshoot.casebook.exchange import LARGEST
 from troubleshoot.classroom.grading import Marks, mark
@@ -101,9 +102,11 @@ def summary_lines(found: ClassMarks, catalogue: Catalogue) -> Iterator[str]:
     yield from table_lines(found.marks)
     if not all(one.finished for one in found.marks):
         yield "* not handed in"
-    yield from (f"{one.trainee}: {', '.join(one.remarks)}" for one in found.marks if one.remarks)
+    for one in found.marks:
+        for remark in one.remarks:
+            yield from wrap(f"{one.trainee} ({Path(one.file).name}): {remark}", 79, subsequent_indent="  ")
     figures = class_figures(found.marks, catalogue)
-    yield f"It was: {answer_words(found.key, catalogue)}. {figures.found} of {figures.trainees} found it."
+    yield f"It was: {answer_words(found.key, catalogue)}. {figures.words}."
     yield f"A good path takes {found.key.best_minutes:.0f} minutes, its repairs among them."
 
 

@@ -81,7 +81,7 @@ _CLASS = (
     _HEAD
     + """\
 <p>“{{ story }}”</p>
-<p>{{ f.found }} of {{ f.trainees }} found it, {{ marks | selectattr("passed") | list | length }} passed:
+<p>{{ f.words }}, {{ marks | selectattr("passed") | list | length }} passed:
 <b>{{ answer }}</b>.</p>
 <table><tr><th>Trainee</th><th class="n">Total</th>
 {% for one in scores %}<th class="n">{{ one.title }}</th>{% endfor %}<th class="n">Taken off</th>
@@ -106,11 +106,11 @@ _CLASS = (
 {% for words, count in f.distribution -%}
 <tr><td>{{ words }}</td><td>{% if count %}{{ "█" * count }} {{ count }}{% endif %}</td></tr>
 {% endfor %}</table>
-{% if f.separating %}<h2>What separated those who found it</h2>
-<table><tr><th>Check</th><th class="n">Made by those who found it</th><th class="n">By the others</th></tr>
+{% if f.separating %}<h2>What separated those who proved it</h2>
+<table><tr><th>Check</th><th class="n">Made by those who proved it</th><th class="n">By the others</th></tr>
 {% for one in f.separating -%}
-<tr><td>{{ one.ask }}</td><td class="n">{{ one.found }} of {{ f.found }}</td>
-<td class="n">{{ one.others }} of {{ f.trainees - f.found }}</td></tr>
+<tr><td>{{ one.ask }}</td><td class="n">{{ one.proved }} of {{ f.proved }}</td>
+<td class="n">{{ one.others }} of {{ f.trainees - f.proved }}</td></tr>
 {% endfor %}</table>{% endif %}
 {% if f.wrong_turns %}<h2>Common wrong turns</h2>
 <ul>{% for title, count in f.wrong_turns %}<li>{{ title }}: named by {{ count }}</li>{% endfor %}</ul>{% endif %}

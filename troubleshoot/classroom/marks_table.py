@@ -19,11 +19,11 @@ STEP = 10
 
 @dataclass(frozen=True)
 class Separating:
-    """A check by which those who found the fault differ from those who did not: how many of each made it."""
+    """A check by which those who proved the fault differ from those who did not: how many of each made it."""
 
     check: str
     ask: str
-    found: int
+    proved: int
     others: int
 
 
@@ -35,7 +35,14 @@ class ClassFigures:
     separating: tuple[Separating, ...]
     wrong_turns: tuple[tuple[str, int], ...]
     found: int
+    proved: int
+    """Those of them whose readings bear it out; the others have guessed."""
     trainees: int
+
+    @property
+    def words(self) -> str:
+        """Return how many found it, and how many of them not by a guess."""
+        return f"{self.found} of {self.trainees} found it, {self.proved or 'none'} with proof"
 
 
 def class_figures(marks: Sequence[Marks], catalogue: Catalogue) -> ClassFigures:
@@ -43,21 +50,22 @@ def class_figures(marks: Sequence[Marks], catalogue: Catalogue) -> ClassFigures:
     tens = Counter(min(int(one.total) // STEP, 9) for one in marks)
     spread = range(min(tens, default=0), max(tens, default=0) + 1)
     distribution = tuple((f"{ten * STEP}–{ten * STEP + STEP - (1 if ten < 9 else 0)}", tens[ten]) for ten in spread)
-    found, others = ([one for one in marks if one.proved is which] for which in (True, False))
+    proved, others = ([one for one in marks if one.proved is which] for which in (True, False))
     separating = []
-    if found and others:
+    if proved and others:
         for check in sorted({name for one in marks for name in one.checks}):
-            first = sum(check in one.checks for one in found)
+            first = sum(check in one.checks for one in proved)
             second = sum(check in one.checks for one in others)
-            if first * len(others) != second * len(found):
+            if first * len(others) != second * len(proved):
                 separating.append(Separating(check, catalogue.checks[check].ask, first, second))
-        separating.sort(key=lambda one: (-abs(one.found / len(found) - one.others / len(others)), one.check))
+        separating.sort(key=lambda one: (-abs(one.proved / len(proved) - one.others / len(others)), one.check))
     wrong = Counter(cause for one in marks for cause in one.wrong)
     turns = tuple(
         (catalogue.causes[name].title if name in catalogue.causes else name, count)
         for name, count in sorted(wrong.items(), key=lambda pair: (-pair[1], pair[0]))
     )
-    return ClassFigures(distribution, tuple(separating[:6]), turns[:6], sum(one.found for one in marks), len(marks))
+    found = sum(one.found for one in marks)
+    return ClassFigures(distribution, tuple(separating[:6]), turns[:6], found, len(proved), len(marks))
 
 
 LONGEST_NAME = 22

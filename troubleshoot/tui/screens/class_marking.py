@@ -65,7 +65,7 @@ class MarksScreen(ChooseScreen, inherit_bindings=False):
         head, *table = table_lines(found.marks, LONGEST_NAME)
         rows = [Row(str(place), line) for place, line in enumerate(table)]
         figures = class_figures(found.marks, catalogue)
-        words = f"It was: {answer_words(found.key, catalogue)}. {figures.found} of {figures.trainees} found it."
+        words = f"It was: {answer_words(found.key, catalogue)}. {figures.words}."
         refused = "".join(f"\nRefused: {one}" for one in found.refused)
         super().__init__(
             f"Marks: {found.key.drill.title}", rows, f"{words}{refused}\n\n    {head}", "Nothing was marked."
