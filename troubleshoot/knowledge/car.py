@@ -68,6 +68,9 @@ class Car(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab", kw_on
     pump: Annotated[Literal["in tank", "in line"], _words("Where the pump is mounted")] = "in line"
     pump_flow: Annotated[float, _number("Rated pump flow at the rated pressure", "L/h", 20, 600)] = 190.0
     pump_current: Annotated[float, _number("Pump current at the rated pressure", "A", 1, 30)] = 6.0
+    suction_line: Annotated[
+        float, _number("Line from tank to pump, inside, that the pump asks for: 3/8 in is 9.5 mm", "mm", 3, 30)
+    ] = 9.5
     wire_gauge: Annotated[int, _number("Gauge of the pump feed wire", "AWG", 4, 22)] = 12
     wire_length: Annotated[float, _number("One-way length of the pump feed wire", "ft", 1, 60)] = 15.0
     alternator: Annotated[float, _number("Rated alternator output", "A", 20, 300)] = 63.0

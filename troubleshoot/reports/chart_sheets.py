@@ -43,7 +43,8 @@ DATA = {
     "rated-pressure": "Fuel pressure set", "idle-speed": "Idle speed, hot", "idle-mixture": "Idle mixture asked for",
     "base-timing": "Base timing", "mechanical-advance": "Mechanical advance, all in", "dwell": "Dwell",
     "plug-gap": "Plug gap", "coil-resistance": "Coil primary", "injector-resistance": "Injector",
-    "injector-flow": "Injector, rated flow", "pump-current": "Pump current", "thermostat": "Thermostat",
+    "injector-flow": "Injector, rated flow", "pump-current": "Pump current",
+    "suction-line": "Line, tank to pump", "thermostat": "Thermostat",
     "compression": "Cranking compression", "speed-limit": "Speed limit set",
 }  # fmt: skip
 """Facts of a car that stand in its specification box beside the limits worked out from them."""
