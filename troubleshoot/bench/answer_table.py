@@ -231,7 +231,6 @@ CHOICES: dict[str, ChoiceAnswer] = {
     "regulator-hose-look": _sound("dry"),
     "relay-hot": _sound("cool"),
     "rotor-phasing": _sound("within"),
-    "smoke-search": _sound("nowhere"),
     "suction-hose-look": _sound("round"),
     "relay-swap": _sound("no-change"),
     "tank-cap-off": _sound("no-change"),

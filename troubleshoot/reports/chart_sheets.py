@@ -48,6 +48,8 @@ DATA = {
     "compression": "Cranking compression", "speed-limit": "Speed limit set",
 }  # fmt: skip
 """Facts of a car that stand in its specification box beside the limits worked out from them."""
+ONLY_ON = {"dwell": ("ignition", "points"), "suction-line": ("pump", "in line")}
+"""Facts that only some cars have: the field and what it must be."""
 
 
 class Way(NamedTuple):
@@ -186,7 +188,8 @@ class _Sheets:
     def _specification(self) -> Iterator[tuple[str, str]]:
         for name, said in DATA.items():
             unit = car_unit(name)
-            if unit and (name != "dwell" or self.car.ignition == "points"):
+            field, kind = ONLY_ON.get(name, ("", ""))
+            if unit and (not field or car_value(self.car, field) == kind):
                 to = display_unit(unit, self.system)
                 yield said, with_unit(show_number(convert(car_value(self.car, name), unit, to), 3), to)
         for check in dict.fromkeys(str(self.tree.steps[name].check) for name in self.checks):
