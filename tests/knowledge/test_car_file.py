@@ -63,4 +63,4 @@ def test_a_concern_asks_for_what_its_checks_use() -> None:
     plumbed, and whether the controller opens anything by itself at key-on."""
     catalogue = load_catalogue(None)
     assert "speed-limit" in fields_for(catalogue, ["wont-rev"])
-    assert set(fields_for(catalogue, ["fuel-smell"])) == {"regulator", "return-line", "sweeps-at-key-on"}
+    assert set(fields_for(catalogue, ["fuel-smell"])) == {"pump", "regulator", "return-line", "sweeps-at-key-on"}
