@@ -15,7 +15,7 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import msgspec
@@ -24,6 +24,7 @@ from troubleshoot.bench.answering import own_parameter_checks
 from troubleshoot.bench.fault_causes import same_cause
 from troubleshoot.bench.patients import patients
 from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
+from troubleshoot.knowledge.compiling import SOMETHING_ELSE
 from troubleshoot.proof.cases import draw_case
 from troubleshoot.proof.figures import Figures, figures
 from troubleshoot.proof.policies import POLICIES, TWO_STEPS
@@ -37,6 +38,7 @@ WITH_MISTAKES = "population, with mistakes"
 IGNORING = "population, with mistakes, never measured again"
 WITHOUT_OWN = "population, without own-parameter checks"
 OWN_RATES = "population, rates of the proof's own faults"
+UNLISTED = "population, cause not listed: something else first"
 
 Walks = dict[str, list[WalkResult]]
 
@@ -51,6 +53,7 @@ class Row:
     conduct: Conduct = field(default_factory=Conduct)
     every: int = 1
     own_rates: bool = False
+    unlisted: bool = False
 
 
 ROWS = (
@@ -59,6 +62,7 @@ ROWS = (
     Row(IGNORING, POPULATION, conduct=Conduct(mistakes=True, obeys=False), every=3),
     Row(WITHOUT_OWN, POPULATION, conduct=Conduct(own_parameter_checks()), every=2),
     Row(OWN_RATES, POPULATION, every=3, own_rates=True),
+    Row(UNLISTED, POPULATION, every=6, unlisted=True),
     *(Row(f"{POPULATION}: {name}", POPULATION, name, every=3) for name in COMPARED),
     Row(NOMINAL, NOMINAL),
     Row(PAIRS, PAIRS),
@@ -80,6 +84,7 @@ def walks(trees: Catalogue, seed: int, first: int) -> Iterator[Kept]:
     problems = {
         (kind, own): Problems(trees, own, pairs=kind == PAIRS) for kind in DRAWS for own in (False, kind == POPULATION)
     }
+    unlisted = Problems(trees, unlisted=True)
     starts = dict.fromkeys(DRAWS, first)
     seen: Counter[str] = Counter()
     while True:
@@ -91,8 +96,9 @@ def walks(trees: Catalogue, seed: int, first: int) -> Iterator[Kept]:
                 seen[kind] += 1
                 for one in ROWS:
                     if one.cars == kind and seen[kind] % one.every == 0:
-                        problem = problems[kind, one.own_rates].of(patient)
-                        yield Kept(one.name, walk(patient, trees, problem, POLICIES[one.policy], one.conduct))
+                        problem = (unlisted if one.unlisted else problems[kind, one.own_rates]).of(patient)
+                        walked = walk(patient, trees, problem, POLICIES[one.policy], one.conduct)
+                        yield Kept(one.name, replace(walked, truth=(SOMETHING_ELSE,)) if one.unlisted else walked)
 
 
 def row(name: str, found: Figures) -> str:
@@ -139,7 +145,7 @@ def tables(found: Walks) -> str:
         "| calibration error | over 90 %: said → right |",
         "|---|--:|--:|--:|--:|--:|--:|--:|--:|--:|",
     ]
-    order = [NOMINAL, POPULATION, OWN_RATES, WITH_MISTAKES, IGNORING, WITHOUT_OWN, PAIRS]
+    order = [NOMINAL, POPULATION, OWN_RATES, UNLISTED, WITH_MISTAKES, IGNORING, WITHOUT_OWN, PAIRS]
     order += [f"{POPULATION}: {one}" for one in COMPARED]
     lines += [row(name, figures(found[name])) for name in order if found.get(name)]
     population, pairs = found.get(POPULATION, []), found.get(PAIRS, [])

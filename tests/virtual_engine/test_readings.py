@@ -17,6 +17,7 @@ from troubleshoot.virtual_engine.instruments import (
     LAMBDA_READINGS,
     POINTS_READINGS,
     READINGS,
+    REFUSING_READINGS,
 )
 from troubleshoot.virtual_engine.readings import SIGNED, readings
 
@@ -143,9 +144,10 @@ def test_blanks_follow_the_rules(batch: Any) -> None:
     for ignition, (healthy, dead, blind) in cases.items():
         for name, one in READINGS.items():
             kind = name in (POINTS_READINGS if ignition == "electronic" else ELECTRONIC_READINGS)
-            assert np.isnan(healthy[name]) == kind, (ignition, name)
+            starts = name in REFUSING_READINGS
+            assert np.isnan(healthy[name]) == (kind or starts), (ignition, name)
             assert np.isnan(dead[name]) == (one.running or kind), (ignition, name)
-            assert np.isnan(blind[name]) == (name in LAMBDA_READINGS or kind), (ignition, name)
+            assert np.isnan(blind[name]) == (name in LAMBDA_READINGS or kind or starts), (ignition, name)
         assert dead["start_fail"] == dead["hot_start_fail"] == 1.0
         assert (dead["start_time_s"], dead["hot_start_time_s"]) == (10.8, 9.0)
 

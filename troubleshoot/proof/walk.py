@@ -173,10 +173,14 @@ class Problems:
     The last ones made are kept.
 
     With `population` the base rates are those of the proof's own cases: every fault of the engine as often as every
-    other, nothing that the engine cannot have, and one at a time unless `pairs`.
+    other, nothing that the engine cannot have, and one at a time unless `pairs`. With `unlisted` the trees know nothing
+    of what is wrong with the car: its rate is next to nothing.
     """
 
-    def __init__(self, catalogue: Catalogue, population: bool = False, pairs: bool = False) -> None:
+    def __init__(
+        self, catalogue: Catalogue, population: bool = False, pairs: bool = False, unlisted: bool = False
+    ) -> None:
+        self._unlisted = unlisted
         self._catalogue = catalogue
         self._signatures = Signatures(catalogue.checks, catalogue.causes)
         self._rates = population_rates(catalogue) if population else None
@@ -185,12 +189,14 @@ class Problems:
 
     def of(self, patient: Patient) -> Problem:
         """Return the problem that a case poses."""
-        key = (patient.case.engine, patient.case.ignition, patient.reported, patient.day)
+        causes = (
+            frozenset(FAULT_CAUSES[name] for name, _ in patient.case.faults) if self._unlisted else frozenset[str]()
+        )
+        key = (patient.case.engine, patient.case.ignition, patient.reported, patient.day, causes)
         if key not in self._made:
             car = car_of(patient, self._catalogue)
-            problem = compile_problem(
-                self._catalogue, car, patient.reported, None, self._rates, signatures=self._signatures
-            )
+            rates = self._rates if not causes else dict.fromkeys(causes, ABSENT_RATE)
+            problem = compile_problem(self._catalogue, car, patient.reported, None, rates, signatures=self._signatures)
             if len(self._made) >= KEPT_PROBLEMS:
                 del self._made[next(iter(self._made))]
             self._made[key] = replace(problem, most_at_once=1) if self._one_at_a_time else problem

@@ -209,3 +209,6 @@ POINTS_READINGS = ("dwell_deg", "dwell_drift_deg", "wot_dwell_4500", "condenser_
 
 ELECTRONIC_READINGS = ("pickup_mv_crank",)
 """Readings that exist only with electronic ignition."""
+
+REFUSING_READINGS = ("hot_spark_code",)
+"""Readings that exist only while it refuses to start hot."""

@@ -21,6 +21,7 @@ from troubleshoot.virtual_engine.instruments import (
     LAMBDA_READINGS,
     POINTS_READINGS,
     READINGS,
+    REFUSING_READINGS,
     Reading,
 )
 from troubleshoot.virtual_engine.parameters import Flags, Parameters, Values
@@ -130,8 +131,8 @@ def _all_values(
     rail = np.where(ran.stalled, idle.at.supply.rail_kpa, ran.averages["rail"])
     values["fp_10min_psi"] = ten_minute_kpa(p, rail) / KPA_PER_PSI
     values |= trace_readings.hot_restart(p, rail, keys, visit, START_STEP_S)
-    refuses = values["hot_start_fail"] > 0.5
-    values["hot_spark_code"] = np.where(refuses, values["hot_spark_code"], np.nan)
+    for name in REFUSING_READINGS:
+        values[name] = np.where(values["hot_start_fail"] > 0.5, values[name], np.nan)
     values["plug_code"] = trace_readings.plug_code(p, values, _burned(p, values, warm, ran))
     cannot_run = (values["start_fail"] > 0.5) & (values["hot_start_fail"] > 0.5)
     return blank(p, values, cannot_run, ran.stalled)
