@@ -72,6 +72,11 @@ def sound_bytes() -> bytes:
     return wav_bytes(exhaust_sound([0, 2], [900, 900], 6, 8000.0), 8000)
 
 
+def capture_wav_bytes() -> bytes:
+    """Return a capture of coil minus through a sound input with a divider: 60 V fill it."""
+    return wav_bytes(captures.coil_minus(Ignition(4, (50.0,)), [900.0], 8_000.0, 1.0) / 60.0, 8000)
+
+
 def changed(held: bytes, draw: random.Random) -> bytes:
     """Return a file with a few pieces put in, left out, doubled or turned."""
     made = bytearray(held)
@@ -109,7 +114,9 @@ def read_a_log(path: Path) -> None:
 def read_a_capture(path: Path) -> None:
     """Read a capture as each kind of probe."""
     capture = read_capture(path, 60.0)
-    for kind in ("coil", "ripple", "battery"):
+    for one in capture.channels.values():
+        assert np.isfinite(one).all()
+    for kind in ("coil", "ripple", "battery", "pump", "starter", "injector"):
         try:
             capture_report(capture, ProbeSet(kind, 4))
         except TroubleshootError:
@@ -131,6 +138,7 @@ KINDS: dict[str, tuple[Callable[[], bytes], Callable[[Path], None]]] = TEXT_KIND
     "log": (log_bytes, read_a_log),
     "table": (table_bytes, read_a_table),
     "capture": (capture_bytes, read_a_capture),
+    "capture in WAV": (capture_wav_bytes, read_a_capture),
     "sound": (sound_bytes, read_a_sound),
 }
 

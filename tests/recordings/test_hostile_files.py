@@ -14,7 +14,7 @@ from troubleshoot.recordings.dialect import RecordingRefused
 from troubleshoot.recordings.log import log_from, read_log
 from troubleshoot.recordings.readings import readings_from
 
-COUNTS = {"log": 60, "table": 60, "capture": 40, "sound": 12}
+COUNTS = {"log": 60, "table": 60, "capture": 40, "capture in WAV": 15, "sound": 12}
 
 
 @pytest.fixture(scope="module")

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.recordings.drawn_sounds import drawn_sound
 from troubleshoot.recordings.dialect import RecordingRefused
 from troubleshoot.recordings.sound import read_sound, sound_reading, sound_readings, sound_words
 from troubleshoot.virtual_engine.exhaust_sound import exhaust_sound
@@ -85,13 +86,20 @@ def test_too_faint_is_refused_with_the_reason(decibels: float, fan: float) -> No
 
 
 def heard(decibels: float, count: int) -> list[float | None]:
-    """Return how far off the mean speed of drawn engines is, None where refused: noise, hiss, and fans of any share."""
+    """Return how far off the mean speed of drawn engines is, None where refused: noise, hiss, and fans of any share.
+
+    Every other sound is that of the bench, the others are made apart from it and from the reader.
+    """
     stream = np.random.default_rng(round(10 * decibels))
     found: list[float | None] = []
     for number in range(count):
-        cylinders, rpm = int(stream.choice([4, 6, 8])), float(stream.uniform(650, 4800))
-        seed, fan = int(stream.integers(1_000_000)), (0.0, 0.3, 0.6, 0.9)[number % 4]
-        sound = exhaust_sound([0, 3], [rpm, rpm], cylinders, 8_000.0, decibels, fan=fan, seed=seed)
+        fan = (0.0, 0.3, 0.6, 0.9)[number // 2 % 4]
+        if number % 2:
+            sound, cylinders, rpm = drawn_sound(stream, decibels, fan)
+        else:
+            cylinders, rpm = int(stream.choice([4, 6, 8])), float(stream.uniform(600, 6000))
+            seed = int(stream.integers(1_000_000))
+            sound = exhaust_sound([0, 3], [rpm, rpm], cylinders, 8_000.0, decibels, fan=fan, seed=seed)
         try:
             found.append(abs(sound_reading(sound, 8_000.0, cylinders).mean.value / rpm - 1))
         except RecordingRefused as problem:
@@ -101,16 +109,16 @@ def heard(decibels: float, count: int) -> list[float | None]:
 
 
 def test_drawn_engines_at_ten_decibels_are_read_within_one_per_cent() -> None:
-    """One in ten may be refused; none may be read wrong."""
-    found = heard(10.0, 20)
+    """One in twenty may be refused; none may be read wrong."""
+    found = heard(10.0, 40)
     assert sum(one is None for one in found) <= 2
     assert all(one < SPEED for one in found if one is not None)
 
 
 def test_drawn_engines_that_are_too_faint_are_refused_beside_a_fan_too() -> None:
     """A fan that sounds on the engine's own lines cannot be told from it; what is read then is right all the same."""
-    found = heard(1.5, 20)
-    assert sum(one is not None for one in found) <= 4
+    found = [*heard(2.9, 24), *heard(1.5, 24)]
+    assert sum(one is not None for one in found) <= 2
     assert all(one < SPEED for one in found if one is not None)
 
 

@@ -18,8 +18,8 @@ from troubleshoot.recordings.firing_line import KEPT_HZ
 
 WINDOW_S = 2.0
 LOWEST_HZ = 12.0
-MOST_LINES = 12
-"""Firing lines by which the engine is told."""
+MOST_LINES, LEAST_LINES, LOUD_TO_HZ = 12, 3, 1200.0
+"""Firing lines by which the engine is told, and up to where they are loud."""
 FLOOR_HZ, QUIET, QUIET_IS = 60.0, 35.0, 0.43
 """Width in which the floor between the lines is taken; the percentile it is taken by, and that percentile's share of
 the mean (of the exponential distribution that noise has in a spectrum)."""
@@ -27,29 +27,33 @@ OPENED_HZ = 400.0
 """A rise of the floor narrower than this is the engine's own: its firings are not alike, and the pipe rings."""
 WANDERS, REFINED = 0.004, 0.008
 """Share by which firings wander about the speed followed, and by which that speed may be off."""
-CENTRED, CENTRED_SHARE = 0.25, 0.0007
-"""How near an engine's line lies to its place: lines of a window, and share of its frequency."""
-OVER_OFF, OVER_HALF, OVER_MAIN, NARROW_HZ = 10.0, 25.0, 6.0, 12.0
+CENTRED, CENTRED_SHARE, CENTRED_CHANGED = 0.25, 0.0007, 0.02
+"""How near an engine's line lies to its place: lines of a window, share of its frequency, and of that by which the
+speed changed."""
+OVER_OFF, OVER_HALF, OVER_MAIN, NARROW_HZ = 10.0, 10.0, 1.0, 12.0
 """Times the floor, the half orders near it, or the firing lines beside it, from which a line may be a fan's. Where half
 orders lie nearer to each other than the last, a place between them tells nothing."""
 NEAR_HZ = 16.0
 """Width in which a steady tone stands alone."""
 HISS_TO_HZ = 8000.0
-STANDS_OUT_DB, OVER_PARTS_DB = 9.0, 3.0
-"""What firing lines stand out of the floor by, and out of lines that would halve or third the speed."""
+STANDS_OUT_DB, MOST_STAND_OUT_DB, OVER_PARTS_DB = 9.0, 5.0, 3.0
+"""What firing lines stand out of the floor by on the mean, what half of them do at least, and what they stand out by of
+lines that would halve or third the speed."""
 LEAST_APART = 3.2
 """Lines of a window that half orders are apart at least, to be told from each other."""
 
 
 @dataclass(frozen=True)
 class Orders:
-    """A spectrum over orders: power and the floor under it, `hertz` to one order, and periods in a window."""
+    """A spectrum over orders: power and the floor under it, `hertz` to one order, periods in a window, and the share
+    by which that frequency changed."""
 
     order: Numbers
     power: Numbers
     floor: Numbers
     hertz: float
     window: float
+    changed: float
 
     def levels(self, at: Numbers, reach: float) -> Numbers:
         """Return how many dB the lines at these orders stand out of the floor, nought at least."""
@@ -74,7 +78,9 @@ def orders_of(level: Numbers, rate: float, time: Numbers, followed: Numbers) -> 
     for start in range(0, count - width + 1, max(1, width // 2)):
         power += np.abs(np.fft.rfft(even[start : start + width] * np.hanning(width), size)) ** 2
     order = np.asarray(np.fft.rfftfreq(size, 1.0 / each), dtype=np.float64)
-    return Orders(order, power, _floor(power, float(order[1]) * hertz), hertz, width / each)
+    return Orders(
+        order, power, _floor(power, float(order[1]) * hertz), hertz, width / each, float(np.ptp(followed)) / hertz
+    )
 
 
 def _floor(power: Numbers, step_hz: float) -> Numbers:
@@ -96,22 +102,26 @@ def firing_orders(seen: Orders, cylinders: int, lowest: float, highest: float) -
     """
     parts = sorted({cylinders // one * place for one in (2, 3) if cylinders % one == 0 for place in range(1, one)})
     ratios = {float(one) for one in range(2, 9)} | {cylinders / one for one in range(1, 8 * cylinders + 1)}
-    for ratio in sorted(ratios, reverse=True):
+    for about in sorted(ratios, reverse=True):
+        count = int(KEPT_HZ / seen.hertz / about)
+        if not lowest <= about * seen.hertz <= highest or count < 2:
+            continue
+        ratio = about * _scale(seen, about)
         half = ratio / cylinders
-        count = int(KEPT_HZ / seen.hertz / ratio)
-        if not lowest <= ratio * seen.hertz <= highest or count < 2 or half * seen.window < LEAST_APART:
+        if half * seen.window < LEAST_APART:
             continue
         reach = min(0.3 * half, max(1.0 / seen.window, WANDERS))
-        number = np.arange(1, min(count, MOST_LINES) + 1, dtype=np.float64)
+        count = min(count, MOST_LINES, max(LEAST_LINES, int(LOUD_TO_HZ / seen.hertz / ratio)))
+        number = np.arange(1, count + 1, dtype=np.float64)
         main = seen.levels(number * ratio, reach)
         if main.size < 2:
             continue
-        alike = [main[0::2].mean(), main[1::2].mean()]
-        alike += [main[one::3].mean() for one in range(3)] if main.size >= 6 else []
+        alike = [main[0::2], main[1::2]] + ([main[one::3] for one in range(3)] if main.size >= 6 else [])
         between = [seen.levels((number[:-1] + one / cylinders) * ratio, reach).mean() for one in parts]
-        least = float(min(alike))
-        if least >= STANDS_OUT_DB and least - max(between, default=0.0) >= OVER_PARTS_DB:
-            yield ratio * _scale(seen, ratio)
+        least = float(min(one.mean() for one in alike))
+        most = min(float(np.median(one)) for one in alike) > MOST_STAND_OUT_DB
+        if most and least >= STANDS_OUT_DB and least - max(between, default=0.0) >= OVER_PARTS_DB:
+            yield ratio
 
 
 def _scale(seen: Orders, ratio: float) -> float:
@@ -146,7 +156,8 @@ def over_other(seen: Orders, ratio: float, cylinders: int, sound: Numbers, rate_
         part = seen.power[low[place] : high[place]]
         weight = np.maximum(part - 0.2 * part.max(), 0.0)
         centre = float(np.sum(seen.order[low[place] : high[place]] * weight) / weight.sum())
-        if abs(centre - at[place]) < CENTRED / seen.window + CENTRED_SHARE * at[place]:
+        share = CENTRED_SHARE + CENTRED_CHANGED * seen.changed
+        if abs(centre - at[place]) < CENTRED / seen.window + share * at[place]:
             most[place] = own[place]
     engine = np.minimum(own, most)
     steady = float((own - engine).sum() + (seen.power[off] - seen.floor[off]).sum())
