@@ -63,3 +63,37 @@ def test_another_machine_finds_it_beside_its_casebook(command: Command, case: st
     assert command(*there, "cases", "check").code == 1
     (shop / "photo.jpg").write_bytes(b"abc")
     assert command(*there, "cases", "check").code == 0
+
+
+def test_a_merge_carries_places_and_hashes_and_names_the_files_to_bring(
+    command: Command, case: str, tmp_path: Path
+) -> None:
+    """Two machines: the laptop's case with a photograph and a sound goes to the shop, and later on goes there again."""
+    (tmp_path / "idle.wav").write_bytes(b"RIFF0000WAVE")
+    assert command("cases", "attach", case, "idle.wav").code == 0
+    assert command("cases", "backup", "-o", "laptop.sqlite").code == 0
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    for name in ("photo.jpg", "idle.wav"):
+        (tmp_path / name).rename(tmp_path / f"{name}.gone")  # the shop's machine has no such folder
+    there = ["--casebook", str(shop / "casebook.sqlite")]
+    merged = command(*there, "cases", "merge", "laptop.sqlite")
+    assert "1 new" in merged.out
+    for name in ("photo.jpg", "idle.wav"):
+        assert f"{name} is missing here" in merged.err
+        (shop / name).write_bytes((tmp_path / f"{name}.gone").read_bytes())
+    assert command(*there, "cases", "check").code == 0
+    told = command(*there, "report", case).out
+    assert "photo.jpg" in told and "idle.wav" in told and ABC in told
+
+    (tmp_path / "plug.jpg").write_bytes(b"plug")
+    assert command("cases", "attach", case, "plug.jpg").code == 0
+    again = tmp_path / "again.sqlite"
+    assert command("cases", "backup", "-o", str(again)).code == 0
+    more = command(*there, "cases", "merge", str(again))
+    assert "1 went on" in more.out and "missing here" not in more.err
+    assert command(*there, "report", case).out.count("photo.jpg") == told.count("photo.jpg")
+    assert "0 new, 0 went on, 1 here already" in command(*there, "cases", "merge", str(again)).out
+    (shop / "idle.wav").write_bytes(b"another")
+    changed = command(*there, "cases", "check")
+    assert changed.code == 1 and "idle.wav was changed after it was attached" in changed.out

@@ -197,3 +197,13 @@ def test_refusals_name_line_column_and_what_to_do(text: str, what: str) -> None:
 def test_a_column_that_is_not_named_rightly_is_refused(words: str) -> None:
     with pytest.raises(RecordingRefused, match=" — "):
         read_picks([words])
+
+
+def test_date_and_time_in_one_column_over_midnight_and_picks_in_the_words_of_the_trade() -> None:
+    rows = [
+        f"2026-05-{1 + (at >= 150):02d} {'00:00' if at >= 150 else '23:59'}:{(45 + at / 10) % 60:04.1f}"
+        for at in range(300)
+    ]
+    log = log_from("date time;rpm\n" + "\n".join(f"{one};{750 + at % 3}" for at, one in enumerate(rows)), "x")
+    assert log.time[-1] - log.time[0] == pytest.approx(29.9)
+    assert read_picks(["rpm=Drehzahl", "Time=Zeit"]) == {"engine-speed": "Drehzahl", "time": "Zeit"}

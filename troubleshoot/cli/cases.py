@@ -142,7 +142,7 @@ def merge_in(
     """
     wanted = global_options(context)
     counted = dict.fromkeys(_HOW, 0)
-    said = []
+    said, came = [], list[str]()
     with wanted.open_casebook() as book, Casebook(wanted.here / other, writable=False) as there:
         total = there.count()
         for number, taken in enumerate(merge(book, there), start=1):
@@ -152,8 +152,12 @@ def merge_in(
                 counted[taken.how] += 1
                 if taken.how in ("longer", "differs"):
                     said.append(_HOW[taken.how].format(taken=taken))
+                if taken.how != "known":
+                    came.append(taken.case_id)
             if number % 1000 == 0:
                 output.say(f"{number} of {total} cases looked at.")
+        for one in set(book.with_event("attached")).intersection(came):
+            said += [f"{one}: {line}" for line in changed(decode_all(book.events(one)), wanted.casebook_path.parent)]
     for line in said:
         output.say(line)
     output.data(

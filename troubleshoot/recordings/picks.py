@@ -29,9 +29,11 @@ def read_picks(text: Sequence[str]) -> dict[str, str]:
     found: dict[str, str] = {}
     for one in text:
         name, sign, heading = one.partition("=")
-        name = name.strip().casefold().replace(" ", "-").replace("_", "-")
+        word, name = name.strip()[:200], name.strip().casefold().replace(" ", "-").replace("_", "-")
         if not sign or not heading.strip():
             raise RecordingRefused(f"{one[:60]!r} names no column — write NAME=HEADING, as in engine-speed=Drehzahl")
+        if name not in BY_NAME:  # a heading in the trade's words will do, as rpm
+            name = dict(meanings([word], {})).get(word) or name
         if name not in BY_NAME:
             raise RecordingRefused(f"{name[:40]!r} is no quantity of a log — use one of {', '.join(BY_NAME)}")
         found[name] = heading.strip()

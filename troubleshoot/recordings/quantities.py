@@ -23,7 +23,23 @@ class Quantity:
 MANIFOLD, TIME, SPEED = "manifold-pressure", "time", "engine-speed"
 
 QUANTITIES = (
-    Quantity(TIME, "s", ("time", "t", "seconds", "elapsed", "elapsed time", "clock", "time of day", "timestamp")),
+    Quantity(
+        TIME,
+        "s",
+        (
+            "time",
+            "t",
+            "seconds",
+            "elapsed",
+            "elapsed time",
+            "clock",
+            "time of day",
+            "timestamp",
+            "date time",
+            "datetime",
+            "date and time",
+        ),
+    ),
     Quantity(SPEED, "rpm", ("rpm", "engine speed", "speed", "engine rpm", "revs")),
     Quantity("fuel-pressure", "psi", ("fuel pressure", "rail pressure", "pressure", "fuel", "fuel p", "frp")),
     Quantity(MANIFOLD, "kPa abs", ("manifold pressure", "map", "manifold absolute pressure", "manifold")),
