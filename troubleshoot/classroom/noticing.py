@@ -45,7 +45,7 @@ def hurry(replayed: Replayed) -> str:
     seconds = 60.0 * real_minutes(replayed.events)
     if readings < FEWEST or seconds >= FASTEST * readings:
         return ""
-    return f"{readings} readings in {seconds:.0f} seconds by the clock"
+    return f"{readings} readings within {max(seconds, 1.0):.0f} s by the clock"
 
 
 def steps_of(replayed: Replayed) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ import uuid
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from statistics import fmean
+from textwrap import wrap
 
 from troubleshoot.case.kept_events import encode
 from troubleshoot.casebook.gradebook import Grade, GradeBook
@@ -89,7 +90,9 @@ def book_lines(grades: Sequence[Grade], course: Course | None = None) -> Iterato
     counting, drills = counted(grades), _ordered(grades, course)
     aims = titles_of(course) if course is not None else {}
     for number, title in enumerate(drills, start=1):
-        yield f"{number:>2} {title}{f': {aims[title]}' if aims.get(title) else ''}"[:79]
+        yield from wrap(
+            f"{number:>2} {title}{f': {aims[title]}' if aims.get(title) else ''}", 79, subsequent_indent="   "
+        )
     people = sorted({one.trainee for one in counting}, key=str.casefold)
     width = max([len("Trainee"), *(min(len(name), 20) for name in people)])
     yield f"{'Trainee':<{width}} " + "".join(f"{number:>5}" for number in range(1, len(drills) + 1)) + "   mean"
