@@ -69,12 +69,12 @@ PLANTED_SIZES: dict[str, tuple[str, float]] = {
 
 PLANTED: dict[str, float] = {
     cause: severity_of(CAUSE_FAULTS[cause], parameter, change) for cause, (parameter, change) in PLANTED_SIZES.items()
-} | {"battery-weak": 0.5, "signal-intermittent": 0.5}
+} | {"battery-weak": 0.5, "signal-intermittent": 0.5, "pulses-setting-wrong": 0.25}
 """How bad a fault is when it is set as its card says; every other is at its worst. An old part that is fitted, and a
-plug left loose, are as bad as a shop usually meets them."""
+plug left loose, are as bad as a shop usually meets them; six cylinders entered for eight read a third high."""
 
-OTHER_WAY = frozenset({"pulses-setting-wrong"})
-"""Causes that the virtual engine has the other way only: too many pulses set, where a card sets too few and so rich."""
+SET_AS = CAUSE_FAULTS | {"pulses-setting-wrong": "cylinder_setting_high"}
+"""The fault of the virtual engine that a card sets; a cause that goes both ways is set the way its card says."""
 
 NOT_IN_A_LESSON = frozenset({"plug-reading"})
 """Checks of what only a longer run leaves behind."""
@@ -146,8 +146,8 @@ def set_on_cars(severities: Mapping[str, float | None], car: str, catalogue: Cat
         severity = PLANTED.get(cause, 1.0) if asked is None else asked
         if not 0.05 <= severity <= 1:
             raise TroubleshootError(f"{severity} is no severity.", "Give a number from 0.05 to 1.")
-        if not plant.never and cause in possible - OTHER_WAY:
-            faults[cause] = ((CAUSE_FAULTS[cause], severity),)
+        if not plant.never and cause in possible:
+            faults[cause] = ((SET_AS[cause], severity),)
     if not faults:
         return {}
     states: list[FaultsPresent] = [(), *faults.values()]
