@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import io
 import random
 import re
 import tempfile
 import time
-import wave
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
@@ -15,6 +13,7 @@ from pathlib import Path
 import numpy as np
 from hostile_texts import TEXT_KINDS
 
+from troubleshoot.classroom.handed_files import columns_of, wav_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.recordings.capture import read_capture
 from troubleshoot.recordings.capture_readings import ProbeSet, capture_report
@@ -52,29 +51,17 @@ def table_bytes() -> bytes:
 def capture_bytes() -> bytes:
     """Return a capture of coil minus."""
     volts = captures.coil_minus(Ignition(4, (50.0,)), [900.0], 5_000.0, 0.6)
-    rows = "".join(f"{at / 5000:.5f},{one:.3f}\n" for at, one in enumerate(volts))
-    return f"Time (s),Coil (V)\n{rows}".encode()
-
-
-def wav_bytes(values: np.ndarray, rate: int) -> bytes:
-    """Return samples from -1 to 1 as WAV."""
-    out = io.BytesIO()
-    with wave.open(out, "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(rate)
-        file.writeframes((values * 32767).astype("<i2").tobytes())
-    return out.getvalue()
+    return columns_of(volts, 5_000.0, "Coil (V)")
 
 
 def sound_bytes() -> bytes:
     """Return two seconds of an idle."""
-    return wav_bytes(exhaust_sound([0, 2], [900, 900], 6, 8000.0), 8000)
+    return wav_of(exhaust_sound([0, 2], [900, 900], 6, 8000.0), 8000)
 
 
 def capture_wav_bytes() -> bytes:
     """Return a capture of coil minus through a sound input with a divider: 60 V fill it."""
-    return wav_bytes(captures.coil_minus(Ignition(4, (50.0,)), [900.0], 8_000.0, 1.0) / 60.0, 8000)
+    return wav_of(captures.coil_minus(Ignition(4, (50.0,)), [900.0], 8_000.0, 1.0) / 60.0, 8000)
 
 
 def changed(held: bytes, draw: random.Random) -> bytes:

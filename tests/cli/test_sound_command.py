@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import json
-import wave
 from pathlib import Path
 
 from tests.cli.conftest import Command
+from troubleshoot.classroom.handed_files import wav_of
 from troubleshoot.virtual_engine.exhaust_sound import exhaust_sound
 
 
 def test_idle_speed_from_a_sound(command: Command, tmp_path: Path) -> None:
-    with wave.open(str(tmp_path / "idle.wav"), "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(8000)
-        file.writeframes((exhaust_sound([0, 6], [800, 800], 8, 8000.0) * 32767).astype("<i2").tobytes())
+    (tmp_path / "idle.wav").write_bytes(wav_of(exhaust_sound([0, 6], [800, 800], 8, 8000.0), 8000))
     ran = command("sound", "idle.wav", "--car", "harrow-240")
     assert ran.code == 0
     assert ran.out.startswith("idle-speed: 80") or ran.out.startswith("idle-speed: 79")

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import io
-import wave
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from tests.recordings.drawn_sounds import drawn_sound
+from troubleshoot.classroom.handed_files import wav_of
 from troubleshoot.recordings.dialect import RecordingRefused
 from troubleshoot.recordings.sound import read_sound, sound_reading, sound_readings, sound_words
 from troubleshoot.virtual_engine.exhaust_sound import exhaust_sound
@@ -130,13 +129,7 @@ def test_no_engine_is_heard_in_hiss(seed: int) -> None:
 
 def test_files(tmp_path: Path) -> None:
     path = tmp_path / "sound.wav"
-    out = io.BytesIO()
-    with wave.open(out, "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(16_000)
-        file.writeframes((exhaust_sound([0, 3], [1000, 1000], 6) * 32767).astype("<i2").tobytes())
-    path.write_bytes(out.getvalue())
+    path.write_bytes(wav_of(exhaust_sound([0, 3], [1000, 1000], 6), 16_000))
     rate, sound, mark = read_sound(path)
     assert len(mark) == 64
     assert sound_reading(sound, rate, 6).mean.value == pytest.approx(1000, rel=SPEED)

@@ -106,13 +106,7 @@ def _sound(run: Trace, cylinders: int) -> bytes | None:
     moments, speeds = last.samples(SPEED)
     moments = moments - moments[0]
     heard = exhaust_sound(moments.tolist(), speeds.tolist(), cylinders, SOUND_HZ, SOUND_DB)
-    out = io.BytesIO()
-    with wave.open(out, "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(SOUND_HZ)
-        file.writeframes((heard * 32767).astype("<i2").tobytes())
-    return out.getvalue()
+    return wav_of(heard, SOUND_HZ)
 
 
 def _captures(job: CarJob, readings: Readings) -> list[tuple[str, str, bytes]]:
@@ -123,15 +117,15 @@ def _captures(job: CarJob, readings: Readings) -> list[tuple[str, str, bytes]]:
     if job.ignition == "points" and math.isfinite(dwell) and 0 < dwell < 360 / cylinders and speed > SLOWEST_HEARD:
         points = captures.Ignition(cylinders, (dwell,), scatter_deg=0.3)
         volts = captures.coil_minus(points, [speed], CAPTURE_HZ, 1.0, seed=seed)
-        found.append(("coil.csv", "coil", _columns(volts, CAPTURE_HZ, "coil minus (V)")))
+        found.append(("coil.csv", "coil", columns_of(volts, CAPTURE_HZ, "coil minus (V)")))
     amperes = readings.get("pump_a", math.nan)
     if amperes > 1.0:
         flow = captures.pump_current(5200.0, 8, CAPTURE_HZ, 0.5, mean_a=amperes, seed=seed)
-        found.append(("pump.csv", "pump", _columns(flow, CAPTURE_HZ, "pump (A)")))
+        found.append(("pump.csv", "pump", columns_of(flow, CAPTURE_HZ, "pump (A)")))
     cranks = readings.get("crank_rpm", math.nan)
     if cranks > 60.0:
         load = captures.cranking_current(cranks, (1.0,) * cylinders, CRANKING_HZ, 4.0, seed=seed)
-        found.append(("starter.csv", "starter", _columns(load, CRANKING_HZ, "starter (A)")))
+        found.append(("starter.csv", "starter", columns_of(load, CRANKING_HZ, "starter (A)")))
     return found + (_idle_captures(job, readings, seed) if speed > SLOWEST_HEARD else [])
 
 
@@ -143,16 +137,27 @@ def _idle_captures(job: CarJob, readings: Readings, seed: int) -> list[tuple[str
     if math.isfinite(volts):
         carried = min(max((volts - BATTERY_ALONE_V) / 0.8, 0.0), 1.0)
         seen = captures.battery_ripple(speed * FIELD_HZ_A_RPM, CAPTURE_HZ, 0.4, seed=seed, volts=volts, loaded=carried)
-        found.append(("ripple.csv", "ripple", _columns(seen, CAPTURE_HZ, "battery (V)")))
+        found.append(("ripple.csv", "ripple", columns_of(seen, CAPTURE_HZ, "battery (V)")))
     if fed > 8.0 and pulse > 1.0:
         wide, fed = round(min(max(pulse, 2.5), 8.0), 2), round(fed, 2)  # a pulse that is cut too early shows no opening
         delay = round(1e3 * float(nominal(job.engine, job.ignition)["injector_delay"]) * (13.5 / fed) ** 1.6, 3)
         flow = captures.injector_current(delay, wide, CAPTURE_HZ, 1.5, speed, fed, seed=seed)
-        found.append(("injector.csv", "injector", _columns(flow, CAPTURE_HZ, "injector (A)")))
+        found.append(("injector.csv", "injector", columns_of(flow, CAPTURE_HZ, "injector (A)")))
     return found
 
 
-def _columns(values: Values, rate_hz: float, heading: str) -> bytes:
+def wav_of(values: Values, rate_hz: int) -> bytes:
+    """Return samples from -1 to 1 as a WAV of one channel."""
+    out = io.BytesIO()
+    with wave.open(out, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(rate_hz)
+        file.writeframes((values * 32767).astype("<i2").tobytes())
+    return out.getvalue()
+
+
+def columns_of(values: Values, rate_hz: float, heading: str) -> bytes:
     """Return a capture as text in columns."""
     rows = "".join(f"{at / rate_hz:.4f},{one:.4g}\n" for at, one in enumerate(values))
     return f"time (s),{heading}\n{rows}".encode()
