@@ -39,7 +39,7 @@ def _fuel(car: Car) -> Row:
     rest = [
         ("filter", "filter"),
         (regulator, "regulator"),
-        ("injectors", "injector(?!-feed)"),
+        ("injectors", "injector(?!-feed)|body-heat"),
     ]
     back = [("return", "return-restricted|aerates")] if car.return_line == "return" else []
     order = [*tank, pump] if car.pump == "in tank" else [*tank, *suction, pump]
@@ -66,7 +66,7 @@ def _spark(car: Car) -> Row:
         if car.ignition == "points"
         else [("pickup", "pickup"), ("box", "box|no-spark")]
     )
-    timing = [("timing", "timing|advance|distributor-(?:not|off)|spark-reference")]
+    timing = [("timing", "timing|advance|distributor-(?:not|off)|spark-(?:reference|table)")]
     return "SPARK", [
         *ballast, coil, *trigger, ("cap", "distributor-worn|rotor|cross-fire|secondary"), *timing,
         ("leads", "lead"), ("plugs", "plug(?!-lead)"),
