@@ -21,6 +21,10 @@ from troubleshoot.virtual_engine.traces import trace
 FULL_AT_LEAST = 100.0  # sets a second, traces included, 1024 side by side
 STEADY_AT_LEAST = 2500.0
 TRACE_AT_MOST_S = 0.6  # ten seconds of one car
+BEFORE = {"1,024 steady cars": 7.1, "256 full sets": 91.0, "one ten-second trace": 8.4}
+"""What each took before the faults were made of trade size, in times of `yardstick` (two runs by turns)."""
+AS_FAST = 1.15
+"""How much more of it counts as no slower: two runs of one state differ by a tenth."""
 
 
 def random_faults(count: int, seed: int = 1) -> list[list[tuple[str, float]]]:
@@ -61,12 +65,36 @@ def table() -> list[tuple[str, str, str, str]]:
     return rows
 
 
+def yardstick() -> None:
+    """Do fixed work on one thread, as the model does: roots, exponentials and a sort of 1,024 columns."""
+    numbers = np.random.default_rng(1).random((400, 1024))
+    for _ in range(8):
+        np.sort(np.exp(np.sqrt(numbers) * 0.5 - numbers), axis=1)
+
+
+def ratios() -> list[tuple[str, float, float]]:
+    """Return what was done, how many times the yardstick it took, and how many it took before."""
+    faults = random_faults(1024)
+    leak = [("vacuum_leak", 0.5)]
+    work: dict[str, Callable[[], object]] = {
+        "1,024 steady cars": lambda: readings(ENGINES[0], "points", faults, 1, only="steady"),
+        "256 full sets": lambda: readings(ENGINES[0], "points", faults[:256], 1),
+        "one ten-second trace": lambda: trace(ENGINES[0], "points", leak, "warm-idle", 1, duration_s=10.0),
+    }
+    stick = min(seconds(yardstick, 1)[0] for _ in range(5))
+    return [(name, min(seconds(one, 1)[0] for _ in range(3)) / stick, BEFORE[name]) for name, one in work.items()]
+
+
 def main() -> int:
     """Print the table."""
     readings(ENGINES[0], "points", [[]], 1, only="steady")  # imports and first calls
     sys.stdout.write(f"{'':38}{'processor':>12}{'wall':>12}   asked for\n")
     for what, busy, wall, asked in table():
         sys.stdout.write(f"{what:38}{busy:>12}{wall:>12}   {asked}\n")
+    sys.stdout.write("\nin times of fixed work on this machine now; before; no slower?\n")
+    for what, now, before in ratios():
+        said = "yes" if now <= AS_FAST * before else "NO"
+        sys.stdout.write(f"{what:38}{now:12.1f}{before:12.1f}   {said}\n")
     return 0
 
 
