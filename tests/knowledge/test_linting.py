@@ -332,6 +332,15 @@ def test_a_second_run_is_kept_and_a_change_seen(trees):
     assert "out-of-range" in [finding.code for finding in lint(root, alone=True)]
 
 
+def test_what_was_kept_is_found_from_another_folder_too(trees, tmp_path, monkeypatch):
+    """Findings are named as seen from where one works; a file that was wrong there is wrong here."""
+    root = trees({FUEL: ("rate: 0.05", "rate: 5")})
+    (tmp_path / "elsewhere").mkdir()
+    for place in (root, tmp_path / "elsewhere"):
+        monkeypatch.chdir(place)
+        assert "out-of-range" in [finding.code for finding in lint(root / FUEL, alone=True)]
+
+
 def test_own_trees_are_tried_on_the_shipped_sound_cars(trees, tmp_path):
     """A tree that accuses a healthy car is blamed itself, not the car; shipped cases are not run again."""
     own = tmp_path / "own" / "concerns"

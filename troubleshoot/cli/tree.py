@@ -104,6 +104,7 @@ def watch(
     rounds: Annotated[int, typer.Option(help="Stop after so many looks; 0 goes on.", min=0)] = 0,
 ) -> None:
     """Lint on every save until interrupted."""
+    from troubleshoot.cli.lint import counted_words
     from troubleshoot.knowledge.linting import lint, stamp_for
 
     place = path or global_options(context).trees
@@ -115,7 +116,8 @@ def watch(
             errors = [one for one in lint(place) if one.level == "error"]
             for finding in errors:
                 output.data(str(finding))
-            output.say(f"{time.strftime('%H:%M:%S')}  {len(errors) or 'no'} findings. Watching; Ctrl+C ends it.")
+            found = counted_words(len(errors), "finding") if errors else "nothing is wrong"
+            output.say(f"{time.strftime('%H:%M:%S')}  {found}. Watching; Ctrl+C ends it.")
         looks += 1
         if rounds and looks >= rounds:
             return

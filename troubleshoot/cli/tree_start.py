@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 from troubleshoot.cli import output
+from troubleshoot.cli.lint import counted_words
 from troubleshoot.file_writing import write_whole
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.drafting import draft_tree, find_cause
@@ -44,7 +45,9 @@ def begin_tree(
     errors = [one for one in lint(folder) if one.level == "error" and Path(one.file).name in (file.name, cases.name)]
     for finding in errors:
         output.data(str(finding))
-    follow = "The linter finds nothing in them." if not errors else f"{len(errors)} findings to correct."
+    follow = (
+        "The linter finds nothing in them." if not errors else f"{counted_words(len(errors), 'finding')} to correct."
+    )
     output.say(f"{follow} Next: troubleshoot --trees {folder} tree show {identifier}")
 
 

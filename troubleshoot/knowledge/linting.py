@@ -35,7 +35,8 @@ def lint(path: Path | None = None, alone: bool = False, deep: bool = False) -> t
     if path is not None and path.is_file() and folder_of_trees(path.resolve()) is None:
         return _lint_problem(path)
     folders, only = _what_to_read(path, alone)
-    stamp = catalogue_cache.stamp_of(folders, ("knowledge", "reasoning", "calculations"))
+    # What is found names its files as seen from where one works, so that it holds only there.
+    stamp = f"{catalogue_cache.stamp_of(folders, ('knowledge', 'reasoning', 'calculations'))} {Path.cwd()}"
     kind = "lint-deep" if deep else "lint"
     kept = catalogue_cache.read_kept(folders, kind, stamp, _Linted)
     if kept is None:
