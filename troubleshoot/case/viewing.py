@@ -269,7 +269,7 @@ def check_shown(seen: Assessment, catalogue: Catalogue, proposal: Proposal, cont
         unit=shown_unit_of(check, system),
         plausible=_plausible(check, system),
         uncertainty=spread_in_shown_unit(check, check.uncertainty, system) or None,
-        bands=_bands(check, context),
+        bands=bands_shown(check, context),
         choices=_choices(check),
         basis=check.basis,
         cannot=check.cannot,
@@ -292,7 +292,9 @@ def _plausible(check: Check, system: System | None) -> tuple[float, float] | Non
     return (min(low, high), max(low, high))
 
 
-def _bands(check: Check, context: ReadingContext) -> tuple[BandShown, ...]:
+def bands_shown(check: Check, context: ReadingContext) -> tuple[BandShown, ...]:
+    """Return the bands that a reading of a check can lie in, in the unit shown."""
+
     def limit(value: float) -> float | None:
         return None if math.isinf(value) else in_shown_unit(check, value, context.system)
 

@@ -6,12 +6,15 @@ from collections.abc import Callable, Sequence
 
 from textual.app import ComposeResult
 
+from troubleshoot.case.cache import reading_context
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.recorded import take_recorded
-from troubleshoot.case.view import CaseView, CheckShown
+from troubleshoot.case.view import BandShown, CaseView
+from troubleshoot.case.viewing import bands_shown
 from troubleshoot.classroom.handed_files import Handed, cautions_first
 from troubleshoot.classroom.handing_in import finish
 from troubleshoot.classroom.sitting import Sitting, real_minutes
+from troubleshoot.knowledge.answers import shown_unit_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui import session_dialogs as dialogs
 from troubleshoot.tui.actions import bindings_of
@@ -111,7 +114,7 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
         shown = seen or self.sitting.case.assessment.latest[check.id].shown
         self.show_case(said=f"Read: {shown}")
         if self.sitting.drill.judge and check.bands:
-            self.ask_judgement(check.id, f"{check.ask}: {shown}", band_rows(check))
+            self.ask_judgement(check.id, f"{check.ask}: {shown}", band_rows(check.bands, check.unit))
 
     def read_file(self, handed: Handed) -> None:
         """Show a file that the bench hands out, and take the readings marked in it."""
@@ -167,8 +170,9 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
 
     def ask_waiting(self, waiting: str, then: Callable[[], None] | None = None) -> None:
         """Ask where a reading lies that was taken before."""
-        check = self.sitting.case.catalogue.checks[waiting]
-        rows = [Row(outcome, words) for outcome, words in check.named_outcomes]
+        case, check = self.case, self.case.catalogue.checks[waiting]
+        context = reading_context(case.assessment, case.catalogue, case.settings.units)
+        rows = band_rows(bands_shown(check, context), shown_unit_of(check, case.settings.units))
         title = f"{check.ask}: {self.sitting.case.assessment.latest[waiting].shown}"
         self.ask_judgement(waiting, title, rows, then)
 
@@ -279,9 +283,9 @@ def turn_words(case: CaseView, sitting: Sitting) -> list[Paragraph]:
     return [*words, plain(""), plain(f"{sitting.drill.story} {sitting.rules.conditions}", "$quiet")]
 
 
-def band_rows(check: CheckShown) -> list[Row]:
+def band_rows(bands: Sequence[BandShown], unit: str) -> list[Row]:
     """Return the bands of a check as rows, with their limits."""
-    return [Row(band.outcome, band.words, limits(band.low, band.high, check.unit)) for band in check.bands]
+    return [Row(band.outcome, band.words, limits(band.low, band.high, unit)) for band in bands]
 
 
 def limits(low: float | None, high: float | None, unit: str) -> str:
