@@ -3,7 +3,7 @@
 Each mutant is one change of one place: a comparison, a sign, a number, a condition, min for max. It is made in a copy
 of the project, never here. The tests are run once with coverage by test; then each mutant meets the tests that reach
 its line, and where those pass, the files that name its module. A mutant that no test notices is printed; some of them
-change nothing that matters, and a reader has to say which. Takes long, so it is no part of `check.py`.
+change nothing that matters, and a reader has to say which. Slow tests are left out. It is no part of `check.py`.
 """
 
 from __future__ import annotations
@@ -205,7 +205,8 @@ def passes(tests: list[str], copy: Path, longest: float | None = LONGEST) -> boo
         "PYTHONDONTWRITEBYTECODE": "1",
         "OMP_NUM_THREADS": "1",
     }
-    command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests]
+    quick = ["-x", "-q", "-p", "no:cacheprovider", "-m", "not slow"]
+    command = [sys.executable, "-m", "pytest", *quick, *tests]
     try:
         return subprocess.run(command, cwd=copy, env=environment, capture_output=True, timeout=longest).returncode == 0
     except subprocess.TimeoutExpired:
