@@ -67,7 +67,7 @@ def test_another_attempt_is_asked_for_and_has_its_number(here, tmp_path):
     code, out, _ = here("drill sit hill.drill.json --name Kim --again", f"y\nrepair {RIGHT}\nfinish\ny\n")
     assert code == 0 and "hill-Kim-2.handin.json" in out
     code, out, _ = here("drill mark hill.key hill-Kim.handin.json hill-Kim-2.handin.json")
-    assert code == 0 and "Kim: attempt 2" in out and out.count("attempt") == 1
+    assert code == 0 and "Kim (hill-Kim-2.handin.json): attempt 2" in out and out.count("attempt") == 1
 
 
 @pytest.mark.parametrize("line", [

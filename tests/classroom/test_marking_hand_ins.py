@@ -138,14 +138,15 @@ def test_thirty_trails_stand_in_the_order_a_fair_trainer_would_give(sitting, wor
 
 
 def test_who_stops_at_several_suspects_does_not_pass_and_passes_once_they_are_looked_at(hill, sitting, work, trees):
-    """Common practice, no source: a starved pump is a strainer, a vent or a hose, and two looks of five minutes say."""
+    """Common practice, no source: fuel that falls off at sound volts is a strainer, a filter, a line or a tired pump;
+    the vacuum before the pump says on which side of it."""
 
     def come_to(*checks):
         sat = work(sitting(drill=hill[0]), checks, [RIGHT])
         return mark(replay(hand_in(sat), "x", hill[0], trees), hill[1], read_rubric(), trees)
 
-    short, whole = come_to(*SOUND), come_to(*SOUND, "tank-cap-off", "pump-place-look")
-    assert 40 < short.total < 55 and not short.passed and not short.proved
+    short, whole = come_to(*SOUND[:2]), come_to(*SOUND)
+    assert 30 < short.total < 55 and not short.passed and not short.proved
     assert whole.total > 65 and whole.passed and whole.proved
 
 
