@@ -82,6 +82,7 @@ def set_drill(
 
 def _proved(wanted: GlobalOptions, plan: DrillPlan, seed: int, unproved: bool) -> tuple[Key, str]:
     """Make one drill and prove it; return its key and how long a good path takes, in words."""
+    from troubleshoot.classroom.debriefing import POLICY_WORDS
     from troubleshoot.classroom.drill_maker import make_drills
     from troubleshoot.classroom.solvability import DrillUnsolved, solve, with_best
 
@@ -94,7 +95,7 @@ def _proved(wanted: GlobalOptions, plan: DrillPlan, seed: int, unproved: bool) -
             if not unproved:
                 raise
             return made.key, f"NOT PROVED: {problem.sentence}"
-    words = f"A good path ({solved.best}) takes {solved.minutes:.0f} minutes."
+    words = f"A good path ({POLICY_WORDS.get(solved.best, solved.best)}) takes {solved.minutes:.0f} minutes."
     return with_best(made.key, solved), f"{words}\nWARNING: {solved.warning}" if solved.warning else words
 
 
