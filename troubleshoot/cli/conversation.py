@@ -164,7 +164,7 @@ _PROMPTS = {
 }
 
 
-_ENDINGS = {"healthy": "FINISHED", "refer": "HAND ON"}
+_ENDINGS = {"healthy": "NOTHING WRONG FOUND", "refer": "HAND ON"}
 """What the steps without a check or a repair are called, where their kind is no word for a person."""
 
 

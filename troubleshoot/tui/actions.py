@@ -128,7 +128,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("facts", "d", "details", "session", "Change the car, what it does, or the tools at hand", dialog=True),
     Action("report", "g", "report", "session", "See the report as it stands, and write it to a file", dialog=True),
     Action("calculators", "k", "calculators", "session", "The calculations, each as a form", dialog=True),
-    Action("finish", "f", "finish", "session", "Close the case: proved, referred or left", dialog=True),
+    Action("finish", "f", "close", "session", "Close the case: proved, referred or left", dialog=True),
     Action("more", "pagedown", "read on", "session", "The next lines of what to do"),
     Action("less", "pageup", "read back", "session", "The lines before"),
     Action("back", "escape", "leave", "session", "Clear the entry; when it is empty, go to the start (saved)", True),
