@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import threading
 
+from textual import events
+
+from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.screens.help import HelpScreen
 from troubleshoot.tui.screens.report import ReportScreen
 from troubleshoot.tui.screens.start import StartScreen
 from troubleshoot.tui.screens.waiting import WaitScreen
+from troubleshoot.tui.workspace import Workspace
 
 BEGIN = ("a", "1", "y", "y")
 
@@ -76,3 +80,12 @@ async def test_a_wait_ends_under_the_help(screens) -> None:
         await press()
         assert got == ["made"]
         assert isinstance(app.screen, StartScreen)
+
+
+async def test_a_key_behind_the_last_screen_is_nobodys(tmp_path) -> None:
+    """Typed on while the program ends, a key meets no screen any more."""
+    app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))
+    async with app.run_test():
+        pass
+    assert not app.screen_stack
+    app.on_key(events.Key("f5", None))

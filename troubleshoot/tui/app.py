@@ -84,8 +84,12 @@ class TroubleshootApp(WorkspaceApp):
                     screen.show_notices()
 
     def on_key(self, event: events.Key) -> None:
-        """Say so where a key does nothing, so that nobody waits for it."""
-        if event.key in self.active_bindings or not (event.is_printable or event.key.startswith("f")):
+        """Say so where a key does nothing, so that nobody waits for it; behind the last screen nobody does."""
+        if (
+            not self.screen_stack
+            or event.key in self.active_bindings
+            or not (event.is_printable or event.key.startswith("f"))
+        ):
             return
         for line in self.screen.query(MessageLine):
             cap = event.character if event.character and event.is_printable else event.key.upper()
