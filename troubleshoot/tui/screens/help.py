@@ -65,7 +65,7 @@ TITLES = {
 TYPING = (
     "Type a reading as you say it: 38, 38 psi, 2.6 bar, 3,1, 13.4 V, 1/2 turn, 45 ± 1 psi.",
     "Roughly or between: ~40, about 40, 38-42. It then counts as less sure.",
-    "A number alone is taken in the unit shown. While nothing is typed, the keys named here are commands; others type.",
+    "A number alone is taken in the unit shown. While nothing is typed, the keys named here are commands.",
     "Digits choose an answer, Enter takes it. In lists Up and Down move the mark ▸.",
     "Everything is on disk before the screen says so: you may switch off at any time.",
 )

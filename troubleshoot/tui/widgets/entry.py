@@ -1,4 +1,4 @@
-"""Where a reading is typed: every key that is no command of the screen begins it, and then all belong to it."""
+"""Where a reading is typed: what can begin a quantity begins one and all belongs to it then; letters are commands."""
 
 from __future__ import annotations
 
@@ -10,15 +10,19 @@ from textual.widget import Widget
 
 from troubleshoot.tui.plain import beside, literal, plain
 
+LETTERS = frozenset("acrACR")
+"""The letters that begin a word which a number may follow, as about, circa, roughly."""
 LONGEST = 60
 
 
 def continues(text: str, character: str, command: bool = False) -> bool:
     """Return whether a key belongs to the answer being typed: `38 psi`, `-3,1`, `45 ± 1`, `~40`, `about 40`.
 
-    A key that is a `command` of the screen is one while the entry is empty, and belongs to the text after that.
+    While the entry is empty a key that is a `command` of the screen is one, and a letter that begins no such word is
+    none of it either: a `y` too many behind a caution leaves nothing. Once something stands there, all belongs to it.
     """
-    return character.isprintable() and len(text) < LONGEST and (bool(text) or not command)
+    begins = not command and (not character.isalpha() or character in LETTERS)
+    return character.isprintable() and len(text) < LONGEST and (bool(text) or begins)
 
 
 class Entry(Widget, can_focus=True):
