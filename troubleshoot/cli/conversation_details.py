@@ -56,19 +56,22 @@ def work_out(case: Case, rest: str) -> None:
     lines(answer_lines(answer, system))
 
 
+_YES = ("y", "yes")
+
+
 def compare_pulls_of(case: Case) -> None:
     """Ask for pulls before and after, say how they differ, and keep that with the case if wanted."""
     from troubleshoot.case.recorded import keep_comparison
     from troubleshoot.casebook.store import Casebook
     from troubleshoot.cli.compare import WEATHER, say_comparison
-    from troubleshoot.recordings.compared_pulls import PullsAsked, compare_pulls
+    from troubleshoot.recordings.compared_pulls import PullsAsked, compare_pulls, files_named
 
     car, folder = case.assessment.car.title, case.store.path.parent if isinstance(case.store, Casebook) else Path()
-    before = _files(ask(f"Pulls before, with semicolons between the files (Enter: those kept of {car}):"))
+    before = files_named(ask(f"Pulls before, with semicolons between the files (Enter: those kept of {car}):"))
     weather = f"{WEATHER.partition(';')[0]} (Enter: not known):"
     then = ask(weather) if before else ""
     keep = bool(before) and ask(f"y to keep them as the baseline of {car}:").casefold() in _YES
-    after = _files(ask("Pulls after (Enter: none yet):" if keep else "Pulls after:"))
+    after = files_named(ask("Pulls after (Enter: none yet):" if keep else "Pulls after:"))
     pulls = compare_pulls(PullsAsked(before, after, then, ask(weather) if after else "", car, folder, keep))
     if keep:
         output.data(f"The pulls are kept as the baseline of {car}.")
@@ -78,13 +81,6 @@ def compare_pulls_of(case: Case) -> None:
     if ask("y to keep this with the case:").casefold() in _YES:
         keep_comparison(case, pulls)
         output.data("Kept with the case; it stands in the report.")
-
-
-_YES = ("y", "yes")
-
-
-def _files(typed: str) -> tuple[Path, ...]:
-    return tuple(Path(one.strip()).expanduser() for one in typed.split(";") if one.strip())
 
 
 def show_drawing(case: Case) -> None:

@@ -36,6 +36,15 @@ class ComparedPulls:
     sha256: str
 
 
+def files_named(typed: str) -> tuple[Path, ...]:
+    """Return the files of a line in which semicolons stand between them.
+
+    >>> [one.name for one in files_named("a.csv; b.csv;")]
+    ['a.csv', 'b.csv']
+    """
+    return tuple(Path(one.strip()).expanduser() for one in typed.split(";") if one.strip())
+
+
 def compare_pulls(asked: PullsAsked) -> ComparedPulls | None:
     """Compare pulls, None where a baseline was only to be kept; RecordingRefused where they cannot be compared."""
     factors = (weather_factor(asked.weather_before), weather_factor(asked.weather_after))

@@ -58,7 +58,7 @@ def _compared(asked: PullsAsked) -> tuple[ComparedPulls | None]:
 def pulls_form(folder: Path, car: str, typed: dict[str, str], words: str) -> FormScreen:
     """Return the form that asks for the pulls; what is typed is kept in `typed`."""
     from troubleshoot.recordings.baselines import baseline_of
-    from troubleshoot.recordings.compared_pulls import PullsAsked
+    from troubleshoot.recordings.compared_pulls import PullsAsked, files_named
 
     try:
         usual = f"left empty: the {len(baseline_of(folder, car))} kept of {car}"
@@ -78,10 +78,7 @@ def pulls_form(folder: Path, car: str, typed: dict[str, str], words: str) -> For
         keep = typed.get("keep") == YES
         if not typed.get("after") and not keep:
             return None, {"after": "Name the files."}
-        before, after = (
-            tuple(Path(one.strip()).expanduser() for one in typed.get(side, "").split(";") if one.strip())
-            for side in ("before", "after")
-        )
+        before, after = (files_named(typed.get(side, "")) for side in ("before", "after"))
         then, now = typed.get("weather-before", ""), typed.get("weather-after", "")
         return PullsAsked(before, after, then, now, car, folder, keep), {}
 
