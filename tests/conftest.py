@@ -48,4 +48,5 @@ def pytest_unconfigure(config: pytest.Config) -> None:
 def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Give every test a data folder of its own, so that no test finds the casebook of another."""
     monkeypatch.setenv("TROUBLESHOOT_DATA", str(tmp_path / "data"))
-    monkeypatch.delenv("NO_COLOR", raising=False)
+    for name in ("NO_COLOR", "LC_ALL", "LC_CTYPE", "LANG"):
+        monkeypatch.delenv(name, raising=False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Mapping
 
 UNSEEN = {"Cc", "Cf", "Cs", "Co"}
 """Unicode categories that move the cursor, turn the direction of writing, take no room, or cannot be written."""
@@ -31,3 +32,13 @@ def _named(code: int) -> str:
         return f"\\u{code:04x}"
     pair = code - 0x10000  # as JSON writes a character beyond four figures
     return f"\\u{0xD800 + (pair >> 10):04x}\\u{0xDC00 + (pair & 0x3FF):04x}"
+
+
+def wants_ascii(environ: Mapping[str, str]) -> bool:
+    """Return whether the locale named by the environment (POSIX: LC_ALL, else LC_CTYPE, else LANG) has only ASCII.
+
+    >>> wants_ascii({"LC_ALL": "C", "LANG": "en_GB.UTF-8"}), wants_ascii({"LANG": "C.UTF-8"}), wants_ascii({})
+    (True, False, False)
+    """
+    named = next((environ[name] for name in ("LC_ALL", "LC_CTYPE", "LANG") if environ.get(name)), "")
+    return named in ("C", "POSIX")

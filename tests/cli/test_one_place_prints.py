@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -41,3 +42,15 @@ def test_signs_that_turn_the_writing_or_take_no_room_are_made_visible() -> None:
 def test_other_spellings_and_the_short_version(command: Callable[..., Any]) -> None:
     assert command("practice", "--help").code == 0
     assert command("-V").out == command("--version").out
+
+
+def test_in_the_c_locale_words_are_ascii_and_data_lose_nothing(command, monkeypatch) -> None:
+    """POSIX: LC_ALL before LC_CTYPE before LANG. A table is written in plain signs; JSON and documents are whole."""
+    rich = json.loads(command("calc", "--json").out)
+    assert not str(rich).isascii()
+    monkeypatch.setenv("LC_ALL", "C")
+    found = command("calc", "--json").out
+    assert found.isascii() and json.loads(found) == rich
+    assert command("calc").out.isascii()
+    page = command("chart", "lean-top", "--car", "harrow-240", "--paper", "-").out
+    assert page.startswith("# ") and not page.isascii()

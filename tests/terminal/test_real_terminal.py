@@ -86,6 +86,15 @@ def test_it_starts_without_colour_and_narrow(terminal, program) -> None:
     assert "\x1b[31" not in coloured and "LIKELY" in coloured
 
 
+def test_in_the_c_locale_every_sign_is_ascii(terminal, program) -> None:
+    """LC_ALL=C: frames, rulers and marks are drawn in ASCII, and nothing falls out of line."""
+    pane = terminal(120, 40, LC_ALL="C")
+    pane.run(*program)
+    assert pane.until("OPEN CASES").isascii()
+    text = to_the_first_check(pane)
+    assert text.isascii() and "?" * 3 not in text
+
+
 def test_ctrl_c_does_not_break_the_terminal(terminal, program) -> None:
     """Ctrl+C says how to leave or does nothing; Ctrl+Q leaves from any screen."""
     pane = terminal()

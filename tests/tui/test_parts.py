@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.cells import cell_len
 from textual import events
 from textual.app import App, ComposeResult
 
+import troubleshoot.tui
 from troubleshoot.case.view import BandShown
 from troubleshoot.knowledge.car import WHOSE, Car
 from troubleshoot.tui.actions import EVERYWHERE, actions_of
@@ -17,6 +21,7 @@ from troubleshoot.tui.screens.choice_screen import matching
 from troubleshoot.tui.screens.start import ago
 from troubleshoot.tui.screens.why import balance
 from troubleshoot.tui.settings import ScreenSettings, read_settings, write_settings
+from troubleshoot.tui.themes import in_ascii
 from troubleshoot.tui.widgets.entry import continues
 from troubleshoot.tui.widgets.form import FieldLine, FormField
 from troubleshoot.tui.widgets.numbered import Row
@@ -300,3 +305,17 @@ async def test_a_field_says_what_is_wrong_when_it_is_left() -> None:
         assert one.problem == "too many"
         await pilot.press("up", "3", "down")
         assert one.problem == ""
+
+
+def test_every_sign_of_a_frame_or_a_bar_has_an_ascii_sign_as_wide() -> None:
+    """Unicode's box drawing and block elements, and every sign the program's own files hold."""
+    held = {
+        one
+        for path in Path(troubleshoot.tui.__file__).parent.rglob("*.py")
+        for one in path.read_text(encoding="utf-8")
+        if not one.isascii()
+    }
+    for sign in {*map(chr, range(0x2500, 0x2580)), *(one for one in held if cell_len(one) == 1)}:
+        plain = in_ascii(sign)
+        assert plain.isascii() and cell_len(plain) == cell_len(sign), sign
+    assert not [one for one in map(chr, range(0x2500, 0x2580)) if in_ascii(one) == "?"]

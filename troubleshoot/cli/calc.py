@@ -3,7 +3,6 @@
 The options of each calculation come from its definition; there is no second list.
 """
 
-import json
 from typing import Annotated, Any
 
 import typer
@@ -57,7 +56,7 @@ def calc(
         return
     found = search(find) if find is not None else calculations()
     if as_json:
-        output.data(json.dumps([_as_data(one) for one in found], ensure_ascii=False, indent=1))
+        output.as_json([_as_data(one) for one in found])
         return
     if not found:
         output.fail(f'No calculation speaks of "{(find or "")[:60]}".', "List them all with: troubleshoot calc.")

@@ -1,6 +1,5 @@
 """What `troubleshoot calc NAME` prints: the answer, its working, its chart."""
 
-import json
 import textwrap
 from collections.abc import Iterable, Mapping
 from pathlib import Path
@@ -49,7 +48,7 @@ def answer_command(
     answer = one.answer({name: read_input(one.field(name), text, system) for name, text in given.items()}, system)
     charts = _charts(answer, system, reading) if plot or svg is not None else ()
     if as_json:
-        output.data(json.dumps(_as_data(answer, system), ensure_ascii=False, indent=1))
+        output.as_json(_as_data(answer, system))
     else:
         for line in answer_lines(answer, system):
             output.data(line)

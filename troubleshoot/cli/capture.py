@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Annotated
 
@@ -48,7 +47,7 @@ def capture(
     if as_json:
         words = [*held.remarks, *found.words]
         data = {"file": Path(held.name).name, "sha256": held.sha256, "words": words, "readings": readings}
-        output.data(json.dumps(data, indent=1, ensure_ascii=False))
+        output.as_json(data)
         return
     for line in (*held.remarks, *found.words):
         output.say(line)

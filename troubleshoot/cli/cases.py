@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
@@ -63,7 +62,7 @@ def _list(
             rows = book.cases(words, open_only, most)
     if as_json:
         fields = ("id", "opened", "touched", "headline", "state")
-        output.data(json.dumps([{name: getattr(row, name) for name in fields} for row in rows], indent=1))
+        output.as_json([{name: getattr(row, name) for name in fields} for row in rows])
         return
     for row in rows:
         output.data(f"{row.id:<14} {row.state:<9} {when(row.touched)}  {row.headline}")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import time
 from dataclasses import dataclass
 from pathlib import Path
@@ -89,7 +88,7 @@ def chart(
         return
     made = _made(asked_for, seconds, positions)
     if as_json:
-        output.data(json.dumps(chart_data(made, asked_for.words), indent=1, ensure_ascii=False))
+        output.as_json(chart_data(made, asked_for.words))
     if paper is not None:
         page = _page(made, asked_for, depth or asked_for.depth, drawn=paper.suffix.casefold() == ".svg")
         output.write_out(page, None if str(paper) == "-" else wanted.here / paper)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -62,7 +61,7 @@ def compare(
     if page is not None:
         output.write_out(_page(pulls.found), wanted.here / page)
     if as_json:
-        output.data(json.dumps(comparison_data(pulls.found), indent=1))
+        output.as_json(comparison_data(pulls.found))
         return
     say_comparison(pulls.found)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 import secrets
 from collections.abc import Sequence
@@ -208,7 +207,7 @@ def mark_hand_ins(
     if csv is not None:
         output.write_out(marks_csv(found.marks), wanted.here / csv)
     if as_json:
-        output.data(json.dumps([msgspec.to_builtins(one) for one in found.marks], indent=1, ensure_ascii=False))
+        output.as_json([msgspec.to_builtins(one) for one in found.marks])
     else:
         for line in summary_lines(found, catalogue):
             output.data(line)

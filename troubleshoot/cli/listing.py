@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from typing import Annotated, Any
 
@@ -23,7 +22,7 @@ def concerns(
     """List what a customer can say, with ids."""
     found = global_options(context).catalogue().concerns
     if as_json:
-        output.data(json.dumps({name: one.title for name, one in found.items()}, indent=1, ensure_ascii=False))
+        output.as_json({name: one.title for name, one in found.items()})
         return
     for group, held in grouped(found).items():
         output.data(f"{group}:")
@@ -45,7 +44,7 @@ def causes(
     if not found:
         output.fail(f'No cause speaks of "{(about or "")[:60]}".', "List them all with: troubleshoot causes.")
     if as_json:
-        output.data(json.dumps({name: one.title for name, one in found.items()}, indent=1, ensure_ascii=False))
+        output.as_json({name: one.title for name, one in found.items()})
         return
     for name, one in found.items():
         term = f" ({one.term})" if one.term else ""
@@ -66,7 +65,7 @@ def checks(
     if not found:
         output.fail(f'No check speaks of "{(about or "")[:60]}".', "List them all with: troubleshoot checks.")
     if as_json:
-        output.data(json.dumps({name: _check_data(one) for name, one in found.items()}, indent=1, ensure_ascii=False))
+        output.as_json({name: _check_data(one) for name, one in found.items()})
         return
     for name, one in found.items():
         output.data("\n".join(_check_lines(name, one)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import io
+import json
 import os
 import sys
 import traceback
@@ -14,7 +15,7 @@ from typing import NoReturn, TextIO
 from troubleshoot.file_reading import held_at_most
 from troubleshoot.file_writing import write_whole
 from troubleshoot.problems import TroubleshootError
-from troubleshoot.visible import visible
+from troubleshoot.visible import visible, wants_ascii
 
 DONE = 0
 FOUND_WRONG = 1
@@ -97,16 +98,26 @@ def _writable(character: str, encoding: str) -> bool:
     return True
 
 
-def _write(stream: TextIO, text: str, end: str = "\n") -> None:
+def _encoding(stream: TextIO) -> str:
+    """Return what words are written in: ASCII where the locale asks for it, whatever the stream could take."""
+    return "ascii" if wants_ascii(os.environ) else stream.encoding or "utf-8"
+
+
+def _write(stream: TextIO, text: str, encoding: str, end: str = "\n") -> None:
     try:
-        stream.write(fit(text, stream.encoding) + end)
+        stream.write(fit(text, encoding) + end)
     except BrokenPipeError as error:
         raise ReaderGone from error
 
 
 def data(text: str = "", end: str = "\n") -> None:
     """Write data to stdout."""
-    _write(sys.stdout, text, end)
+    _write(sys.stdout, text, _encoding(sys.stdout), end)
+
+
+def as_json(value: object) -> None:
+    """Write JSON to stdout; where the locale has only ASCII, other characters stand as \\u.., so that none is lost."""
+    data(json.dumps(value, indent=1, ensure_ascii=_encoding(sys.stdout).lower() not in ("utf-8", "utf8")))
 
 
 def say(text: str) -> None:
@@ -115,7 +126,7 @@ def say(text: str) -> None:
         sys.stdout.flush()
     except BrokenPipeError as error:
         raise ReaderGone from error
-    _write(sys.stderr, text)
+    _write(sys.stderr, text, _encoding(sys.stderr))
     sys.stderr.flush()
 
 
@@ -124,7 +135,7 @@ def question(text: str) -> str | None:
 
     Answers that come from a file are written too, so that the record reads as the conversation went.
     """
-    _write(sys.stdout, text, end=" ")
+    _write(sys.stdout, text, _encoding(sys.stdout), end=" ")
     sys.stdout.flush()
     line = sys.stdin.readline()
     if not sys.stdin.isatty():
@@ -140,9 +151,9 @@ def everything_typed(most: int) -> bytes:
 
 
 def write_out(text: str, path: Path | None) -> None:
-    """Write a whole text to a file, or to stdout when no file is named."""
+    """Write a whole document to a file, or to stdout when no file is named: in all its characters, if stdout can."""
     if path is None:
-        _write(sys.stdout, text, end="")
+        _write(sys.stdout, text, sys.stdout.encoding, end="")
         return
     write_whole(path, text)
     say(f"Written to {path}.")

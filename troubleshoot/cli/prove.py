@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from troubleshoot.cli.output import data
+from troubleshoot.cli import output
 from troubleshoot.problems import TroubleshootError
 
 if TYPE_CHECKING:
@@ -72,13 +71,13 @@ def prove(
         cases, seed, half, pairs, without_own, policies, rates == "population", drawn, mistakes, not ignore_again
     )
     if replay is not None:
-        data(_replayed(plan, replay))
+        output.data(_replayed(plan, replay))
         return
     results = _with_progress(plan, folder, workers)
     if as_json:
-        data(json.dumps(proof_data(results), indent=1))
+        output.as_json(proof_data(results))
     else:
-        data(proof_table(results, pairs, perfect_minutes(results)))
+        output.data(proof_table(results, pairs, perfect_minutes(results)))
 
 
 def _with_progress(plan: ProofPlan, folder: Path | None, workers: int | None) -> dict[str, list[WalkResult]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, Any
@@ -72,7 +71,7 @@ def rank(
         found |= read_readings(None if str(readings) == "-" else wanted.here / readings)
     take_readings(case, found)
     if as_json:
-        output.data(json.dumps(_ranking_data(case), indent=1, ensure_ascii=False))
+        output.as_json(_ranking_data(case))
     else:
         for line in _ranking_words(case):
             output.data(line)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -30,7 +29,7 @@ def rank_problem(path: Path, readings: Path | None, from_stdin: bool, as_json: b
     belief = believe(read.problem, _answers(read.problem, given))
     found = _data(read, belief, {name: text for name, text in given.items() if text.casefold() != SKIPPED}, set(given))
     if as_json:
-        output.data(json.dumps(found, indent=1, ensure_ascii=False))
+        output.as_json(found)
         return
     output.data(f"{found['title']}: {found['concern']}")
     for one in found["causes"]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated, Any
@@ -43,7 +42,7 @@ def run(
     for note in notes_on(log):
         output.say(note)
     if as_json:
-        output.data(json.dumps(log_data(log, found, checks), indent=1, ensure_ascii=False))
+        output.as_json(log_data(log, found, checks))
         return
     for one in found:
         output.data(f"{one.check}: {one.text(checks[one.check].uncertainty)}")

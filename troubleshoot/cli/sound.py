@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Annotated
 
@@ -46,7 +45,7 @@ def sound(
     if as_json:
         points = [[round(float(at), 2), round(float(one), 1)] for at, one in zip(found.time, found.speed, strict=True)]
         data = {"file": file.name, "sha256": mark, "words": words, "readings": readings, "speed": points}
-        output.data(json.dumps(data, indent=1, ensure_ascii=False))
+        output.as_json(data)
         return
     line = Line("engine speed", tuple((float(at), float(one)) for at, one in zip(found.time, found.speed, strict=True)))
     output.say(text_plot(Chart(file.name, Axis("time", "s"), Axis("engine speed", "rpm"), (line,)), WIDTH, HEIGHT))

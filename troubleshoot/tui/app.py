@@ -18,10 +18,11 @@ from troubleshoot.file_writing import write_whole
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import EVERYWHERE, TYPED, bindings_of
 from troubleshoot.tui.screens.start import StartScreen
-from troubleshoot.tui.themes import THEMES, WithoutColour
+from troubleshoot.tui.themes import THEMES, InAscii, WithoutColour
 from troubleshoot.tui.widgets.lines import MessageLine
 from troubleshoot.tui.workspace import Workspace
 from troubleshoot.tui.workspace_app import WorkspaceApp
+from troubleshoot.visible import wants_ascii
 
 FAULT_FILE = "fault.txt"
 """Beside the casebook: what the last fault of the program was."""
@@ -52,8 +53,9 @@ class TroubleshootApp(WorkspaceApp):
         self.animation_level = "full" if workspace.settings.animations else "none"
 
     def get_line_filters(self) -> Sequence[LineFilter]:
-        """Return what changes the colours of a line: where NO_COLOR is set, there are none."""
-        return [WithoutColour(self.current_theme.background or "")] if self.no_color else super().get_line_filters()
+        """Return what changes a line: where NO_COLOR is set, no colours; in the C locale, no signs but ASCII."""
+        colours = [WithoutColour(self.current_theme.background or "")] if self.no_color else super().get_line_filters()
+        return [*colours, *([InAscii()] if wants_ascii(os.environ) else [])]
 
     def on_mount(self) -> None:
         """Show the start, then load what the first case needs while the person reads."""

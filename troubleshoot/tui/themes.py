@@ -1,7 +1,10 @@
-"""Three sets of colours: dark, bright sun, and high contrast, and none; no other file names a colour."""
+"""Three sets of colours: dark, bright sun, and high contrast, and none, and signs in ASCII; no other names a colour."""
 
 from __future__ import annotations
 
+import unicodedata
+
+from rich.cells import cell_len
 from rich.color import Color
 from rich.segment import Segment
 from rich.style import Style
@@ -85,3 +88,36 @@ class WithoutColour(LineFilter):
         ground = style.bgcolor
         other = ground is not None and not ground.is_default and ground.triplet != self.page.triplet
         return style + PLAIN + (Style(reverse=not style.reverse) if other else Style())
+
+
+PAIRS = (
+    "─-━-═=╌-┄-│|┃|║|╎|┆|▸>▼v▲^←<↑^→>↓v✓*●*·-•-−-–-—-±~×x≤<≥>≈~÷/°o²2³3µuμuΩOλLΔD√V“'”'‘'’'….›>‹<▣#"
+    "▁_▂_▃.▄.▅:▆:▇#█#▏.▎:▍:▌#▋#▊#▉#▐#░.▒:▓+▔-▀#"
+)
+ASCII = dict(zip(PAIRS[::2], PAIRS[1::2], strict=True))
+"""One plain sign for each that is drawn, so that nothing moves."""
+
+FRAMES = range(0x2500, 0x2580)
+"""Unicode's box drawing: what is neither a level nor an upright line is a corner or a crossing."""
+
+
+class InAscii(LineFilter):
+    """Only ASCII, as a terminal in the C locale can show; every sign stays as wide as it was."""
+
+    def apply(self, segments: list[Segment], background: Rgb) -> list[Segment]:
+        """Return the segments in the signs of ASCII."""
+        del background
+        return [Segment("".join(map(in_ascii, text)), style, control) for text, style, control in segments]
+
+
+def in_ascii(sign: str) -> str:
+    """Return an ASCII sign as wide as another.
+
+    >>> "".join(map(in_ascii, "▸ 58 ± 1 é 漢"))
+    '> 58 ~ 1 e ??'
+    """
+    if sign.isascii():
+        return sign
+    bare = unicodedata.normalize("NFKD", sign)[:1]
+    plain = ASCII.get(sign) or ("+" if ord(sign) in FRAMES else bare if bare.isascii() else "")
+    return plain or "?" * cell_len(sign)
