@@ -21,7 +21,7 @@ CANNOT = frozenset({
     "controller-ground-drop", "cylinder-heat", "engine-ground-drop", "ethanol-content",
     "heater-supply", "injector-opening-delay", "injector-resistance", "lead-resistance",
     "overrun-mixture", "pickup-resistance", "regulator-hose-pull", "relay-contact-drop",
-    "spark-table-look", "suction-line-bore", "supply-ripple", "vacuum-held",
+    "spark-table-look", "suction-line-bore", "vacuum-held",
 })  # fmt: skip
 """Numbers that the virtual engine has no reading for: parts outside it."""
 

@@ -174,7 +174,7 @@ def test_what_cannot_show_a_kink_is_refused_with_what_is_needed() -> None:
 @pytest.mark.parametrize("hertz", [120.0, 300.0])
 def test_a_bad_diode_shows_in_the_ripple(hertz: float) -> None:
     good = ripple_reading(captures.battery_ripple(hertz, 20_000.0, 1.0), 20_000.0)
-    bad = ripple_reading(captures.battery_ripple(hertz, 20_000.0, 1.0, missing_diode=True), 20_000.0)
+    bad = ripple_reading(captures.battery_ripple(hertz, 20_000.0, 1.0, diodes_lost=1.0, root_v=0.34), 20_000.0)
     assert not good.bad_diode
     assert bad.bad_diode
     assert bad.peak_to_peak.value > 2 * good.peak_to_peak.value

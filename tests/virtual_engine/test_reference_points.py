@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from troubleshoot.virtual_engine import engines, operating, steady
+from troubleshoot.virtual_engine.electrical import rectified
 
 # rpm, idle valve, throttle, then: manifold kPa, air g/s, lambda, trim, pulse ms, duty, rail kPa, pump L/h,
 # kV available, kV needed, residual share, torque N.m, knock deg. Coolant 85 degC.
@@ -80,3 +81,12 @@ def test_the_idle_controller_finds_the_reference_valve_position() -> None:
     at = operating.idle(engines.engine("harrow-240"), np.array([85.0])).at
     assert float(at.rpm[0]) == pytest.approx(750.0, abs=0.1)
     assert float(at.valve[0]) == pytest.approx(0.1936, abs=0.0002)
+
+
+@pytest.mark.parametrize(("lost", "mean", "factor"), [(0.0, 1.0, 0.042), (2.0, 2 / 3, 0.483)])
+def test_ripple_factors_of_a_three_phase_bridge_and_of_one_that_lost_a_phase(
+    lost: float, mean: float, factor: float
+) -> None:
+    """4.2 % and, as a single-phase bridge, 48.3 % of the mean: textbooks of rectifiers, from memory."""
+    shape = rectified(np.linspace(0.0, 1.0, 3600, endpoint=False), np.asarray(lost))
+    assert np.std(shape) / mean == pytest.approx(factor, abs=0.001)

@@ -43,6 +43,7 @@ NUMBERS: dict[str, NumberAnswer] = {
     "controller-cranking-volts": _plain("V", "crank_ecu_v"),
     "charging-volts-idle": _plain("V", "batt_run_v"),
     "charging-volts-held": _plain("V", "t3000_batt_v"),
+    "supply-ripple": _plain("V", "ripple_v"),
     "controller-feed-drop": _less("V", "batt_run_v", "ecu_v"),
     "injector-feed-drop": _less("V", "batt_run_v", "inj_feed_v"),
     "sensor-ground-drop": _plain("mV", "sens_gnd_mv"),

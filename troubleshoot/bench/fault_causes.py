@@ -22,6 +22,7 @@ FAULT_CAUSES: dict[str, str] = {
     "battery_weak": "battery-weak",
     "starter_cable": "starter-cable-poor",
     "alternator_dead": "alternator-weak",
+    "alternator_diode_bad": "alternator-diode-bad",
     "overcharging": "alternator-overcharging",
     "sensor_ground_offset": "sensor-ground-shared",
     "ecu_feed_drop_crank": "controller-feed-drops",

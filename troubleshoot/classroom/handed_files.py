@@ -30,6 +30,7 @@ from troubleshoot.recordings.stretches import idle
 from troubleshoot.virtual_engine import captures
 from troubleshoot.virtual_engine.engines import nominal
 from troubleshoot.virtual_engine.exhaust_sound import exhaust_sound
+from troubleshoot.virtual_engine.faults import fault
 from troubleshoot.virtual_engine.parameters import Values
 from troubleshoot.virtual_engine.traces import Trace, trace
 
@@ -38,10 +39,10 @@ FILE_KINDS: tuple[FileKind, ...] = ("log", "sound", "capture")
 LOGS = ("warm-idle", "pull")
 """Runs of which a log is handed out."""
 SOUND_HZ, SOUND_S, SOUND_DB = 8000, 6.0, 14.0
-FIELD_HZ_A_RPM, BATTERY_ALONE_V = 0.25, 12.6
+FIELD_HZ_A_RPM, DIODE = 0.25, "alternator_diode_bad"
 """Turns of an alternator's field by engine speed (six pairs of poles, pulleys of 2.5 to 1: common practice)."""
 CAPTURE_HZ, CRANKING_HZ = 10_000.0, 2500.0
-READ_IN_FILES = ("supply-ripple", "injector-opening-delay")
+READ_IN_FILES = ("injector-opening-delay",)
 """Checks that the bench answers by a file alone: their captures are made of what the engine has, without a number."""
 SLOWEST_HEARD = 450.0
 """rpm under which the engine does not run well enough to be recorded at the tail pipe."""
@@ -93,7 +94,7 @@ def _made(
     if "log" in kinds:
         found += [(f"{name}.csv", LOG, one.to_csv().encode()) for name, one in runs.items()]
     if "capture" in kinds:
-        found += _captures(job, readings)
+        found += _captures(job, faults, readings)
     return found
 
 
@@ -109,7 +110,7 @@ def _sound(run: Trace, cylinders: int) -> bytes | None:
     return wav_of(heard, SOUND_HZ)
 
 
-def _captures(job: CarJob, readings: Readings) -> list[tuple[str, str, bytes]]:
+def _captures(job: CarJob, faults: tuple[tuple[str, float], ...], readings: Readings) -> list[tuple[str, str, bytes]]:
     """Return captures of coil minus at idle, the pump's current, and the starter's while cranking."""
     cylinders, seed = int(nominal(job.engine, job.ignition)["cylinders"]), job.seed % 2**32
     found = []
@@ -126,17 +127,21 @@ def _captures(job: CarJob, readings: Readings) -> list[tuple[str, str, bytes]]:
     if cranks > 60.0:
         load = captures.cranking_current(cranks, (1.0,) * cylinders, CRANKING_HZ, 4.0, seed=seed)
         found.append(("starter.csv", "starter", columns_of(load, CRANKING_HZ, "starter (A)")))
-    return found + (_idle_captures(job, readings, seed) if speed > SLOWEST_HEARD else [])
+    return found + (_idle_captures(job, faults, readings, seed) if speed > SLOWEST_HEARD else [])
 
 
-def _idle_captures(job: CarJob, readings: Readings, seed: int) -> list[tuple[str, str, bytes]]:
+def _idle_captures(
+    job: CarJob, faults: tuple[tuple[str, float], ...], readings: Readings, seed: int
+) -> list[tuple[str, str, bytes]]:
     """Return captures of an injector's current and of the battery volts, at idle."""
     speed, volts = readings["idle_rpm"], readings.get("batt_run_v", math.nan)
     fed, pulse = readings.get("inj_feed_v", math.nan), readings.get("idle_pw_ms", math.nan)
     found = []
     if math.isfinite(volts):
-        carried = min(max((volts - BATTERY_ALONE_V) / 0.8, 0.0), 1.0)
-        seen = captures.battery_ripple(speed * FIELD_HZ_A_RPM, CAPTURE_HZ, 0.4, seed=seed, volts=volts, loaded=carried)
+        lost = sum(fault(name).changes["diodes_lost"](0.0, size) for name, size in faults if name == DIODE)
+        root = readings["ripple_v"]
+        turning = speed * FIELD_HZ_A_RPM
+        seen = captures.battery_ripple(turning, CAPTURE_HZ, 0.4, lost, seed=seed, volts=volts, root_v=root)
         found.append(("ripple.csv", "ripple", columns_of(seen, CAPTURE_HZ, "battery (V)")))
     if fed > 8.0 and pulse > 1.0:
         wide, fed = round(min(max(pulse, 2.5), 8.0), 2), round(fed, 2)  # a pulse that is cut too early shows no opening

@@ -11,6 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from troubleshoot.virtual_engine.electrical import rectified
 from troubleshoot.virtual_engine.parameters import Values
 
 BATTERY_V = 13.4
@@ -220,18 +221,18 @@ def battery_ripple(
     hertz: float,
     rate_hz: float,
     seconds: float,
-    missing_diode: bool = False,
+    diodes_lost: float = 0.0,
     noise_v: float = 0.01,
     seed: int = 0,
     volts: float = 14.1,
-    loaded: float = 1.0,
+    root_v: float = 0.063,
 ) -> Values:
-    """Return battery volts about a mean of `volts` under a three-phase bridge; a missing diode blocks the half-waves of
-    one phase. `loaded` is how much of its usual load the alternator carries."""
+    """Return battery volts about a mean of `volts` under a three-phase bridge, at `hertz` turns of its field.
+
+    `diodes_lost` of one phase do not conduct; `root_v` is the root of the mean square of the ripple without noise.
+    """
     stream = np.random.default_rng(seed)
     moment = np.arange(int(rate_hz * seconds)) / rate_hz
-    phases = [np.sin(2 * np.pi * (hertz * moment + shift / 3.0)) for shift in range(3)]
-    upper = np.max(phases[1:] if missing_diode else phases, axis=0)
-    drive = upper - np.min(phases, axis=0)
-    made: Values = volts + 0.9 * loaded * (drive - drive.mean()) + noise_v * stream.standard_normal(moment.size)
+    shape = rectified(hertz * moment, np.asarray(diodes_lost))
+    made: Values = volts + root_v * shape / np.std(shape) + noise_v * stream.standard_normal(moment.size)
     return made

@@ -110,6 +110,7 @@ _ELECTRICAL: dict[str, float] = {
     "alternator_cut_in_rpm": 420,
     "alternator_rpm_scale": 700,
     "alternator_ok": 1,
+    "diodes_lost": 0,
     "base_load": 9,
     "ecu_ohm": 0.03,
     "ecu_crank_ohm": 0.03,

@@ -20,6 +20,7 @@ ONSETS: dict[str, tuple[float | None, float | None]] = {
     "battery_weak": (0.5, 0.8),
     "starter_cable": (0.5, 0.9),
     "alternator_dead": (0.5, 0.5),
+    "alternator_diode_bad": (1.0, 1.0),
     "overcharging": (0.3, 0.3),
     "sensor_ground_offset": (0.2, 0.2),
     "ecu_feed_drop_crank": (0.9, 1.0),

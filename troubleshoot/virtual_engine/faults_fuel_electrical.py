@@ -115,6 +115,19 @@ ELECTRICAL: tuple[Fault, ...] = (
         "one open diode pair leaves about a half (textbook); other sizes an engineering estimate",
         {"alternator_ok": reach(0.45, 0.25, 0.0)},
     ),
+    fault(
+        "alternator_diode_bad",
+        _ELECTRICAL,
+        "one diode half open, one open, one shorted that leaves a quarter of the current and the battery at 12.05 V",
+        "an open pair leaves about a half (textbook), a short empties the battery overnight (common practice, no "
+        "source); sizes an engineering estimate",
+        {
+            "diodes_lost": plus(0.5, 1.0, 3.0),
+            "battery_emf": plus(0.0, -0.1, -0.6),
+            "battery_ohm": plus(0.0, 0.001, 0.008),
+        },
+        core=False,
+    ),
     fault("overcharging", _ELECTRICAL, "14.9, 15.4, 16.2 V", TRADE, {"charge_volts": plus(0.7, 1.2, 2.0)}, core=False),
     fault(
         "sensor_ground_offset",

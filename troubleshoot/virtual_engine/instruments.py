@@ -178,6 +178,7 @@ starter_a            | A      | 6     |      | current of the starter
 start_terminal_v     | V      | 0.05  |      | volts at the starter's small terminal
 hunt_period_s        | s      | 0.08  | tr   | time of one swing of the idle, zero if quiet
 wot_break_code       | code   | 0     | r    | break-up without load: 0 none, 1 at the same speed, 2 only with load
+ripple_v             | V      | 0.01  | or   | alternating volts at the battery at idle
 """
 
 

@@ -116,6 +116,7 @@ class Parameters:
     alternator_cut_in_rpm: Values
     alternator_rpm_scale: Values
     alternator_ok: Values
+    diodes_lost: Values  # of one phase, 2 both of them, 3 one shorted
     base_load: Values  # A
     ecu_ohm: Values
     ecu_crank_ohm: Values  # feed in START

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy import exp, maximum, where
 
-from troubleshoot.virtual_engine import combustion, controller, ignition, sensors
+from troubleshoot.virtual_engine import combustion, controller, electrical, ignition, sensors
 from troubleshoot.virtual_engine.fuel_supply import KPA_PER_PSI, LPH_PER_GPS
 from troubleshoot.virtual_engine.operating import PULL_RPM
 from troubleshoot.virtual_engine.parameters import Flags, Parameters, Values
@@ -83,6 +83,7 @@ def idle_readings(p: Parameters, idle: Mapping[str, Values]) -> dict[str, Values
         "pump_inlet_inhg": (p.ambient_kpa - idle["inlet"]) / KPA_PER_INHG,
         "return_flow_lph": idle["returned"],
         "batt_run_v": idle["volts"],
+        "ripple_v": electrical.ripple(p, idle["rpm"]),
         "ecu_v": idle["volts"] - 4.0 * p.ecu_ohm,
         "inj_feed_v": idle["volts"] - 4.4 * p.injector_feed_ohm * (0.25 + 0.75 * idle["duty"]),
         "idle_pw_ms": 1000.0 * idle["pulse"],
