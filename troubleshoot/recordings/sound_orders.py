@@ -15,6 +15,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from troubleshoot.recordings.capture import Numbers
 from troubleshoot.recordings.firing_line import KEPT_HZ
+from troubleshoot.recordings.still_lines import SLOW_HZ, Moving, spectrum
 
 WINDOW_S = 2.0
 LOWEST_HZ = 12.0
@@ -39,6 +40,8 @@ HISS_TO_HZ = 8000.0
 STANDS_OUT_DB, MOST_STAND_OUT_DB, OVER_PARTS_DB = 9.0, 5.0, 3.0
 """What firing lines stand out of the floor by on the mean, what half of them do at least, and what they stand out by of
 lines that would halve or third the speed."""
+MOST_STILL, STILL_FROM = 16, 0.01
+"""Loudest lines that are asked whether they move with the engine, and the share of all that a line must have."""
 LEAST_APART = 3.2
 """Lines of a window that half orders are apart at least, to be told from each other."""
 
@@ -54,6 +57,7 @@ class Orders:
     hertz: float
     window: float
     changed: float
+    moving: Moving
 
     def levels(self, at: Numbers, reach: float) -> Numbers:
         """Return how many dB the lines at these orders stand out of the floor, nought at least."""
@@ -78,9 +82,10 @@ def orders_of(level: Numbers, rate: float, time: Numbers, followed: Numbers) -> 
     for start in range(0, count - width + 1, max(1, width // 2)):
         power += np.abs(np.fft.rfft(even[start : start + width] * np.hanning(width), size)) ** 2
     order = np.asarray(np.fft.rfftfreq(size, 1.0 / each), dtype=np.float64)
-    return Orders(
-        order, power, _floor(power, float(order[1]) * hertz), hertz, width / each, float(np.ptp(followed)) / hertz
-    )
+    every = max(1, int(rate / SLOW_HZ))
+    moving = Moving(spectrum(even, each * hertz), spectrum(level, rate), turned[::every], rate / every)
+    floor, changed = _floor(power, float(order[1]) * hertz), float(np.ptp(followed)) / hertz
+    return Orders(order, power, floor, hertz, width / each, changed, moving)
 
 
 def _floor(power: Numbers, step_hz: float) -> Numbers:
@@ -160,6 +165,9 @@ def over_other(seen: Orders, ratio: float, cylinders: int, sound: Numbers, rate_
         if abs(centre - at[place]) < CENTRED / seen.window + share * at[place]:
             most[place] = own[place]
     engine = np.minimum(own, most)
+    loud = np.argsort(engine)[::-1][:MOST_STILL]
+    loud = loud[engine[loud] > STILL_FROM * engine.sum()]
+    engine[loud] *= 1.0 - seen.moving.still_shares(at[loud], seen.hertz, half * seen.hertz)
     steady = float((own - engine).sum() + (seen.power[off] - seen.floor[off]).sum())
     hiss = float(_opened(seen.floor, step * seen.hertz)[band].sum())
     above = _above(sound, rate_hz) * float(seen.power[band].sum())
