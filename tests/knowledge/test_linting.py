@@ -101,6 +101,8 @@ BAD = [
     ("unknown-outcome", CHECKS, ("{low: 0.75}", "{lo: usually}")),
     ("unknown-outcome", OTHER, ("  normal: clear", "  normal: clear\n  usual: {claer: 0.9}")),
     ("unknown-way", CHECKS, ("{low: 0.75}", "{torn: {low: usually}}")),
+    ("unknown-way", CONCERN, ("regulator-high: sometimes}", "regulator-high: {torn: often}}")),
+    ("bad-frequency", CONCERN, ("regulator-high: sometimes}", "regulator-high: {torn: oten}}")),
     ("mixed-signature", CHECKS, ("{low: 0.75}", "{low: usually, mild: {low: seldom}}")),
     ("mixed-signature", CHECKS, ("{low: 0.75}", "{mild: {torn: {low: seldom}}}")),
     ("unknown-outcome", CHECKS, ("{low: 0.75}", "{clear: {low: usually}, mild: {lo: seldom}}")),

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping, Sequence
 
 from troubleshoot.knowledge.against import against_checks, against_id
 from troubleshoot.knowledge.car import Car, car_value
 from troubleshoot.knowledge.catalogue import Catalogue
-from troubleshoot.knowledge.degrees import variants_of
+from troubleshoot.knowledge.degrees import Variant, variants_of
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.frequencies import frequency
-from troubleshoot.knowledge.model import Cause, Check, Concern, Conditions
+from troubleshoot.knowledge.model import Cause, Check, Concern, Conditions, Frequency, Showing
 from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning import problem as reasoning
@@ -108,25 +109,35 @@ def _cause(
     repairs: bool,
     incidental: bool,
 ) -> reasoning.Cause:
-    shows = tuple(how_often(tree.shows, cause) for tree in trees)
+    known = catalogue.causes.get(cause)
+    shows = tuple(how_often(tree.shows, cause, known) for tree in trees)
     return reasoning.Cause(
         cause,
         _rate(catalogue, cause, rates),
         shows,
         work_of(catalogue, cause) if repairs and cause != SOMETHING_ELSE else None,
         tuple(
-            reasoning.Variant(one.degree, one.way or "", one.weight, _heard(one.degree, shows))
-            for one in variants_of(catalogue.causes.get(cause) if cause != SOMETHING_ELSE else None)
+            reasoning.Variant(one.degree, one.way or "", one.weight, _heard(one, trees, cause, shows))
+            for one in variants_of(known if cause != SOMETHING_ELSE else None)
         ),
         incidental,
     )
 
 
-def _heard(degree: str, shows: tuple[float, ...]) -> tuple[float, ...] | None:
-    """Return how often each concern is shown in one degree, from how often the clear one shows it."""
-    if degree == "mild":
-        return tuple(MILD_IS_HEARD * one for one in shows)
-    return tuple(1.0 - (1.0 - one) ** 2 for one in shows) if degree == "gross" else None
+def _heard(form: Variant, trees: Sequence[Concern], cause: str, shows: tuple[float, ...]) -> tuple[float, ...] | None:
+    """Return how often each concern is shown in one form, None where that is as the cause itself says.
+
+    What stands in `shows` is of the clear degree; a concern that names the ways of the cause has its own for this way.
+    """
+    own = tuple(
+        _of_way(said, form.way) if isinstance(said := tree.shows.get(cause), dict) else one
+        for tree, one in zip(trees, shows, strict=True)
+    )
+    if form.degree == "mild":
+        return tuple(MILD_IS_HEARD * one for one in own)
+    if form.degree == "gross":
+        return tuple(1.0 - (1.0 - one) ** 2 for one in own)
+    return None if own == shows else own
 
 
 def causes_for(catalogue: Catalogue, car: Car, concerns: Sequence[str]) -> tuple[str, ...]:
@@ -175,11 +186,23 @@ def _concern(catalogue: Catalogue, identifier: str) -> Concern:
     return tree
 
 
-def how_often(shows: Mapping[str, float | str], cause: str) -> float:
-    """Return how often a cause shows a concern by its tree; something-else and what is not listed have their own."""
+def how_often(shows: Mapping[str, Showing], cause: str, known: Cause | None) -> float:
+    """Return how often a cause shows a concern by its tree; something-else and what is not listed have their own.
+
+    Where the tree says it of each way, the mean over the ways of the `known` cause as often as they come.
+    """
     if cause == SOMETHING_ELSE:
         return SOMETHING_ELSE_SHOWS
-    return max(frequency(shows[cause]), LEAST_SHOWS) if cause in shows else LEAST_SHOWS
+    said = shows.get(cause, LEAST_SHOWS)
+    if not isinstance(said, dict):
+        return max(frequency(said), LEAST_SHOWS)
+    ways = known.ways if known is not None and known.ways else dict.fromkeys(said, 1.0)
+    return math.fsum(share * _of_way(said, way) for way, share in ways.items()) / math.fsum(ways.values())
+
+
+def _of_way(said: Mapping[str, Frequency], way: str | None) -> float:
+    """Return how often one way shows the concern; a way that is not named hardly shows it."""
+    return max(frequency(said[way]), LEAST_SHOWS) if way is not None and way in said else LEAST_SHOWS
 
 
 def _rate(catalogue: Catalogue, cause: str, rates: Mapping[str, float] | None) -> float:

@@ -12,7 +12,7 @@ from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import SOMETHING_ELSE, compile_problem, fits
 from troubleshoot.knowledge.findings import nearest
-from troubleshoot.knowledge.model import Concern, Step
+from troubleshoot.knowledge.model import Concern, Showing, Step
 from troubleshoot.knowledge.schema import schema_line
 from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.knowledge.worked_cases import belief_of
@@ -52,7 +52,7 @@ def draft_tree(catalogue: Catalogue, identifier: str, says: str, meaning: str, c
     """Return a starting tree for a concern; TroubleshootError when the answers do not make one."""
     if len(set(causes)) < 2:
         raise TroubleshootError("A tree needs at least two causes to tell apart.", "Name two or more.")
-    shows: dict[str, float | str] = dict.fromkeys(causes, "often")
+    shows: dict[str, Showing] = dict.fromkeys(causes, "often")
     tree = Concern(title=says[:60].rstrip(". "), says=says, meaning=meaning, shows=shows)
     with_tree = msgspec.structs.replace(catalogue, concerns={**catalogue.concerns, identifier: tree})
     name, car = _car_for(catalogue, causes)

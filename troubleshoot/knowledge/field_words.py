@@ -14,7 +14,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
         "reported-anyway": "How often the concern is reported with nothing wrong.",
         "rules-out": "Engine states that cannot be had: a car that does not start cannot idle.",
         "keeps-shut": "What stays shut while the engine turns: an air cleaner on an engine that spits back.",
-        "shows": "Each cause that shows this concern, and how often it does.",
+        "shows": "Each cause that shows this concern, and how often it does: {rich: often} of one of its ways.",
         "steps": "The order in which a good practitioner looks: step name to check and branches, or repair.",
         "items": "For an inspection: the checks, in order.",
         "most-at-once": "How many causes may be there at once: 1, 2 or 3.",

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from troubleshoot.knowledge.compiling import SOMETHING_ELSE
+from troubleshoot.knowledge.compiling import SOMETHING_ELSE, how_often
 from troubleshoot.knowledge.findings import Finding
-from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.healthy_cars import accusations
 from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.worked_cases import WorkedCases
@@ -53,10 +52,11 @@ def _enough(trees: SourcedTrees, identifier: str) -> Iterator[Finding]:
     leads = {cause for case in worked for cause in (*case.leads, *case.both)}
     spared = {cause for case in worked for cause in case.must_not_lead}
     likely: dict[str, float] = {}
-    for cause, often in concern.shows.items():
+    for cause in concern.shows:
         known = trees.catalogue.causes.get(cause)
-        likely[cause] = frequency(often) * known.rate if known is not None else 0.0
-        if frequency(often) >= MORE_THAN_RARE and cause not in leads and known is not None:
+        often = how_often(concern.shows, cause, known)
+        likely[cause] = often * known.rate if known is not None else 0.0
+        if often >= MORE_THAN_RARE and cause not in leads and known is not None:
             advice = "write a case with the readings it gives, or make it rarer"
             yield trees.at(record, ("shows", cause), f"no case shows {cause} in the lead", advice, "no-case", "notice")
     for cause in sorted(likely, key=likely.__getitem__, reverse=True)[:LIKELIEST]:

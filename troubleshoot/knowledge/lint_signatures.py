@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from troubleshoot.knowledge.against import against_checks
 from troubleshoot.knowledge.car import Car
@@ -41,6 +41,7 @@ def signatures(trees: SourcedTrees) -> Iterator[Finding]:
             if shares and abs(total - 1.0) > ADDS_UP:
                 what, advice = f"the {part} of this cause come to {total:.4g}", "make them come to 1"
                 yield trees.at(("causes", identifier), (part,), what, advice, f"{part}-add-up")
+    yield from _shown_ways(trees)
     yield from _idle_causes(trees)
 
 
@@ -77,7 +78,7 @@ def _moved_by(trees: SourcedTrees, record: Record, check: Check) -> Iterator[Fin
     for cause, signature in check.moved_by.items():
         yaml_path = ("moved-by", cause)
         known = trees.catalogue.causes.get(cause)
-        wrong = [] if known is None else list(_known_ways(trees, record, yaml_path, known, signature))
+        wrong = [] if known is None else list(_known_ways(trees, record, yaml_path, known, ways_named(signature)))
         for inner, leaf in leaves(signature):
             where = (*yaml_path, *inner)
             if isinstance(leaf, Expects):
@@ -140,10 +141,19 @@ def _unreasoned(
                 yield trees.at(record, (*yaml_path, *inner, outcome), what, advice, "no-why")
 
 
+def _shown_ways(trees: SourcedTrees) -> Iterator[Finding]:
+    """Find ways that a concern names and its cause has not."""
+    for identifier, concern in trees.catalogue.concerns.items():
+        for cause, said in concern.shows.items():
+            known = trees.catalogue.causes.get(cause)
+            if isinstance(said, dict) and known is not None:
+                yield from _known_ways(trees, ("concerns", identifier), ("shows", cause), known, said)
+
+
 def _known_ways(
-    trees: SourcedTrees, record: Record, yaml_path: YamlPath, cause: Cause, signature: Signature
+    trees: SourcedTrees, record: Record, yaml_path: YamlPath, cause: Cause, named: Iterable[str]
 ) -> Iterator[Finding]:
-    for way in ways_named(signature):
+    for way in named:
         if way not in cause.ways:
             what = f"the cause has no way {way}{nearest(way, cause.ways)}"
             known = f"use one of: {', '.join(cause.ways)}" if cause.ways else "name its ways where the cause stands"

@@ -239,7 +239,13 @@ def _bad_frequencies(document: Document, yaml_path: YamlPath, record: Any) -> bo
     if isinstance(record, Concern):
         written = [
             (("reported-anyway",), record.reported_anyway),
-            *((("shows", one), value) for one, value in record.shows.items()),
+            *(
+                (("shows", cause, *way), value)
+                for cause, said in record.shows.items()
+                for way, value in (
+                    [((one,), often) for one, often in said.items()] if isinstance(said, dict) else [((), said)]
+                )
+            ),
         ]
     elif isinstance(record, Check):
         places: list[tuple[YamlPath, Check | Against]] = [((), record)]

@@ -33,6 +33,8 @@ DEGREE_WEIGHTS: dict[Degree, float] = {"mild": 0.35, "clear": 0.45, "gross": 0.2
 """How often a cause that is there has gone so far, where it does not say itself; from memory."""
 
 Frequency = float | str
+Showing = Frequency | dict[str, Frequency]
+"""How often a cause shows a concern; one that goes several ways may say it of each."""
 Words = Annotated[str, Meta(min_length=1)]
 Identifier = Annotated[str, Meta(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=48)]
 Cost = Annotated[float, Meta(ge=0, le=10_000)]
@@ -299,7 +301,7 @@ class Concern(_Form, frozen=True, kw_only=True):
     reported_anyway: Frequency = 0.01
     rules_out: list[EngineState] = field(default_factory=list)
     keeps_shut: list[Opened] = field(default_factory=list)
-    shows: dict[str, Frequency] = field(default_factory=dict)
+    shows: dict[str, Showing] = field(default_factory=dict)
     steps: dict[str, Step] = field(default_factory=dict)
     items: list[Identifier] = field(default_factory=list)
     most_at_once: Annotated[int, Meta(ge=1, le=3)] = 2

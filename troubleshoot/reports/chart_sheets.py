@@ -280,7 +280,7 @@ class _Sheets:
         return sorted(found, key=lambda one: -found[one])[:NAMED_THEN]
 
     def _usual_share(self, cause: str, known: Cause) -> float:
-        return known.rate * how_often(self.tree.shows, cause)
+        return known.rate * how_often(self.tree.shows, cause, known)
 
     def _repair_sheet(self, cause: str) -> RepairSheet:
         known = self.causes[cause]
