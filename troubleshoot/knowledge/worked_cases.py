@@ -73,7 +73,7 @@ class WorkedCases:
         """Return the problem of concerns with all checks wanted so far; cars that can have the same share one."""
         only = self._read.setdefault(concerns, set())
         only |= wanted
-        causes = causes_for(self.catalogue, car, concerns)
+        causes = causes_for(self.catalogue, car, ())  # those that no concern lists are in the problem too
         checks = tuple(checks_for(self.catalogue, car, concerns, only=only, taken=only))
         key = (concerns, causes, checks)
         if key not in self._problems:
