@@ -48,6 +48,7 @@ _FREQUENCY = {
     "anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, {"enum": list(FREQUENCY_WORDS)}],
 }
 _FREQUENCIES = {"type": "object", "additionalProperties": _FREQUENCY}
+_SHOWINGS = {"type": "object", "additionalProperties": {"anyOf": [_FREQUENCY, _FREQUENCIES]}}
 _WHY = {"type": "string", "description": "The reason, when it is not obvious."}
 
 
@@ -61,7 +62,7 @@ def _signature(*inner: dict[str, Any]) -> dict[str, Any]:
 _BY_DEGREE = _signature(_signature())
 _BY_WAY = _signature(_BY_DEGREE)
 _SPECIAL: dict[str, dict[str, dict[str, Any]]] = {
-    "Concern": {"reported-anyway": _FREQUENCY, "shows": _FREQUENCIES},
+    "Concern": {"reported-anyway": _FREQUENCY, "shows": _SHOWINGS},
     "Check": {"usual": _FREQUENCIES, "moved-by": {"type": "object", "additionalProperties": _BY_WAY}},
     "Against": {"usual": _FREQUENCIES, "moved-by": {"type": "object", "additionalProperties": _BY_WAY}},
 }
