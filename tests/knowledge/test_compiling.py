@@ -171,3 +171,19 @@ def test_checks_not_made_change_no_belief(trees):
     few = belief_of(catalogue, Car(), ["runs-weak"], taken)
     all_of_them = belief_of(catalogue, Car(), ["runs-weak"], taken, all_checks=True)
     assert few.marginals == pytest.approx(all_of_them.marginals)
+
+
+def test_a_concern_hears_one_way_and_not_the_other(trees):
+    """A delay entered too long runs rich, one too short does not: 0.6 of one way is 0.3 of the cause."""
+    root = trees(
+        {
+            "causes/fuel.yaml": ("  rate: 0.02", "  rate: 0.02\n  ways: {long: 0.5, short: 0.5}"),
+            "concerns/runs-weak.yaml": ("regulator-high: sometimes}", "regulator-high: {long: 0.6}}"),
+        }
+    )
+    problem = compile_problem(load_catalogue(root=root), Car(), ["runs-weak"])
+    cause = next(one for one in problem.causes if one.id == "regulator-high")
+    assert cause.shows == pytest.approx((0.301,))
+    heard = {(one.degree, one.way): (one.shows or cause.shows)[0] for one in cause.variants}
+    assert [heard[degree, "long"] for degree in ("mild", "clear", "gross")] == pytest.approx([0.3, 0.6, 0.84])
+    assert max(heard[degree, "short"] for degree in ("mild", "clear", "gross")) < 0.005

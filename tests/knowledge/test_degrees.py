@@ -128,3 +128,10 @@ def test_degrees_are_ordered(form, written):
         assert min(one) >= 0.0
     assert gross[normal] <= clear[normal] + 1e-12 <= mild[normal] + 2e-12
     assert len(usual_shares(check)) == len(clear)
+
+
+def test_a_look_leaves_what_is_not_named_as_usual():
+    """A gearbox without a cable says nothing of the throttle stop; a number's rest still goes to its normal band."""
+    look = {**LOOK, "usual": {"clear": 0.5, "kinked": 0.1, "split": 0.4}}
+    assert shares(look, {"kinked": 0.2}, "clear") == pytest.approx((0.8 * 5 / 9, 0.2, 0.8 * 4 / 9), abs=2e-3)
+    assert shares(LOOK, {"kinked": 0.2}, "clear") == pytest.approx((0.8, 0.2, 0.0), abs=2e-3)

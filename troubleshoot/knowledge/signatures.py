@@ -138,7 +138,7 @@ def _nearest_degree(check: Check, written: Mapping[str, Leaf], degree: str, car:
     leaf = written[written_as]
     if isinstance(leaf, Expects):
         return expected_shares(check, leaf, car), DEGREES.index(degree)
-    return completed(check, leaf), DEGREES.index(written_as)
+    return completed(check, leaf, seen=bool(check.choices and check.usual and check.normal)), DEGREES.index(written_as)
 
 
 def expected_shares(check: Check, expects: Expects, car: Car) -> tuple[float, ...]:
@@ -160,17 +160,22 @@ def broad_shares(check: Check) -> tuple[float, ...]:
     return _summing_to_one(tuple(0.6 * share + 0.4 * even for share in usual_shares(check)))
 
 
-def completed(check: Check, signature: Mapping[str, Frequency]) -> tuple[float, ...]:
-    """Return a whole distribution: what is named, the rest to the normal outcome, else evenly to those unnamed."""
+def completed(check: Check, signature: Mapping[str, Frequency], seen: bool = False) -> tuple[float, ...]:
+    """Return a whole distribution: what is named, the rest to the normal outcome, else evenly to those unnamed.
+
+    Where the cause is `seen` beside what any car may show, as in a look with `usual:`, the rest goes as usual to all
+    that is not named: new wiring on a car with old fuel, a gearbox without a cable.
+    """
     outcomes = check.outcomes
     named = {one: frequency(value) for one, value in signature.items() if one in outcomes}
     rest = max(0.0, 1.0 - math.fsum(named.values()))
-    if check.normal is not None and check.normal not in named:
-        takers: tuple[str, ...] = (check.normal,)
+    usual = dict(zip(outcomes, usual_shares(check), strict=True)) if seen else {}
+    if check.normal is not None and check.normal not in named and not seen:
+        takers = {check.normal: 1.0}
     else:
-        takers = tuple(one for one in outcomes if one not in named)
-    for one in takers:
-        named[one] = rest / len(takers)
+        takers = {one: usual.get(one, 1.0) for one in outcomes if one not in named}
+    for one, weight in takers.items():
+        named[one] = rest * weight / math.fsum(takers.values())
     return _summing_to_one(tuple([named.get(one, 0.0) for one in outcomes]))
 
 
