@@ -2,22 +2,38 @@
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from dataclasses import replace
 
 import msgspec
 import pytest
+from hypothesis import assume, given
+from hypothesis.strategies import floats, sampled_from
 
-from troubleshoot.knowledge.answers import in_shown_unit, limits_in_words, spread_in_shown_unit
+from troubleshoot.calculations.units import convert, show_number
+from troubleshoot.knowledge.answers import (
+    ReadingContext,
+    in_shown_unit,
+    limits_in_words,
+    shown_unit_of,
+    spread_in_shown_unit,
+    understood_value,
+)
 from troubleshoot.knowledge.bands import BandLimit, bands_for
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.limits import LimitRefused
 
 
+@functools.cache
+def shipped():
+    return load_catalogue()
+
+
 @pytest.fixture(scope="module")
 def trees():
-    return load_catalogue()
+    return shipped()
 
 
 def normal(low: float, high: float) -> list[BandLimit]:
@@ -41,6 +57,39 @@ def test_limits_that_would_look_the_same_keep_their_figures(trees):
     """A band narrower than the last figure is not written as from a number to itself."""
     gauge = measured(trees, "psi", 10.0)
     assert limits_in_words(normal(41.234, 43.456), gauge, "us") == "41.23 to 43.46 psi"
+
+
+def test_the_last_figure_written_is_one_the_check_can_tell(trees):
+    """Two points a gauge reads alike are not told apart by a limit of four figures (JCGM 100, 7.2.6, from memory)."""
+    vacuum = measured(trees, "inHg", 0.4)
+    assert limits_in_words(normal(4.979, 15.23), vacuum, "us") == "5.0 to 15.2 inHg"
+    assert limits_in_words(normal(4.979, 15.23), vacuum, "us", beside=4.99) == "4.98 to 15.2 inHg"
+    assert limits_in_words(normal(4850.0, math.inf), measured(trees, "rpm", 100.0), "us") == "from 4850 rpm"
+    assert limits_in_words(normal(5208.3, math.inf), measured(trees, "rpm", 100.0), "us") == "from 5200 rpm"
+
+
+def test_a_number_that_stands_on_a_limit_is_within_it(trees):
+    """Limits of 46 and 54 hold 46 and 54: what is shown as "46 to 54" is not called low at 46 (common practice)."""
+    name, check = next((name, one) for name, one in trees.checks.items() if one.reading and len(one.bands) == 3)
+    context = ReadingContext(next(iter(trees.cars.values())), {}, trees.checks, None)
+    low, sound, high = context.bands(check)
+    for limit in (low.high, sound.high):
+        assert understood_value(check, limit, (high.low - low.high) / 20, context).normal, name
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+@given(
+    limit=floats(1.0, 6000.0), off=floats(-2.0, 2.0), spread=sampled_from([0.0, 0.03, 0.4, 1.0, 30.0, 100.0]),
+    unit=sampled_from(["psi", "inHg", "mm", "degF", "V", "rpm"]),
+)  # fmt: skip
+def test_a_reading_is_never_seen_on_the_wrong_side_of_a_limit(system, limit, off, spread, unit):
+    """What is read off the paper, a reading of up to four figures and a limit, tells the same as the verdict."""
+    check = measured(shipped(), unit, spread)
+    shown = float(show_number(in_shown_unit(check, limit + off * spread, system)))
+    reading = convert(shown, shown_unit_of(check, system), unit)
+    assume(abs(reading - limit) > 1e-6 * limit)
+    said = limits_in_words(normal(limit, math.inf), check, system, reading)
+    assert (shown < float(re.search(r"-?[0-9.]+", said).group())) == (reading < limit), said
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])

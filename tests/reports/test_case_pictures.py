@@ -9,18 +9,20 @@ import pytest
 
 from troubleshoot.case.case import case_in_memory
 from troubleshoot.case.settings import CaseSettings
+from troubleshoot.case.view import BandShown
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.reports.case_html import as_html
 from troubleshoot.reports.case_pictures import EDGE, WIDE, Ruler, belief_svg, ruler_svg
 from troubleshoot.reports.case_report import report_of
 
-INFINITE = float("inf")
-
 
 @pytest.mark.parametrize(("value", "band"), [(5.0, 0), (30.0, 1), (50.0, 2)])
 def test_the_mark_stands_in_the_band_of_the_reading(value: float, band: int) -> None:
     """Dwell limits of an eight, 26.5 to 33.5 degrees (common practice 28 to 32, and the meter's error)."""
-    bands = ((-INFINITE, 26.5, "low", False), (26.5, 33.5, "<holds>", True), (33.5, INFINITE, "high", False))
+    bands = (
+        BandShown("low", "low", None, 26.5, False), BandShown("normal", "<holds>", 26.5, 33.5, True, "", "", "26.5"),
+        BandShown("high", "high", 33.5, None, False, "", "", "33.5"),
+    )  # fmt: skip
     drawn = ElementTree.fromstring(ruler_svg(Ruler(bands, value, 0.7, f"{value:g}°")))
     boxes = [one for one in drawn if one.tag.endswith("rect")][1:]
     mark = next(one for one in drawn if one.tag.endswith("line") and one.get("y1") == "16.0")

@@ -8,7 +8,10 @@ from typing import Literal
 
 @dataclass(frozen=True)
 class BandShown:
-    """One band of the ruler, in the unit shown; None means open-ended; `why` tells how `high` was worked out."""
+    """One band of the ruler, in the unit shown; None means open-ended; `why` tells how `high` was worked out.
+
+    `limits` says where it lies, as "46 to 54 psi"; `low_written` is `low` to the last figure that the check can tell.
+    """
 
     outcome: str
     words: str
@@ -16,6 +19,8 @@ class BandShown:
     high: float | None
     normal: bool
     why: str = ""
+    limits: str = ""
+    low_written: str = ""
 
 
 @dataclass(frozen=True)

@@ -31,8 +31,10 @@ from troubleshoot.case.view import (
 from troubleshoot.knowledge.answers import (
     ReadingContext,
     System,
+    band_in_words,
     id_words,
     in_shown_unit,
+    limit_number,
     shown_unit_of,
     spread_in_shown_unit,
 )
@@ -292,16 +294,22 @@ def _plausible(check: Check, system: System | None) -> tuple[float, float] | Non
     return (min(low, high), max(low, high))
 
 
-def bands_shown(check: Check, context: ReadingContext) -> tuple[BandShown, ...]:
-    """Return the bands that a reading of a check can lie in, in the unit shown."""
+def bands_shown(check: Check, context: ReadingContext, beside: float | None = None) -> tuple[BandShown, ...]:
+    """Return the bands that a reading of a check can lie in, in the unit shown; `beside` is one in the check's unit."""
+
+    system = context.system
 
     def limit(value: float) -> float | None:
-        return None if math.isinf(value) else in_shown_unit(check, value, context.system)
+        return None if math.isinf(value) else in_shown_unit(check, value, system)
 
     return tuple(
-        BandShown(one.outcome, one.words or id_words(one.outcome), limit(one.low), limit(one.high), one.normal, one.why)
+        BandShown(
+            one.outcome, one.words or id_words(one.outcome), limit(one.low), limit(one.high), one.normal, one.why,
+            band_in_words(one, check, system, beside),
+            "" if math.isinf(one.low) else limit_number(check, one.low, system, beside),
+        )
         for one in context.bands(check)
-    )
+    )  # fmt: skip
 
 
 def repair_shown(seen: Assessment, catalogue: Catalogue, cause: str, why: str) -> RepairShown:

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from troubleshoot.case.cache import reading_context
 from troubleshoot.case.errors import TimeUp
 from troubleshoot.case.events import Fitted
 from troubleshoot.case.trail import RETEST_WORDS
+from troubleshoot.case.viewing import bands_shown
 from troubleshoot.cli import conversation_details as details
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import ask, lines, picked
@@ -98,10 +100,12 @@ _ANSWERS: dict[Place, str] = {
 def judge_in_turn(sitting: Sitting, checks: Sequence[str], *, said: bool = True) -> None:
     """Ask in which band each of these readings lies, until one is named or it is put off."""
     for name in checks:
-        check = sitting.case.catalogue.checks[name]
+        case = sitting.case
+        check, read = case.catalogue.checks[name], case.assessment.latest[name]
         if said:
-            lines(wrapped(f"{check.ask}: {sitting.case.assessment.latest[name].shown}.", "READ: "))
-        words = ", ".join(f"{number} {told}" for number, (_, told) in enumerate(check.named_outcomes, start=1))
+            lines(wrapped(f"{check.ask}: {read.shown}.", "READ: "))
+        bands = bands_shown(check, reading_context(case.assessment, case.catalogue, case.settings.units), read.value)
+        words = ", ".join(f"{number} {one.words} ({one.limits})" for number, one in enumerate(bands, start=1))
         _judge(sitting, name, f"Where does it lie: {words}? (Enter: later)", check.outcomes)
 
 

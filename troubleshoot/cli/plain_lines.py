@@ -88,27 +88,12 @@ def answer_lines(check: CheckShown) -> Iterator[str]:
     for number, choice in enumerate(check.choices, start=1):
         yield from wrapped(choice.words + (" (as it should be)" if choice.normal else ""), f"  {number} ")
     for band in check.bands:
-        yield from wrapped(band_words(band.low, band.high, check.unit), f"  {band.words}: ")
+        yield from wrapped(band.limits or "anything", f"  {band.words}: ")
     if check.plausible:
         low, high = (number_words(value) for value in check.plausible)
         yield f"  Can be {low} to {high} {check.unit}, read to about {number_words(check.uncertainty or 0)}."
     if check.basis:
         yield from wrapped(check.basis, "  Basis: ")
-
-
-def band_words(low: float | None, high: float | None, unit: str) -> str:
-    """Return the limits of a band in words.
-
-    >>> band_words(None, 46.0, "psi"), band_words(46.0, 54.0, "psi")
-    ('up to 46 psi', '46 to 54 psi')
-    """
-    if low is None and high is None:
-        return "anything"
-    if low is None:
-        return f"up to {number_words(high or 0)} {unit}".rstrip()
-    if high is None:
-        return f"above {number_words(low)} {unit}".rstrip()
-    return f"{number_words(low)} to {number_words(high)} {unit}".rstrip()
 
 
 def repair_lines(repair: RepairShown, reason: str) -> Iterator[str]:

@@ -261,7 +261,7 @@ def understood_value(check: Check, value: float, spread: float | None, context: 
     usual = check.reading.uncertainty if spread is None else spread
     bands = context.bands(check)
     shares = tuple(share_in_bands(value, usual, bands))
-    best = max(range(len(shares)), key=shares.__getitem__)
+    best = max(range(len(shares)), key=lambda place: (shares[place], bands[place].normal))
     band = bands[best]
     words = band.words or id_words(band.outcome)
     shown_unit = shown_unit_of(check, system)
@@ -276,31 +276,57 @@ def understood_value(check: Check, value: float, spread: float | None, context: 
     )
 
 
-def limits_in_words(bands: Sequence[BandLimit], check: Check, system: System) -> str:
-    """Write the normal band's limits, as "54 to 62 psi"; empty where a check has none."""
+def limits_in_words(bands: Sequence[BandLimit], check: Check, system: System, beside: float | None = None) -> str:
+    """Write the normal band's limits, as "54 to 62 psi"; empty where a check has none.
+
+    `beside` is a reading in the check's unit that they are shown with: it is never seen on the wrong side of one.
+    """
     normal = [band for band in bands if band.normal]
-    if not normal:
-        return ""
-    low, high = normal[0].low, normal[-1].high
-    if low == -math.inf and high == math.inf:
-        return ""
-    numbers = [_limit_number(check, limit, system) for limit in (low, high) if math.isfinite(limit)]
-    if len(numbers) == 2 and numbers[0] == numbers[1]:
-        numbers = [show_number(in_shown_unit(check, limit, system)) for limit in (low, high)]
-    said = with_unit(numbers[-1], shown_unit_of(check, system))
-    if low == -math.inf:
-        return f"up to {said}"
-    return f"from {said}" if high == math.inf else f"{numbers[0]} to {said}"
+    return _between(normal[0].low, normal[-1].high, "from", check, system, beside) if normal else ""
 
 
-def _limit_number(check: Check, limit: float, system: System) -> str:
-    """Write a limit to the last figure that the check can tell; one of three figures in the trees' own unit stays."""
+def band_in_words(band: BandLimit, check: Check, system: System | None, beside: float | None = None) -> str:
+    """Write where one band lies, as "up to 46 psi"; empty for one that is open at both ends."""
+    return _between(band.low, band.high, "from" if band.normal else "above", check, system, beside)
+
+
+def limit_number(check: Check, limit: float, system: System | None, beside: float | None = None) -> str:
+    """Write a limit to the last figure that the check can tell; one of three figures in the trees' own unit stays.
+
+    It gets more figures where a reading `beside` it, in the check's unit, would seem to lie on its other side.
+    """
     value = in_shown_unit(check, limit, system)
     spread = spread_in_shown_unit(check, check.uncertainty, system)
-    if spread <= 0.0 or (show_number(limit, 3) == show_number(limit, 6) and value == limit):
-        return show_number(value)
-    step = 10.0 ** math.floor(math.log10(spread))
-    return show_number(round(value / step) * step)
+    if spread <= 0.0 or (f"{limit:.3g}" == f"{limit:.6g}" and value == limit):
+        written = show_number(value)
+    else:
+        step = 10.0 ** math.floor(math.log10(spread))
+        written = f"{round(value / step) * step:.{max(0, round(-math.log10(step)))}f}"
+    return written if beside is None else number_beside(value, written, in_shown_unit(check, beside, system))
+
+
+def number_beside(value: float, written: str, beside: float) -> str:
+    """Return a limit as written, or with more figures, so that `beside`, as it is shown, is seen on its true side.
+
+    >>> number_beside(4.979, "5.0", 4.99), number_beside(4.979, "5.0", 4.6)
+    ('4.98', '5.0')
+    """
+    shown = float(show_number(beside))
+    finer = (show_number(value, figures) for figures in range(3, 9))
+    return next((one for one in (written, *finer) if (shown < float(one)) == (beside < value)), written)
+
+
+def _between(low: float, high: float, above: str, check: Check, system: System | None, beside: float | None) -> str:
+    ends = [limit for limit in (low, high) if math.isfinite(limit)]
+    numbers = [limit_number(check, limit, system, beside) for limit in ends]
+    if len(numbers) == 2 and numbers[0] == numbers[1]:
+        numbers = [show_number(in_shown_unit(check, limit, system)) for limit in ends]
+    if not numbers:
+        return ""
+    said = with_unit(numbers[-1], shown_unit_of(check, system))
+    if len(numbers) == 2:
+        return f"{numbers[0]} to {said}"
+    return f"up to {said}" if low == -math.inf else f"{above} {said}"
 
 
 def _expected(check: Check, system: System | None) -> str:

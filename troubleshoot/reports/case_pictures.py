@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from troubleshoot.calculations.units import show_number
 from troubleshoot.case.shares import percent
-from troubleshoot.case.view import MomentShown
+from troubleshoot.case.view import BandShown, MomentShown
+from troubleshoot.case.viewing import bands_shown
+from troubleshoot.knowledge.answers import InterpretedReading, ReadingContext, in_shown_unit, spread_in_shown_unit
+from troubleshoot.knowledge.model import Check
 from troubleshoot.reports.svg import svg_box, svg_document, svg_line, svg_text
 
 WIDE, EDGE = 560.0, 8.0
@@ -17,18 +18,26 @@ INK, SOUND, OUT = "#1a1a1a", "#cfe3cf", "#eeeeee"
 
 @dataclass(frozen=True)
 class Ruler:
-    """A reading among its limits: the ends of each band with its words, the normal one, the reading and its spread."""
+    """A reading among its bands, with its spread; all in the unit shown."""
 
-    bands: tuple[tuple[float, float, str, bool], ...]
+    bands: tuple[BandShown, ...]
     value: float
     spread: float
     shown: str
 
 
+def ruler_of(check: Check, read: InterpretedReading, context: ReadingContext) -> Ruler:
+    """Return a number that was read, on its ruler, in the units of the context."""
+    assert read.value is not None
+    spread = spread_in_shown_unit(check, read.uncertainty or 0.0, context.system)
+    value = in_shown_unit(check, read.value, context.system)
+    return Ruler(bands_shown(check, context, read.value), value, spread, read.shown)
+
+
 def ruler_svg(ruler: Ruler) -> str:
     """Return a reading on its ruler; bands with an open end reach to the end of the drawing."""
-    limits = [one for low, high, _, _ in ruler.bands for one in (low, high) if math.isfinite(one)]
-    marks = [*limits, ruler.value - ruler.spread, ruler.value + ruler.spread]
+    limits = [(band.low, band.low_written) for band in ruler.bands if band.low is not None]
+    marks = [*(limit for limit, _ in limits), ruler.value - ruler.spread, ruler.value + ruler.spread]
     room = max((max(marks) - min(marks)) * 0.25, abs(max(marks, key=abs)) * 0.05, 1e-9)
     low_end, high_end = min(marks) - room, max(marks) + room
 
@@ -37,12 +46,13 @@ def ruler_svg(ruler: Ruler) -> str:
         return EDGE + (held - low_end) / (high_end - low_end) * (WIDE - 2 * EDGE)
 
     parts = []
-    for low, high, words, normal in ruler.bands:
-        left, right = place(low), place(high)
-        parts.append(svg_box(left, 26, right - left, 14, f'fill="{SOUND if normal else OUT}" stroke="{INK}"'))
-        if len(words) * 5.6 < right - left:
-            parts.append(svg_text((left + right) / 2, 37, words, "middle", 'font-size="10"'))
-    parts += [svg_text(place(limit), 53, show_number(limit, 3), "middle", 'font-size="10"') for limit in set(limits)]
+    for band in ruler.bands:
+        left = place(low_end if band.low is None else band.low)
+        right = place(high_end if band.high is None else band.high)
+        parts.append(svg_box(left, 26, right - left, 14, f'fill="{SOUND if band.normal else OUT}" stroke="{INK}"'))
+        if len(band.words) * 5.6 < right - left:
+            parts.append(svg_text((left + right) / 2, 37, band.words, "middle", 'font-size="10"'))
+    parts += [svg_text(place(limit), 53, words, "middle", 'font-size="10"') for limit, words in dict(limits).items()]
     at, left, right = place(ruler.value), place(ruler.value - ruler.spread), place(ruler.value + ruler.spread)
     anchor = "start" if at < WIDE * 0.6 else "end"
     parts += [

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from troubleshoot.calculations.chart import Chart
-from troubleshoot.calculations.units import System, show_quantity
+from troubleshoot.calculations.units import System, show_quantity, with_unit
 from troubleshoot.case.cache import reading_context
 from troubleshoot.case.case import Case
 from troubleshoot.case.cautioning import caution_shown
@@ -28,11 +28,11 @@ from troubleshoot.case.recorded import COMPARED, shown_in_picture
 from troubleshoot.case.shares import percent
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.view import CaseView, MomentShown
-from troubleshoot.knowledge.answers import in_shown_unit, limits_in_words, shown_unit_of, spread_in_shown_unit
+from troubleshoot.knowledge.answers import limit_number, limits_in_words, shown_unit_of
 from troubleshoot.knowledge.bands import BandLimit
 from troubleshoot.knowledge.car import CAR_FIELDS, WHOSE, Car, car_unit, car_value
 from troubleshoot.knowledge.model import Check
-from troubleshoot.reports.case_pictures import Ruler
+from troubleshoot.reports.case_pictures import Ruler, ruler_of
 
 WORTH_A_LINE = 0.02
 """Causes less likely than this are left out of a report."""
@@ -308,19 +308,13 @@ def _reading(case: Case, one: Done) -> ReadingLine:
         return ReadingLine(event.check.replace("-", " "), event.typed, "not counted", None, "", "", ())
     context = reading_context(case.assessment, case.catalogue, case.settings.units)
     bands = context.bands(check)
-    limits = _normal_words(check, bands, case)
+    limits = _normal_words(check, bands, case, read.value)
     verdict = read.words if read.value is not None else ""
     worked_out = tuple(_worked_out(check, band, case) for band in bands if band.why)
     chosen = not check.kind.graded
     ruler = None
     if read.value is not None and len(bands) > 1:
-        system = case.settings.units
-        shown = tuple(
-            (in_shown_unit(check, one.low, system), in_shown_unit(check, one.high, system), one.words, one.normal)
-            for one in bands
-        )
-        spread = spread_in_shown_unit(check, read.uncertainty or 0.0, system)
-        ruler = Ruler(shown, in_shown_unit(check, read.value, system), spread, read.shown)
+        ruler = ruler_of(check, read, context)
     source = event.source
     origin = ""
     if source is not None:
@@ -367,17 +361,16 @@ def _number_read(case: Case, one: Done) -> float | None:
     return read.value if read is not None else None
 
 
-def _normal_words(check: Check, bands: Sequence[BandLimit], case: Case) -> str:
+def _normal_words(check: Check, bands: Sequence[BandLimit], case: Case, value: float | None) -> str:
     """Return what is normal: the limits of a number, the words of what is seen."""
     if check.kind.graded:
-        return limits_in_words(bands, check, case.settings.units)
+        return limits_in_words(bands, check, case.settings.units, value)
     return dict(check.named_outcomes).get(check.normal or "", "")
 
 
 def _worked_out(check: Check, band: BandLimit, case: Case) -> str:
-    unit = shown_unit_of(check, case.settings.units)
-    limit = f"{in_shown_unit(check, band.high, case.settings.units):.4g} {unit}"
-    return band.why if band.why.endswith(limit) else f"{limit}: {band.why}"
+    limit = limit_number(check, band.high, case.settings.units)
+    return f"{with_unit(limit, shown_unit_of(check, case.settings.units))}: {band.why}"
 
 
 def _is_caution(one: Done) -> bool:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from troubleshoot.case.cautioning import SIGNALS, cautions_of_repair, cautions_shown
-from troubleshoot.knowledge.answers import System, limits_in_words
+from troubleshoot.knowledge.answers import System, band_in_words
 from troubleshoot.knowledge.bands import bands_for
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
@@ -74,6 +74,6 @@ def outcomes_in_words(check: Check, catalogue: Catalogue, car: Car, system: Syst
     except LimitRefused:
         return
     for band in bands:
-        told = limits_in_words([replace(band, normal=True)], check, system)
+        told = band_in_words(band, check, system)
         if told:
             yield band.outcome, told

@@ -9,12 +9,11 @@ from textual.app import ComposeResult
 from troubleshoot.case.cache import reading_context
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.recorded import take_recorded
-from troubleshoot.case.view import BandShown, CaseView
+from troubleshoot.case.view import CaseView
 from troubleshoot.case.viewing import bands_shown
 from troubleshoot.classroom.handed_files import Handed, cautions_first
 from troubleshoot.classroom.handing_in import finish
 from troubleshoot.classroom.sitting import Sitting, real_minutes
-from troubleshoot.knowledge.answers import shown_unit_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui import session_dialogs as dialogs
 from troubleshoot.tui.actions import bindings_of
@@ -114,7 +113,7 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
         shown = seen or self.sitting.case.assessment.latest[check.id].shown
         self.show_case(said=f"Read: {shown}")
         if self.sitting.drill.judge and check.bands:
-            self.ask_judgement(check.id, f"{check.ask}: {shown}", band_rows(check.bands, check.unit))
+            self.ask_waiting(check.id)
 
     def read_file(self, handed: Handed) -> None:
         """Show a file that the bench hands out, and take the readings marked in it."""
@@ -171,9 +170,12 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
     def ask_waiting(self, waiting: str, then: Callable[[], None] | None = None) -> None:
         """Ask where a reading lies that was taken before."""
         case, check = self.case, self.case.catalogue.checks[waiting]
-        context = reading_context(case.assessment, case.catalogue, case.settings.units)
-        rows = band_rows(bands_shown(check, context), shown_unit_of(check, case.settings.units))
-        title = f"{check.ask}: {self.sitting.case.assessment.latest[waiting].shown}"
+        context, read = (
+            reading_context(case.assessment, case.catalogue, case.settings.units),
+            case.assessment.latest[waiting],
+        )
+        rows = [Row(one.outcome, one.words, one.limits) for one in bands_shown(check, context, read.value)]
+        title = f"{check.ask}: {read.shown}"
         self.ask_judgement(waiting, title, rows, then)
 
     def ask_judgement(
@@ -281,17 +283,3 @@ def turn_words(case: CaseView, sitting: Sitting) -> list[Paragraph]:
     if sitting.named:
         words += [plain(case.step.words)]
     return [*words, plain(""), plain(f"{sitting.drill.story} {sitting.rules.conditions}", "$quiet")]
-
-
-def band_rows(bands: Sequence[BandShown], unit: str) -> list[Row]:
-    """Return the bands of a check as rows, with their limits."""
-    return [Row(band.outcome, band.words, limits(band.low, band.high, unit)) for band in bands]
-
-
-def limits(low: float | None, high: float | None, unit: str) -> str:
-    """Return the limits of a band in words."""
-    if low is None and high is None:
-        return ""
-    if low is None:
-        return f"up to {high:.4g} {unit}"
-    return f"above {low:.4g} {unit}" if high is None else f"{low:.4g} to {high:.4g} {unit}"

@@ -10,6 +10,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from troubleshoot.case.view import BandShown
+from troubleshoot.knowledge.answers import number_beside
 from troubleshoot.tui.plain import lines, literal, plain
 
 
@@ -135,12 +136,13 @@ def marker(value: float, uncertainty: float | None, shown: str, scale: Scale) ->
     return text if len(words) + 1 > lead else text[: lead - len(words) - 1] + words + " " + text.lstrip()
 
 
-def figures(bands: Sequence[BandShown], scale: Scale) -> str:
+def figures(bands: Sequence[BandShown], scale: Scale, reading: float | None = None) -> str:
     """Return the line of numbers under the limits, and the ends where there is room."""
     row = [" "] * scale.width
-    limits = [band.low for band in bands[1:] if band.low is not None]
-    for value in [*limits, scale.low, scale.high]:
-        words = number(value)
+    limits = [(band.low, band.low_written or number(band.low)) for band in bands[1:] if band.low is not None]
+    if reading is not None:
+        limits = [(value, number_beside(value, words, reading)) for value, words in limits]
+    for value, words in [*limits, (scale.low, number(scale.low)), (scale.high, number(scale.high))]:
         start = max(0, min(scale.column(value) - len(words) // 2, scale.width - len(words)))
         around = row[max(0, start - 1) : start + len(words) + 1]
         if all(one == " " for one in around):
@@ -182,4 +184,4 @@ class Ruler(Widget):
             over = [plain(row, "$quiet") for row in legends(self.bands, scale)[0 if self.has_class("open") else 1 :]]
         else:
             over = [plain(marker(self.value, self.uncertainty, self.words, scale), "bold $accent")]
-        return lines(*over, plain(axis(self.bands, scale)), plain(figures(self.bands, scale), "$quiet"))
+        return lines(*over, plain(axis(self.bands, scale)), plain(figures(self.bands, scale, self.value), "$quiet"))
