@@ -16,14 +16,6 @@ ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
 PICTURE = ROOT / "scripts" / "pictures" / "session.svg"
 CASE_BEGAN = 1_790_000_000.0
-READINGS = """\
-pressure-at-idle: 58 psi
-pressure-when-lean: 38 psi
-pump-volts-under-load: 13.4 V
-suction-vacuum: 11 inHg
-"""
-SHOWN = 4
-"""Causes of the ranking that are shown."""
 ANSWERS = (("pressure-at-idle", "58 psi"), ("pressure-when-lean", "38 psi"))
 
 
@@ -75,19 +67,7 @@ async def session_screen(folder: Path) -> str:
         return app.export_screenshot(title="Troubleshoot")
 
 
-def rank_part() -> str:
-    """Return a ranking of readings in a file, with the command and its real output."""
-    with tempfile.TemporaryDirectory() as folder:
-        (Path(folder) / "readings.yaml").write_text(READINGS, encoding="utf-8")
-        command = ["rank", "lean-top", "--car", "tarn-six-160", "--readings", "readings.yaml"]
-        output = told([sys.executable, "-m", "troubleshoot", "--casebook", "no.sqlite", *command], Path(folder))
-    shown, rest = output.split("LIKELY: ")
-    likely = "\n".join(rest.splitlines()[: SHOWN + 1])
-    first = f"{shown.splitlines()[0]}\n...\nLIKELY: {likely}\n... (the other causes, why, and the check to make next)"
-    return fenced(f"$ cat readings.yaml\n{READINGS}$ troubleshoot {' '.join(command)}\n{first}")
-
-
-PARTS = {"commands": command_part, "rank": rank_part}
+PARTS = {"commands": command_part}
 
 
 def told(command: list[str], folder: Path) -> str:
