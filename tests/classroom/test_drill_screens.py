@@ -148,11 +148,11 @@ async def test_a_class_is_marked_and_watched_on_the_screens(app, tmp_path, lean,
         await press(pilot, "1")
         await until(pilot, app, "1 of 1 found it")
         assert "Refused: hill-Bo.handin.json" in words(app)
-        await press(pilot, "w")
+        await press(pilot, "g")
         await until(pilot, app, "pages to print")
         assert (tmp_path / "hill-marks.csv").exists() and (tmp_path / "hill-marks" / "hill-Ann.html").exists()
         (tmp_path / "hill-marks.csv").unlink()
-        await press(pilot, "w")
+        await press(pilot, "g")
         await until(pilot, app, "is there already")
         assert not (tmp_path / "hill-marks.csv").exists(), "where the pages are refused, nothing is written"
         await press(pilot, "1")

@@ -27,13 +27,13 @@ async def test_the_board_shows_belief_to_whoever_has_the_key_and_hides_it_again(
         await press(pilot, "p", "5", "1")
         await until(pilot, app, "Cy")
         assert " right " not in words(app)
-        await press(pilot, "b")
+        await press(pilot, "w")
         await until(pilot, app, "Which key?")
         await press(pilot, "1")
         await until(pilot, app, " right ")
         line = next(one for one in words(app).split("  ") if "%" in one)
         assert int(line.strip(" %").split()[-1]) > 20
-        await press(pilot, "b")
+        await press(pilot, "w")
         await until_gone(pilot, app, " right ")
 
 
@@ -46,7 +46,7 @@ async def test_marks_go_into_the_grade_book_and_are_shown(app, tmp_path, lean, s
         await until(pilot, app, "Where are the hand-ins?")
         await press(pilot, "1")
         await until(pilot, app, "1 of 1 found it")
-        await press(pilot, "g")
+        await press(pilot, "r")
         await until(pilot, app, "Grade book")
         await press(pilot, "tab", "5b", "enter")
         await until(pilot, app, "1 marks entered")

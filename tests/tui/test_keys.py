@@ -5,6 +5,8 @@ from __future__ import annotations
 import importlib
 import inspect
 import pkgutil
+import re
+from pathlib import Path
 from unittest.mock import patch
 
 import pytest
@@ -50,20 +52,24 @@ def test_no_key_does_two_things_on_one_screen(name: str) -> None:
 
 
 def test_a_key_means_one_thing_from_the_start_to_the_report() -> None:
-    """A letter or sign does the same at the start, in a case, a drill and all that they open, or nothing there.
-
-    Lists, forms and the trainer's tables are typed into or have digits of their own.
-    """
-    screens = ("start", "session", "drill", "caution", "stop", "why", "report", "page", EVERYWHERE)
+    """A letter or sign does the same wherever it does something; `?` closes the help that it opened."""
     done: dict[str, set[str]] = {}
-    for action in (one for screen in screens for one in actions_of(screen)):
+    for action in (one for one in ACTIONS if one.screen != "help"):
         if len(action.cap) == 1:
             done.setdefault(action.cap, set()).add(SAME.get(action.id, action.id))
     assert {key: ids for key, ids in done.items() if len(ids) > 1} == {}
 
 
-SAME = {"leak_repaired": "repaired", "mistake": "undo"}
-"""A leak repaired is a repair, and a stop by mistake is taken back."""
+SAME = {"leak_repaired": "repaired", "mistake": "undo", "belief": "why", "write": "report"}
+"""A leak repaired is a repair, a stop by mistake is taken back, belief ranks for a class, pages are its report."""
+
+
+@pytest.mark.parametrize("page", ["README.md", "troubleshoot/classroom/README.md"])
+def test_every_key_that_a_page_names_is_one_of_the_screens(page: str) -> None:
+    """What stands as `x` in the prose is on the table of keys, with a capital or a sign as it is printed there."""
+    text = (Path(__file__).parents[2] / page).read_text(encoding="utf-8")
+    named = set(re.findall(r"`([a-z!?/]|Enter|Esc|Space|Ctrl\+[A-Z]|F[0-9]+)`", text))
+    assert named <= {action.cap for action in ACTIONS}, named
 
 
 def test_only_keys_that_every_terminal_sends() -> None:

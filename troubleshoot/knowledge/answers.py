@@ -297,7 +297,7 @@ def limit_number(check: Check, limit: float, system: System | None, beside: floa
     """
     value = in_shown_unit(check, limit, system)
     spread = spread_in_shown_unit(check, check.uncertainty, system)
-    if spread <= 0.0 or (f"{limit:.3g}" == f"{limit:.6g}" and value == limit):
+    if spread <= 0.0 or (float(f"{limit:.3g}") == limit == value):
         written = show_number(value)
     else:
         step = 10.0 ** math.floor(math.log10(spread))

@@ -187,10 +187,10 @@ ACTIONS: tuple[Action, ...] = (
     Action("back", "escape", "back", "wait", "Go back without it", True),
     # the trainer's marks and board
     Action("pick", "enter", "open", "marks-table", "See why the trainee marked ▸ has these marks (or the digit)", True),
-    Action("write", "w", "write pages", "marks-table", "Write the pages to print and the CSV where you work", True),
+    Action("write", "g", "write pages", "marks-table", "Write the pages to print and the CSV where you work", True),
     Action("back", "escape", "back", "marks-table", "Back to the start", True),
-    Action("grades", "g", "grade book", "marks-table", "Enter the marks in a grade book", True),
-    Action("belief", "b", "belief", "board", "Show or hide how far readings point to what is wrong", True),
+    Action("grades", "r", "grade book", "marks-table", "Enter the marks in a grade book", True),
+    Action("belief", "w", "belief", "board", "Show or hide how far readings point to what is wrong", True),
     Action("back", "escape", "back", "board", "Leave the board; the class goes on", True),
     # calculator
     Action("chart", "f3", "chart", "calculator", "Draw the curve of this calculation", True),
