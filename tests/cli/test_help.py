@@ -69,6 +69,12 @@ def test_a_sentence_of_the_other_spelling(command) -> None:
     assert command("practice", "--help").out == command("practise", "--help").out
 
 
+def test_a_command_typed_wrong_is_answered_with_the_nearest(command) -> None:
+    """As for the ids of the trees and the commands of a group."""
+    assert "Did you mean 'rank'?" in command("ragk").err
+    assert "Did you mean 'concerns'?" in command("concern").err
+
+
 @pytest.mark.parametrize(
     ("typed", "wanted"),
     [

@@ -45,6 +45,8 @@ class LazyGroup(typer.core.TyperGroup):
         """Return the real command, importing its module; other spellings of its name are taken too."""
         if args and args[0] in self.spellings:
             args = [self.spellings[args[0]], *args[1:]]
+        if args and args[0] not in self.list_commands(ctx):  # the group names the nearest of these
+            self.commands = {name: self.get_command(ctx, name) for name in self.list_commands(ctx)}
         name, found, rest = super().resolve_command(ctx, args)
         if found is None or name is None:
             return name, found, rest
