@@ -6,6 +6,7 @@ import msgspec
 import pytest
 
 from troubleshoot.classroom.drill_file import packed
+from troubleshoot.classroom.drill_maker import MadeDrill
 from troubleshoot.classroom.key_file import KeyRefused, key_text
 from troubleshoot.classroom.ready_cars import ALIKE, ReadyCars, car_bytes, kept_car, kept_key
 
@@ -13,7 +14,7 @@ from troubleshoot.classroom.ready_cars import ALIKE, ReadyCars, car_bytes, kept_
 def test_a_car_taken_is_the_car_that_was_kept_and_is_taken_once(tmp_path, trees, made) -> None:
     car = made["06-lean-on-the-long-hill"]
     ready = ReadyCars(tmp_path, trees, "us")
-    ready.fill(1, iter([car]))
+    ready.fill((1,), iter([(1, car)]))
     assert ready.take(2, None, "asked") is None, "another level"
     assert ready.take(1, "no-crank", "asked") is None, "another concern"
     assert ReadyCars(tmp_path, trees, "metric").take(1, None, "asked") is None, "other words"
@@ -31,14 +32,30 @@ def test_enough_alike_are_enough_and_other_versions_are_cleared_away(tmp_path, t
     car = made["06-lean-on-the-long-hill"]
     (tmp_path / "0000-1-aa.car").write_bytes(b"of another version")
     ready = ReadyCars(tmp_path, trees, "us")
-    ready.fill(1, iter([car] * 5))
+    ready.fill((1, 2), iter([(1, car)] * 5))
     assert len(list(tmp_path.iterdir())) == len(ready.files(1)) == ALIKE
+
+
+def test_cars_are_solved_behind_and_solved_ones_are_taken_first(tmp_path, trees, made) -> None:
+    car = made["06-lean-on-the-long-hill"]
+    solved = MadeDrill(car.drill, msgspec.structs.replace(car.key, best_policy="readings"), car.car)
+    bare = MadeDrill(car.drill, msgspec.structs.replace(car.key, best_policy=""), car.car)
+    ready = ReadyCars(tmp_path, trees, "us")
+    ready.fill((1,), iter([(1, bare), (1, bare)]))
+    answers = iter([None, solved])
+    ready.replace(1, lambda _: next(answers))
+    assert [kept_key(path).best_policy for path in ready.files(1)] == ["readings"], (
+        "what cannot be solved is no practice"
+    )
+    ready.fill((1,), iter([(1, bare)]))
+    taken = [ready.take(1, None, "asked") for _ in range(2)]
+    assert [one.key.best_policy for one in taken if one] == ["readings", ""]
 
 
 def test_a_damaged_car_is_passed_over_and_refused_by_name(tmp_path, trees, made) -> None:
     car = made["06-lean-on-the-long-hill"]
     ready = ReadyCars(tmp_path, trees, "us")
-    ready.fill(1, iter([car]))
+    ready.fill((1,), iter([(1, car)]))
     (whole,) = ready.files(1)
     whole.with_name(whole.name.replace("-1-", "-1-0")).write_bytes(b"{")
     other = msgspec.structs.replace(car.key, drill=msgspec.structs.replace(car.drill, title="Changed"))

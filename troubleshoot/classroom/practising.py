@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -41,7 +41,7 @@ PRACTICE_BITS = 60
 """Bits of a practice's seed: enough that no two draw the same car."""
 TRIED = 24
 """Cars drawn at once, of which the first that shows the concern is taken; they take little longer than one."""
-MOST_DRAWS = 8
+MOST_DRAWS = 4
 """Draws made to fill the cars kept ready."""
 
 
@@ -86,9 +86,9 @@ def draw_practice(
     if concern is not None and concern not in catalogue.concerns:
         raise PracticeRefused(f"There is no concern {concern[:60]}.", "See `troubleshoot concerns`.")
     chosen = car or CARS[int(np.random.default_rng((seed, 3)).integers(len(CARS)))]
-    made = next(_drawn(seed, concern, level, chosen, ranking, catalogue), None)
-    if made is not None:
-        return made
+    for _, made in _drawn(seed, concern, (level,), chosen, ranking, catalogue):
+        if (solved := _solved(made, level, catalogue)) is not None:
+            return solved
     what = catalogue.concerns[concern].title if concern else "anything"
     raise PracticeRefused(
         f"No fault of level {level} on the {catalogue.cars[chosen].title} gave “{what}”.",
@@ -96,42 +96,65 @@ def draw_practice(
     )
 
 
+def ready_practice(
+    ready: ReadyCars, level: int, concern: str | None, ranking: Ranking, catalogue: Catalogue
+) -> MadeDrill | None:
+    """Return a car kept ready that shows the concern and can be solved; None where there is none."""
+    while (made := ready.take(level, concern, ranking)) is not None:
+        if (solved := _solved(made, level, catalogue)) is not None:
+            return solved
+    return None
+
+
 def _drawn(
-    seed: int, concern: str | None, level: int, car: str, ranking: Ranking, catalogue: Catalogue
-) -> Iterator[MadeDrill]:
-    """Yield the cars of one draw that show the concern and can be solved in the minutes of the level."""
+    seed: int, concern: str | None, levels: Sequence[int], car: str, ranking: Ranking, catalogue: Catalogue
+) -> Iterator[tuple[int, MadeDrill]]:
+    """Yield the cars of one draw that show the concern, each with its level; whether they can be solved is open."""
     rng = np.random.default_rng((seed, 3))
     rng.integers(len(CARS))
     engine, ignition = engine_of(car, catalogue)
-    plans = [_plan(rng, concern, LEVELS[level], car, ranking, catalogue) for _ in range(TRIED)]
+    drawn = [level for level in levels for _ in range(TRIED)]
+    plans = [_plan(rng, concern, LEVELS[level], car, ranking, catalogue) for level in drawn]
     jobs = [
         CarJob(engine, ignition, tuple((CAUSE_FAULTS[cause], one) for cause, one in plan.faults.items()), seed + place)
         for place, plan in enumerate(plans)
     ]
-    for plan, found in zip(plans, compute_cars(jobs), strict=True):
+    for level, plan, found in zip(drawn, plans, compute_cars(jobs), strict=True):
         reported = reported_by(found)
         if reported and (concern is None or concern in reported):
-            made = made_drill(plan, found, catalogue)
-            try:
-                best = solve_quickly(made.drill, found, catalogue)
-            except DrillUnsolved:
-                continue
-            if best.minutes <= LEVELS[level].path:
-                key = with_hints(with_best(made.key, best), catalogue)
-                yield MadeDrill(key.drill, key, found)
+            yield level, made_drill(plan, found, catalogue)
 
 
-def prepare(ready: ReadyCars, level: int, catalogue: Catalogue, draw: Callable[[int], int]) -> None:
-    """Fill the cars kept ready for a level, from as many draws of any concern as it takes, at most `MOST_DRAWS`."""
-    cars = itertools.cycle(CARS)
+def _solved(made: MadeDrill, level: int, catalogue: Catalogue) -> MadeDrill | None:
+    """Return a car with its good path and hints; None where it cannot be solved in the minutes of the level."""
+    if made.key.best_policy:
+        return made
+    try:
+        best = solve_quickly(made.drill, made.car, catalogue)
+    except DrillUnsolved:
+        return None
+    if best.minutes > LEVELS[level].path:
+        return None
+    key = with_hints(with_best(made.key, best), catalogue)
+    return MadeDrill(key.drill, key, made.car)
+
+
+def prepare(ready: ReadyCars, catalogue: Catalogue, draw: Callable[[int], int]) -> None:
+    """Fill the cars kept ready, every level from the same draws of any concern, at most `MOST_DRAWS`; then solve them.
+
+    Solving takes up to seconds a car, so that whoever comes before it is done waits for one car only.
+    """
+    seeds = [draw(PRACTICE_BITS) for _ in range(MOST_DRAWS)]
     ready.fill(
-        level,
+        tuple(LEVELS),
         (
-            made
-            for _ in range(MOST_DRAWS)
-            for made in _drawn(draw(PRACTICE_BITS), None, level, next(cars), "asked", catalogue)
+            pair
+            for place, seed in enumerate(seeds, seeds[0])
+            for pair in _drawn(seed, None, tuple(LEVELS), CARS[place % len(CARS)], "asked", catalogue)
         ),
     )
+    for level in LEVELS:
+        ready.replace(level, partial(_solved, level=level, catalogue=catalogue))
 
 
 def _plan(

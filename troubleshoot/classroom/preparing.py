@@ -22,11 +22,11 @@ class Preparing:
         self.casebook, self.own_trees, self.units = casebook, own_trees, units
         self._process: subprocess.Popen[bytes] | None = None
 
-    def start(self, level: int) -> None:
-        """Fill the cars kept ready for a level; does nothing while another level is being filled."""
+    def start(self) -> None:
+        """Fill the cars kept ready; does nothing while they are being filled."""
         if self._process is not None and self._process.poll() is None:
             return
-        command = [sys.executable, "-m", __name__, str(self.casebook), str(level), self.units]
+        command = [sys.executable, "-m", __name__, str(self.casebook), self.units]
         command += [str(self.own_trees)] if self.own_trees else []
         silent = subprocess.DEVNULL
         try:
@@ -42,16 +42,16 @@ class Preparing:
 
 
 def main(arguments: list[str]) -> None:
-    """Fill the cars of one level: casebook, level, units, own trees where there are any."""
+    """Fill the cars kept ready: casebook, units, own trees where there are any."""
     from troubleshoot.classroom.practising import prepare
     from troubleshoot.classroom.ready_cars import ReadyCars, stand_back
 
     stand_back()
-    casebook, level, units, *own = arguments
+    casebook, units, *own = arguments
     system: System = "metric" if units == "metric" else "us"
     catalogue = in_units(load_catalogue(Path(own[0]) if own else None), system)
     ready = ReadyCars(Path(casebook).with_name(FOLDER), catalogue, system)
-    prepare(ready, int(level), catalogue, secrets.randbits)
+    prepare(ready, catalogue, secrets.randbits)
 
 
 if __name__ == "__main__":

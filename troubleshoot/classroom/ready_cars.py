@@ -10,7 +10,7 @@ import math
 import os
 import secrets
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Literal
 
@@ -28,10 +28,12 @@ from troubleshoot.knowledge.catalogue import Catalogue
 FORMAT: Literal["troubleshoot-computed-car"] = "troubleshoot-computed-car"
 VERSION: Literal[1] = 1
 WANTED = 12
-"""Cars kept ready for a level."""
+"""Cars kept ready for each level."""
 ALIKE = 2
 """Of them with the same first concern, so that most concerns find one."""
 ENDING = ".car"
+OPEN = "x"
+"""Begins the number of a car that nobody has solved yet, so that it stands after those of hexadecimal digits."""
 
 
 class CarState(Struct, frozen=True, forbid_unknown_fields=True):
@@ -109,7 +111,7 @@ class ReadyCars:
         self.stem = of[:16]
 
     def files(self, level: int) -> list[Path]:
-        """Return the files of this level, in no order that anybody could learn."""
+        """Return the files of this level, those that are solved first, else in no order that anybody could learn."""
         return sorted(self.folder.glob(f"{self.stem}-{level}-*{ENDING}"))
 
     def take(self, level: int, concern: str | None, ranking: Ranking) -> MadeDrill | None:
@@ -127,23 +129,37 @@ class ReadyCars:
             return MadeDrill(drill, msgspec.structs.replace(made.key, drill=drill), made.car)
         return None
 
-    def fill(self, level: int, drawn: Iterator[MadeDrill]) -> None:
-        """Keep cars drawn until there are enough of the level; those of other versions are removed."""
+    def fill(self, levels: Sequence[int], drawn: Iterator[tuple[int, MadeDrill]]) -> None:
+        """Keep cars drawn, each with its level, until all levels have enough; those of other versions are removed."""
         for old in self.folder.glob(f"*{ENDING}"):
             if not old.name.startswith(self.stem):
                 old.unlink(missing_ok=True)
-        held = Counter(kept_key(path).drill.concerns[0] for path in self.files(level))
-        if held.total() >= WANTED:
-            return
+        held = {one: Counter(kept_key(path).drill.concerns[0] for path in self.files(one)) for one in levels}
         self.folder.mkdir(parents=True, exist_ok=True)
-        for made in drawn:
-            first = made.drill.concerns[0]
-            if held[first] < ALIKE:
-                held[first] += 1
-                name = f"{self.stem}-{level}-{secrets.token_hex(6)}{ENDING}"
-                write_whole(self.folder / name, car_bytes(made), private=True)
-            if held.total() >= WANTED:
+        while any(one.total() < WANTED for one in held.values()):
+            level, made = next(drawn, (0, None))
+            if made is None:
                 return
+            first = made.drill.concerns[0]
+            if held[level].total() < WANTED and held[level][first] < ALIKE:
+                held[level][first] += 1
+                self._keep(level, made)
+
+    def replace(self, level: int, solve: Callable[[MadeDrill], MadeDrill | None]) -> None:
+        """Put the solved car in place of each that is not; one that cannot be solved is removed."""
+        for path in self.folder.glob(f"{self.stem}-{level}-{OPEN}*{ENDING}"):
+            try:
+                solved = solve(kept_car(path))
+                path.unlink()
+            except (KeyRefused, OSError):
+                path.unlink(missing_ok=True)
+                continue
+            if solved is not None:
+                self._keep(level, solved)
+
+    def _keep(self, level: int, made: MadeDrill) -> None:
+        number = ("" if made.key.best_policy else OPEN) + secrets.token_hex(6)
+        write_whole(self.folder / f"{self.stem}-{level}-{number}{ENDING}", car_bytes(made), private=True)
 
 
 def stand_back() -> None:

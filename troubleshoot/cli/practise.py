@@ -54,7 +54,7 @@ def _practise(
 ) -> int:  # fmt: skip
     from troubleshoot.classroom.drill_maker import with_files
     from troubleshoot.classroom.handed_files import file_kinds
-    from troubleshoot.classroom.practising import PRACTICE_BITS, begin_practice, draw_practice, go_on
+    from troubleshoot.classroom.practising import PRACTICE_BITS, begin_practice, draw_practice, go_on, ready_practice
     from troubleshoot.classroom.preparing import FOLDER
     from troubleshoot.classroom.ready_cars import ReadyCars
     from troubleshoot.cli.conversation import Talk, hold
@@ -66,7 +66,8 @@ def _practise(
                 sitting, key = go_on(book, catalogue, wanted.clock, case, wanted.settings())
             else:
                 ready = ReadyCars(wanted.casebook_path.with_name(FOLDER), catalogue, wanted.units)
-                made = ready.take(level, concern, ranking) if seed is None and car is None else None
+                any_car = seed is None and car is None
+                made = ready_practice(ready, level, concern, ranking, catalogue) if any_car else None
                 drawn = seed if seed is not None else secrets.randbits(PRACTICE_BITS)
                 made = made or draw_practice(drawn, concern, level, car, ranking, catalogue)
                 made = with_files(made, file_kinds(files), catalogue)

@@ -64,8 +64,9 @@ class TroubleshootApp(WorkspaceApp):
         self.call_after_refresh(self.settle, screen)
 
     def settle(self, screen: StartScreen) -> None:
-        """After the first paint: load in a thread, and open the case or do what the command line named."""
+        """After the first paint: load in a thread, have cars prepared, and do what the command line named."""
         self.run_worker(self.warm_up, thread=True, name="warm-up", exit_on_error=False)
+        self.workspace.prepare()
         if self.start in ("new", "example", "examples", "casebook", "calculators", "settings"):
             getattr(screen, f"action_{self.start}")()
         elif self.start:
@@ -78,9 +79,8 @@ class TroubleshootApp(WorkspaceApp):
         self.workspace.warm_up()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Once the trees are read, say what of them is left out or replaced, and have cars prepared for practice."""
+        """Once the trees are read, say what of them is left out or replaced."""
         if event.worker.name == "warm-up" and event.state == WorkerState.SUCCESS:
-            self.workspace.prepare()
             for screen in self.screen_stack:
                 if isinstance(screen, StartScreen):
                     screen.show_notices()

@@ -173,22 +173,23 @@ class Workspace:
                 "They hold until you leave the program.",
             ) from refused
 
-    def prepare(self, level: int = 1) -> None:
+    def prepare(self) -> None:
         """Let cars be prepared for practice in a process of its own, where a person sits before these screens."""
         if self.prepares and str(self.casebook_path) != ":memory:":
             if self._preparing is None:
                 from troubleshoot.classroom.preparing import Preparing
 
                 self._preparing = Preparing(self.casebook_path, self.own_trees, self.settings.units)
-            self._preparing.start(level)
+            self._preparing.start()
 
     def ready_car(self, level: int, concern: str | None, ranking: Ranking) -> MadeDrill | None:
         """Return a car prepared for this practice; None where there is none."""
+        from troubleshoot.classroom.practising import ready_practice
         from troubleshoot.classroom.preparing import FOLDER
         from troubleshoot.classroom.ready_cars import ReadyCars
 
-        folder = self.casebook_path.with_name(FOLDER)
-        return ReadyCars(folder, self.catalogue, self.settings.units).take(level, concern, ranking)
+        ready = ReadyCars(self.casebook_path.with_name(FOLDER), self.catalogue, self.settings.units)
+        return ready_practice(ready, level, concern, ranking, self.catalogue)
 
     def close(self) -> None:
         """Close the casebook, and end what prepares cars."""

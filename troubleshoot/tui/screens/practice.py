@@ -73,7 +73,7 @@ async def _begin(
             catalogue,
         ),
     )  # fmt: skip
-    workspace.prepare(level)
+    workspace.prepare()
     if made is not None:
         sitting = begin_practice(workspace.casebook, catalogue, workspace.clock, made, settings_of(workspace))
         show(home, sitting, lambda: tell_all(home, sitting, made.key))
