@@ -27,7 +27,8 @@ def try_tree(catalogue: Catalogue, identifier: str, car_id: str | None) -> None:
     concern = catalogue.concerns[concern_named(catalogue, identifier)]
     car = car_named(catalogue, car_id) or next(iter(catalogue.cars.values()), Car())
     how = "Answer with a reading, an outcome or its number; skipped passes it; an empty line ends the trial."
-    output.say("\n".join(wrapped(f"{concern.title}, on {car.title}. {how}")))
+    both = "Two causes can be present at once, so each has a percentage of its own."
+    output.say("\n".join(wrapped(f"{concern.title}, on {car.title}. {how} {both}")))
     trial = _Trial(catalogue, car, identifier)
     for line in _belief_lines(catalogue, trial.belief):
         output.data(line)

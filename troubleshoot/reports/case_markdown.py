@@ -77,7 +77,7 @@ def _table(title: str, heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) 
 
 
 def _readings(report: CaseReport) -> Iterator[str]:
-    marks = {True: "good", False: "NOT good", None: ""}
+    marks = {True: "good", False: "not good", None: ""}
     rows = [
         (one.ask, one.read, one.verdict or marks[one.normal], marks[one.normal], one.limits, one.basis)
         for one in report.readings

@@ -163,7 +163,7 @@ def report_of(case: Case) -> CaseReport:
         concern=view.concern_titles,
         customer=seen.state.customer,
         cause=_cause(case, view),
-        likely_when=when_likely,
+        likely_when=f"{when_likely} (two can be present at once)",
         causes=tuple(
             CauseLine(one.title, one.probability, one.words)
             for one in likely.ranked[:MOST_CAUSES]

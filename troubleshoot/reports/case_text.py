@@ -69,7 +69,7 @@ def _correction(report: CaseReport) -> Iterator[str]:
 
 def _readings(report: CaseReport) -> Iterator[str]:
     for one in report.readings:
-        mark = {True: "good", False: "NOT good", None: ""}[one.normal]
+        mark = {True: "good", False: "not good", None: ""}[one.normal]
         verdict = ", ".join(part for part in (one.verdict, mark) if part)
         limits = f"; limits {one.limits}" if one.limits and not one.chosen else ""
         if one.chosen and not one.normal:

@@ -55,11 +55,16 @@ def cause_lines(number: int, cause: CauseShown, width: int, much: int, course: t
     return [shown[0], *(beside("  ", line.rstrip()) for line in shown[1:])]
 
 
+def worth_listing(view: CaseView) -> list[CauseShown]:
+    """Return the causes that are shown or counted, in their order."""
+    return [cause for cause in view.ranked if cause.probability >= LEAST_SHOWN and cause.id != "something-else"]
+
+
 def likely_lines(
     view: CaseView, width: int, height: int, courses: Mapping[str, tuple[float, ...]] = NO_COURSES
 ) -> list[Content]:
     """Return the panel: causes that fit, then what is left over, never half a cause."""
-    possible = [cause for cause in view.ranked if cause.probability >= LEAST_SHOWN and cause.id != "something-else"]
+    possible = worth_listing(view)
     listed = possible[:MOST_LISTED]
     rest = _rest(view, width)
     for much in (FULL, WORDED, SHORT):
@@ -110,8 +115,9 @@ class Likely(Widget):
         if self.view is None or width < 8:
             return Content("")
         title = plain("LIKELY", "bold $primary")
-        if width >= ROOM_FOR_BOTH and height > 1:
-            title = beside(title, plain("  two can be present at once", "$quiet"))
+        if height > 1:
+            both = "two can be present at once" if width >= ROOM_FOR_BOTH else "two possible"
+            title = beside(title, plain(f"  {both}", "$quiet"))
         if height == 1 and self.view.ranked:
             first = self.view.ranked[0]
             return beside(title, f"  {percent(first.probability)}  {first.title}")
@@ -124,7 +130,7 @@ class Likely(Widget):
 
 
 ROOM_FOR_BOTH = 36
-"""Columns from which on it is said that the percentages are each of their own."""
+"""Columns from which on it is said at length that two can be present at once."""
 ROOM_FOR_KEYS = 12
 """Lines from which on the keys are named under the ranking."""
 
