@@ -145,7 +145,7 @@ def weight_lines(title: str, weights: Sequence[WeightShown]) -> Iterator[str]:
     for weight in weights:
         yield from wrapped(f"{weight.title}: {weight.read}. {weight.words} ({weight.log_odds:+.1f})", "  - ")
         if weight.read != weight.expected:
-            yield from wrapped(f"With this cause one would expect: {weight.expected}.", "    ")
+            yield from wrapped(f"This cause most often shows: {weight.expected}.", "    ")
         if weight.why:
             yield from wrapped(weight.why, "    ")
 

@@ -57,6 +57,15 @@ def bar(share: float, width: int) -> str:
     return "█" * whole + ("" if rest == 0 else " ▏▎▍▌▋▊▉"[rest])
 
 
+def asked(title: str) -> str:
+    """Return what stands before an answer: a question as it is, anything else with a colon.
+
+    >>> asked("Smell of fuel?"), asked("Dwell at idle")
+    ('Smell of fuel?', 'Dwell at idle:')
+    """
+    return title if title.endswith("?") else f"{title}:"
+
+
 def counted(number: float, one: str, many: str = "") -> str:
     """Return a count with its noun: `1 reading`, `3 readings`."""
     return f"{number:.0f} {one if round(number) == 1 else many or one + 's'}"

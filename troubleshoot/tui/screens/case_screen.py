@@ -39,6 +39,10 @@ def on_ruler(read: InterpretedReading, unit: str) -> tuple[float | None, float |
     return convert(read.value, read.unit, unit), spread
 
 
+CLOSED = {"take": "choose", "undo": "open again", "report": "report", "back": "leave", "help": "help"}
+"""What the bottom line names where the case is closed."""
+
+
 class CaseScreen(OnceScreen[None]):
     """One open case, shown; `SessionScreen` adds the keys that open other screens over it."""
 
@@ -107,6 +111,7 @@ class CaseScreen(OnceScreen[None]):
         self.show_pictures()
         self.query_one("#now").set_class(not listed, "alone")
         self.query_one(Trail).show(self.view.trail)
+        self.query_one("#keys", KeyLine).name_keys(CLOSED if self.view.step.kind == "closed" else None)
         check = self.view.step.check
         if check is not None and wants_quantity(self.view):
             self.query_one(Answer).ask_quantity(check)

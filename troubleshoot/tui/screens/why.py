@@ -11,8 +11,9 @@ from troubleshoot.case.case import Case
 from troubleshoot.case.view import CaseView, CauseShown, WeightShown
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
-from troubleshoot.tui.plain import beside, percent, plain
+from troubleshoot.tui.plain import asked, beside, percent, plain
 from troubleshoot.tui.screens.answer_once import OnceScreen
+from troubleshoot.tui.widgets.likely import worth_listing
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell_problem
 from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 
@@ -30,13 +31,13 @@ def balance(log_odds: float) -> str:
 
 
 def weight_lines(weight: WeightShown) -> list[Paragraph]:
-    """Return one reading: the balance, what it is, what was read, what this cause would show."""
+    """Return one reading: the balance, what it is, what was read, what this cause most often shows."""
     scale = plain(f"{balance(weight.log_odds)}  ", "$error" if weight.log_odds < 0 else "$success")
     same = weight.expected == weight.read or not weight.expected
-    expected = "which this cause shows" if same else f"this cause would show: {weight.expected}"
+    expected = "which this cause shows" if same else f"this cause most often shows: {weight.expected}"
     margin = plain(" " * scale.cell_length)
     return [
-        (scale, beside(plain(weight.title, "bold"), f": {weight.words}")),
+        (scale, beside(plain(asked(weight.title), "bold"), f" {weight.words}")),
         (margin, plain(f"read: {weight.read}; {expected}")),
         *([(margin, plain(weight.why, "$quiet"))] if weight.why else []),
         Content(""),
@@ -53,6 +54,7 @@ class WhyScreen(OnceScreen[None]):
     def __init__(self, case: Case, view: CaseView) -> None:
         super().__init__()
         self.case, self.view = case, view
+        self.causes = worth_listing(view) or list(view.ranked)
         self.at = 0
 
     def compose(self) -> ComposeResult:
@@ -70,12 +72,12 @@ class WhyScreen(OnceScreen[None]):
 
     def show_cause(self, at: int) -> None:
         """Show the weights for the cause at a place of the ranking."""
-        if not self.view.ranked:
+        if not self.causes:
             self.query_one("#text", Words).show([plain("No cause is ranked yet.", "$quiet")])
             return
-        self.at = at % len(self.view.ranked)
-        cause = self.view.ranked[self.at]
-        self.query_one("#head", HeadLine).show(f"Why: {cause.title}", f"{self.at + 1} of {len(self.view.ranked)}")
+        self.at = at % len(self.causes)
+        cause = self.causes[self.at]
+        self.query_one("#head", HeadLine).show(f"Why: {cause.title}", f"{self.at + 1} of {len(self.causes)}")
         try:
             weights = self.case.why(cause.id)
         except TroubleshootError as refused:
@@ -86,7 +88,7 @@ class WhyScreen(OnceScreen[None]):
 
     def on_key(self, event: events.Key) -> None:
         """A digit goes to that cause."""
-        if event.character and event.character in "123456789" and int(event.character) <= len(self.view.ranked):
+        if event.character and event.character in "123456789" and int(event.character) <= len(self.causes):
             event.stop()
             self.show_cause(int(event.character) - 1)
 

@@ -9,7 +9,7 @@ from textual.widgets import Static
 
 from troubleshoot.case.cautioning import SIGNALS
 from troubleshoot.case.view import CaseView, CautionShown, CheckShown, MomentShown, ProofShown, RepairShown
-from troubleshoot.tui.plain import beside, counted, percent, plain
+from troubleshoot.tui.plain import asked, beside, counted, percent, plain
 from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 
 PROPOSERS = {
@@ -149,7 +149,9 @@ def proof_parts(view: CaseView, proof: ProofShown) -> Parts:
         do.append((lead(""), plain(f"{little} moved it little", "$quiet")))
     do += [Content(""), (lead("Retest"), plain(f"clean. {proof.words}"))]
     if proof.measure:
-        do.append((lead("Not yet measured", "bold $warning"), plain(proof.measure)))
+        before = any(one.title == proof.measure for one in found)
+        since = "Not yet measured since the repair" if before else "Not yet measured"
+        do.append((lead(since, "bold $warning"), plain(proof.measure)))
     if proof.second and proof.second_probability >= LEAST_SECOND:
         chance = percent(proof.second_probability)
         do.append((lead("Beside it"), plain(f"{proof.second}, {chance}: look again if the concern comes back.")))
@@ -170,7 +172,7 @@ EIGHTHS = "▁▁▂▃▄▅▆▇█"
 def _moment(moment: MomentShown) -> Content:
     """Return a reading with the sign of the way it moved the proved cause."""
     sign = plain("↑ ", "bold $success") if moment.after > moment.before else plain("↓ ", "bold $warning")
-    return beside(sign, plain(f"{moment.title}: "), plain(moment.answer, "bold"))
+    return beside(sign, plain(f"{asked(moment.title)} "), plain(moment.answer, "bold"))
 
 
 def shows_proof(view: CaseView) -> bool:

@@ -66,11 +66,16 @@ class KeyLine(Static):
     ) -> None:
         """Name the keys of the bottom line, or `only` some actions of the screen; `named` has other words for some."""
         super().__init__(id=id, markup=False)
-        found = {one.id: one for one in actions_of(screen) if one.id in only}
-        words = named or {}
-        self.actions = tuple(
-            replace(one, words=words.get(one.id, one.words)) for one in found.values() or bottom_line_of(screen)
-        )
+        self.of, self.usual = screen, (only, named or {})
+        self.name_keys()
+
+    def name_keys(self, named: Mapping[str, str] | None = None) -> None:
+        """Name only these actions from now on, in these words; those named at first where none are given."""
+        only, words = self.usual if named is None else (named, named)
+        usual = bottom_line_of(self.of)
+        found = {one.id: one for one in (*actions_of(self.of), *usual) if one.id in only}
+        self.actions = tuple(replace(one, words=words.get(one.id, one.words)) for one in found.values() or usual)
+        self.refresh()
 
     def shown(self) -> tuple[Action, ...]:
         """Return the actions there is room for: the first, the way out and help stay longest."""

@@ -6,7 +6,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from troubleshoot.case.course import TreeLine
-from troubleshoot.tui.plain import beside, lines, plain
+from troubleshoot.tui.plain import asked, beside, lines, plain
 
 
 def tree_lines(steps: tuple[TreeLine, ...], width: int) -> list[Content]:
@@ -17,7 +17,7 @@ def tree_lines(steps: tuple[TreeLine, ...], width: int) -> list[Content]:
         if step.ahead:
             words = plain(f"{step.answer} → {step.words}", style)
         else:
-            words = plain(f"{step.words}{f': {step.answer}' if step.answer else ''}", style)
+            words = plain(f"{asked(step.words)} {step.answer}" if step.answer else step.words, style)
             words = beside(words, plain("  you are here", "$accent")) if step.here else words
         indent = "  " if step.ahead else ""
         wrapped = words.wrap(max(width - 2 - len(indent), 10))
