@@ -148,5 +148,8 @@ def test_the_customers_page_has_the_reading_that_was_wrong_and_no_table(finished
     assert "What you told us" in text and "<script>alert(1)</script>" in text
     assert "38 ± 1 psi. It should be: 46 to 54 psi." in text
     assert "Tried again afterwards: the concern is gone." in text
+    found = finished.assessment.state.closed
+    assert found is not None and found.causes
+    assert all(" ".join(finished.catalogue.causes[one].happens.split()) in text for one in found.causes)
     assert not {"script", "table"} & set(seen.tags) and "svg" in seen.tags
     assert "%" not in text.partition("What you told us")[2]

@@ -20,9 +20,19 @@ _PAGE = """\
 body { font: 11pt/1.4 sans-serif; color: #111; background: #fff; max-width: 60em; margin: 2em auto; padding: 0 1em; }
 table { border-collapse: collapse; width: 100%; }
 th, td { border: 1px solid; padding: .25em .5em; text-align: left; vertical-align: top; }
-dt { font-weight: bold; }
+h1 { font-size: 1.4em; margin: 0; } h2 { font-size: 1.1em; margin: .8em 0 .2em; }
+dl { display: grid; grid-template-columns: max-content 1fr; gap: .2em 1em; margin: .5em 0; }
+dt { font-weight: bold; grid-column: 1; } dd { grid-column: 2; margin: 0; }
+p, figure, ol, ul { margin: .2em 0; }
 svg { max-width: 100%; height: auto; }
 tr, dd { page-break-inside: avoid; }
+@page { margin: 11mm; }
+@media print {
+  body { font: 8pt/1.2 sans-serif; max-width: none; margin: 0; padding: 0; }
+  th, td { padding: .1em .4em; }
+  td > svg { height: 9mm; } figure > svg { height: 26mm; }
+  ol, ul { columns: 2; }
+}
 </style>
 </head>
 <body>
@@ -47,15 +57,16 @@ tr, dd { page-break-inside: avoid; }
 <ul>{% for one in found %}<li>{{ one }}</li>{% endfor %}</ul>{% endif %}{% endmacro -%}
 {{ items("To put right", r.to_put_right) }}
 {% if r.readings %}<h2>Readings</h2>
-<table><tr><th>Check</th><th>Read</th><th>Meaning</th><th>Good?</th><th>Limits</th><th>Basis</th></tr>
+<table><tr><th>Check</th><th>Read</th><th>Meaning</th><th>Limits</th><th>Basis</th></tr>
 {% for one in r.readings -%}
 <tr><td>{{ one.ask }}</td>
 <td>{{ one.read }}</td>
-<td>{{ one.verdict }}</td>
-<td>{{ "good" if one.normal else ("" if one.normal is none else "not good") }}</td>
-<td>{{ one.limits }}{% for line in one.worked_out %}<br>{{ line }}{% endfor %}</td>
+<td>{{ one.verdict }}{% if one.normal is not none %}{{ ", " if one.verdict }}
+{{- "good" if one.normal else "not good" }}{% endif %}</td>
+<td>{{ one.limits }}{% if not one.ruler %}{% for line in one.worked_out %}<br>{{ line }}{% endfor %}{% endif %}</td>
 <td>{{ one.basis }}{% if one.source %}<br>{{ one.source }}{% endif %}</td></tr>
-{% if one.ruler %}<tr><td colspan="6">{{ ruler(one.ruler) }}</td></tr>{% endif %}
+{% if one.ruler %}<tr><td colspan="3">{{ ruler(one.ruler) }}</td>
+<td colspan="2">{{ one.worked_out | join("; ") }}</td></tr>{% endif %}
 {% endfor %}</table>{% endif %}
 {% for drawing in drawings %}<figure>{{ drawing }}</figure>
 {% endfor -%}

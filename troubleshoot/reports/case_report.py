@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
 
 from troubleshoot.calculations.chart import Chart
 from troubleshoot.calculations.units import System, show_quantity, with_unit
@@ -118,6 +117,8 @@ class CaseReport:
     concern: tuple[str, ...]
     customer: str
     cause: tuple[str, ...]
+    happens: tuple[str, ...]
+    """What happens with each cause that was proved or named, in plain words."""
     likely_when: str
     causes: tuple[CauseLine, ...]
     something_else: float
@@ -155,6 +156,8 @@ def report_of(case: Case) -> CaseReport:
     opened = seen.state.opened
     done = seen.state.done
     when_likely, likely = _before_repairs(case, done)
+    found = seen.state.closed.causes if seen.state.closed else ()
+    acknowledged = [one.event for one in done if isinstance(one.event, CautionAcknowledged)]
     return CaseReport(
         case=view.case,
         opened=when(opened.at) if opened else "",
@@ -163,6 +166,7 @@ def report_of(case: Case) -> CaseReport:
         concern=view.concern_titles,
         customer=seen.state.customer,
         cause=_cause(case, view),
+        happens=tuple(case.catalogue.causes[one].happens for one in found if one in case.catalogue.causes),
         likely_when=f"{when_likely} (two can be present at once)",
         causes=tuple(
             CauseLine(one.title, one.probability, one.words)
@@ -177,7 +181,7 @@ def report_of(case: Case) -> CaseReport:
             TimedLine(line.number, when(line.at), line.title, line.answer, line.verdict, line.minutes)
             for line in view.trail
         ),
-        cautions=tuple(dict.fromkeys(_caution(case, one.event) for one in done if _is_caution(one))),
+        cautions=tuple(dict.fromkeys(_caution(case, one) for one in acknowledged)),
         notes=tuple(one.event.text for one in done if isinstance(one.event, Note)),
         files=tuple(one.event.line[1] for one in done if isinstance(one.event, Attached)),
         to_put_right=view.to_put_right,
@@ -373,11 +377,7 @@ def _worked_out(check: Check, band: BandLimit, case: Case) -> str:
     return f"{with_unit(limit, shown_unit_of(check, case.settings.units))}: {band.why}"
 
 
-def _is_caution(one: Done) -> bool:
-    return isinstance(one.event, CautionAcknowledged)
-
-
-def _caution(case: Case, event: Any) -> str:
+def _caution(case: Case, event: CautionAcknowledged) -> str:
     known = caution_shown(case.catalogue, event.caution)
     return f"{known.signal}: {known.title}" if known else str(event.caution).replace("-", " ")
 
@@ -385,8 +385,3 @@ def _caution(case: Case, event: Any) -> str:
 def wanted(proof: str) -> str:
     """Return what a retest has to show, told apart from what it showed."""
     return f"What proves it: {proof}" if proof else ""
-
-
-def facts_in_words(facts: tuple[tuple[str, str], ...]) -> str:
-    """Return a car's facts on one line."""
-    return "; ".join(f"{name} {value}" for name, value in facts)

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from troubleshoot.case.shares import percent
-from troubleshoot.reports.case_report import CaseReport, facts_in_words, wanted
+from troubleshoot.reports.case_report import CaseReport, wanted
 
 WIDTH = 78
 
@@ -18,7 +18,8 @@ def as_text(report: CaseReport) -> str:
 
 def _lines(report: CaseReport) -> Iterator[str]:
     yield f"Case {report.case}, opened {report.opened} UTC"
-    yield from _wrap(f"Car: {report.car}" + (f" ({facts_in_words(report.car_facts)})" if report.car_facts else ""))
+    facts = "; ".join(f"{name} {value}" for name, value in report.car_facts)
+    yield from _wrap(f"Car: {report.car}" + (f" ({facts})" if facts else ""))
     yield ""
     yield from _wrap("; ".join(report.concern) or "none chosen", "CONCERN     ")
     if report.customer:

@@ -32,7 +32,8 @@ section { page-break-inside: avoid; }
 <p>{{ r.concern | join("; ") or "Nothing was noted." }}
 {%- if r.customer %}<br>“{{ r.customer }}”{% endif %}</p></section>
 <section><h2>What was found</h2><p>{{ r.cause | join("; ") }}</p>
-{% for one in bad %}<p>{{ one.ask }}: <strong>{{ one.read }}</strong>
+{% for one in r.happens %}<p>{{ one }}</p>
+{% endfor %}{% for one in bad %}<p>{{ one.ask }}: <strong>{{ one.read }}</strong>
 {%- if one.limits %}. It should be: {{ one.limits }}{% endif %}.</p>
 {% if one.ruler %}{{ ruler(one.ruler) }}{% endif %}{% endfor %}</section>
 <section><h2>What was done</h2>
