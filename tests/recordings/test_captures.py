@@ -164,6 +164,14 @@ def test_a_stuck_pintle_shows_no_kink() -> None:
         assert injector_reading(captures.injector_current(None, 4.0, rate, 2.0), rate).stuck
 
 
+def test_five_seconds_at_10_khz_tell_a_stuck_pintle_beside_two_per_cent_of_noise() -> None:
+    """Some seventy pulses together; what opens is then known to 0.12 ms."""
+    for delay in (None, 0.9, 1.4):
+        found = injector_reading(captures.injector_current(delay, 4.0, 10_000.0, 5.0, noise_a=0.02, seed=4), 10_000.0)
+        assert found.stuck == (delay is None)
+        assert found.delay is None or found.delay.value == pytest.approx(delay, abs=0.12)
+
+
 def test_what_cannot_show_a_kink_is_refused_with_what_is_needed() -> None:
     with pytest.raises(RecordingRefused, match="10 kHz"):
         injector_reading(captures.injector_current(1.0, 4.0, 5_000.0, 2.0), 5_000.0)

@@ -27,8 +27,11 @@ MOVES_S, CATCHES_UP = (1e-4, 2e-4, 4e-4), (0.7, 1.4)
 """How long a pintle moves, and how fast the current catches up against the first rise: what is tried."""
 EARLIEST_S, LATEST_S = 4e-4, 1.5e-4
 """The kink is looked for from so long after the beginning until so long before the cut."""
-LEAST_KINK, SURE = 0.008, 6.0
+LEAST_KINK, SURE = 0.008, 8.0
 """Share of the peak that a kink takes at least, and times its own uncertainty that it must be."""
+MOVES_LEAST, HIDES = 0.012, 3.0
+"""Share of the peak that a pintle which moves its whole lift shows at least (0.013 of the bench's coils; engineering
+estimate), and times its own uncertainty by which what is seen must stay below that, to call it stuck."""
 OWN_MS = 0.04
 """Uncertainty that stays with any number of samples: a pintle's movement is not quite what is tried."""
 SHORT = "No whole injector pulse is in this capture — capture for longer"
@@ -159,7 +162,7 @@ def _kink(rise: _Rise, peak: float, rate_hz: float, seconds: float) -> Estimate 
         inside = fine[left < left.min() + 4.0 * scatter**2]
         begun_ms = 2e3 * scatter * rise.pace  # noise also moves where the current seems to begin
         return Estimate(at * 1e3, float(np.linalg.norm((OWN_MS, 250.0 * np.ptp(inside), begun_ms))))
-    if SURE * own * scatter > LEAST_KINK * peak:
+    if size + HIDES * own * scatter > MOVES_LEAST * peak:
         raise RecordingRefused(
             f"Noise hides whether the pintle moves in {seconds:.0f} s — capture for longer, with a finer range of the "
             "clamp"
