@@ -19,6 +19,8 @@ OVER_FLOOR = 4.0
 """Times the usual power near it that a line must exceed to be one."""
 FASTEST_CHANGE = 3000.0
 """rpm a second that a speed may change by."""
+LEAPS = 0.6
+"""What a change at that rate costs a path; one of half the rate costs a quarter."""
 BETWEEN = 0.7
 """Weight of lines halfway between, and half of it of those at thirds: they speak for half and a third of it."""
 LINE_WANTED = 0.35
@@ -104,7 +106,7 @@ def _smoothest(score: Numbers, grid: Numbers, most: float) -> list[int]:
     for row in range(1, score.shape[0]):
         reach = max(1, min(60, int(np.ceil(np.log1p(most / float(grid[int(np.argmax(total))])) / np.log(ratio)))))
         padded = np.pad(total, reach, constant_values=-np.inf)
-        around = sliding_window_view(padded, 2 * reach + 1) - 0.15 * np.abs(np.arange(-reach, reach + 1)) / reach
+        around = sliding_window_view(padded, 2 * reach + 1) - LEAPS * (np.arange(-reach, reach + 1) / reach) ** 2
         best = np.argmax(around, axis=1)
         back.append(best - reach)
         total = around[np.arange(grid.size), best] + score[row]

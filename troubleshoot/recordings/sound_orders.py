@@ -7,7 +7,6 @@ firing frequency; what is steady and lies elsewhere is a fan, a pump or mains hu
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,7 +38,7 @@ NEAR_HZ = 16.0
 HISS_TO_HZ = 8000.0
 STANDS_OUT_DB, MOST_STAND_OUT_DB, OVER_PARTS_DB = 9.0, 5.0, 3.0
 """What firing lines stand out of the floor by on the mean, what half of them do at least, and what they stand out by of
-lines that would halve or third the speed."""
+each of the half orders between them."""
 MOST_STILL, STILL_FROM = 16, 0.01
 """Loudest lines that are asked whether they move with the engine, and the share of all that a line must have."""
 LEAST_APART = 3.2
@@ -98,14 +97,14 @@ def _floor(power: Numbers, step_hz: float) -> Numbers:
     return np.interp(np.arange(power.size), (np.arange(count) + 0.5) * block, quiet)
 
 
-def firing_orders(seen: Orders, cylinders: int, lowest: float, highest: float) -> Iterator[float]:
-    """Yield what the firing frequency may be against the one followed, `lowest` to `highest` Hz, the highest first.
+def firing_orders(seen: Orders, cylinders: int, lowest: float, highest: float) -> list[float]:
+    """Return what the firing frequency may be against the one followed, `lowest` to `highest` Hz, the highest first.
 
-    Every second and every third firing line stands out of the floor as the others do, and all of them out of the lines
-    that would be firing lines if the frequency were a half or a third of it (one dead cylinder of n leaves those
+    Every second and every third firing line stands out of the floor as the others do, and all of them out of the half
+    orders, which would be firing lines if the frequency were a part of it (one dead cylinder of n leaves those
     1/(n - 1) as high: the Fourier series of the pulses).
     """
-    parts = sorted({cylinders // one * place for one in (2, 3) if cylinders % one == 0 for place in range(1, one)})
+    found: list[float] = []
     ratios = {float(one) for one in range(2, 9)} | {cylinders / one for one in range(1, 8 * cylinders + 1)}
     for about in sorted(ratios, reverse=True):
         count = int(KEPT_HZ / seen.hertz / about)
@@ -122,11 +121,12 @@ def firing_orders(seen: Orders, cylinders: int, lowest: float, highest: float) -
         if main.size < 2:
             continue
         alike = [main[0::2], main[1::2]] + ([main[one::3] for one in range(3)] if main.size >= 6 else [])
-        between = [seen.levels((number[:-1] + one / cylinders) * ratio, reach).mean() for one in parts]
+        between = [seen.levels((number[:-1] + one / cylinders) * ratio, reach).mean() for one in range(1, cylinders)]
         least = float(min(one.mean() for one in alike))
         most = min(float(np.median(one)) for one in alike) > MOST_STAND_OUT_DB
         if most and least >= STANDS_OUT_DB and least - max(between, default=0.0) >= OVER_PARTS_DB:
-            yield ratio
+            found.append(ratio)
+    return found
 
 
 def _scale(seen: Orders, ratio: float) -> float:
