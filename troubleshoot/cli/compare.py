@@ -111,10 +111,7 @@ def say_comparison(found: Comparison) -> None:
     for chart in charts_over_speed(points_of(found), found.unit):
         output.say(text_plot(chart, WIDTH, HEIGHT))
     for one in found.at:
-        shown = "" if one.shown else "  no difference shown"
-        output.data(
-            f"{one.speed:6.0f} rpm  {one.before:8.1f}  {one.after:8.1f}  {one.difference:+7.1f} ± {one.half:.1f}{shown}"
-        )
+        output.data(one.line)
     output.data(found.sentence)
 
 

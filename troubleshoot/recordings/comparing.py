@@ -45,6 +45,12 @@ class Difference:
         """Whether the interval leaves out nought."""
         return abs(self.difference) > self.half
 
+    @property
+    def line(self) -> str:
+        """The speed, both values and their difference, as a line of a table."""
+        values = f"{self.speed:6.0f} rpm {self.before:8.1f} {self.after:8.1f} {self.difference:+7.1f} ± {self.half:.1f}"
+        return values if self.shown else f"{values}  no difference shown"
+
 
 @dataclass(frozen=True)
 class Comparison:

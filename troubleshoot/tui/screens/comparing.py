@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ from troubleshoot.case.recorded import keep_comparison
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.screens.pictures import ComparedScreen
-from troubleshoot.tui.screens.waiting import wait_for
+from troubleshoot.tui.screens.waiting import ask_until_made
 from troubleshoot.tui.widgets.form import FormField
 from troubleshoot.tui.widgets.lines import tell
 
@@ -24,35 +25,23 @@ NO, YES = "no", "yes"
 
 async def compare_in_case(session: CaseScreen) -> None:
     """Ask for pulls until they can be compared or it is given up, show them, and keep them with the case if wanted."""
+    from troubleshoot.recordings.compared_pulls import compare_pulls
+
     app, case = session.app, session.case
-    typed: dict[str, str] = {}
-    words = WORDS
-    while True:
-        folder, car = session.workspace.casebook_path.parent, case.assessment.car.title
-        asked = await app.push_screen_wait(pulls_form(folder, car, typed, words))
-        if asked is None:
-            return
-        try:
-            pulls = await wait_for(app, "Before and after", "Reading the pulls", lambda _, one=asked: _compared(one))  # type: ignore[misc]  # bound now
-        except TroubleshootError as refused:
-            words = str(refused)
-            continue
-        break
-    if not isinstance(pulls, tuple):
+    folder, car = session.workspace.casebook_path.parent, case.assessment.car.title
+
+    async def compared(asked: PullsAsked) -> Callable[[], tuple[ComparedPulls | None]]:
+        return lambda: (compare_pulls(asked),)  # in a row of one: nothing in it where a baseline was only kept
+
+    said = (WORDS, "Reading the pulls")
+    pulls = await ask_until_made(app, "Before and after", said, partial(pulls_form, folder, car), compared)
+    if pulls is None:
         return
     if pulls[0] is None:
         tell(session, f"The pulls are kept as the baseline of {car}.")
-        return
-    if await app.push_screen_wait(ComparedScreen(pulls[0], (app.size.width, app.size.height))) == "keep":
+    elif await app.push_screen_wait(ComparedScreen(pulls[0], (app.size.width, app.size.height))) == "keep":
         with session.changing("Kept with the case; it stands in the report."):
             keep_comparison(case, pulls[0])
-
-
-def _compared(asked: PullsAsked) -> tuple[ComparedPulls | None]:
-    """Return the comparison in a row of one: nothing in it where a baseline was only kept."""
-    from troubleshoot.recordings.compared_pulls import compare_pulls
-
-    return (compare_pulls(asked),)
 
 
 def pulls_form(folder: Path, car: str, typed: dict[str, str], words: str) -> FormScreen:

@@ -91,10 +91,6 @@ class ComparedScreen(Pictures, inherit_bindings=False):
         rows = (Row("keep", "Keep it with the case"), Row("leave", "Leave it"))
         super().__init__("Before and after", rows)
         self.charts, self.space = charts_over_speed(points_of(found), found.unit), size
-        each = [
-            f"{one.speed:6.0f} rpm {one.before:8.1f} {one.after:8.1f} {one.difference:+7.1f} ± {one.half:.1f}"
-            f"{'' if one.shown else '  no difference shown'}"
-            for one in found.at
-        ]
+        each = (one.line for one in found.at)
         self.said = (found.sentence, *(each if size[1] > LOW_HEIGHT else ()))[: max(1, size[1] - BESIDE_PLOT - 4)]
         self.words = self.drawn()

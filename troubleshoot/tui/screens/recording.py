@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +16,7 @@ from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.form_screen import FormScreen, System
 from troubleshoot.tui.screens.pictures import PictureScreen
-from troubleshoot.tui.screens.waiting import wait_for
+from troubleshoot.tui.screens.waiting import ask_until_made
 from troubleshoot.tui.widgets.form import FormField
 from troubleshoot.tui.widgets.lines import tell
 from troubleshoot.tui.widgets.numbered import Row
@@ -32,24 +33,18 @@ GO_ON, NOTHING = "go-on", "nothing"
 
 async def take_recording(session: CaseScreen) -> None:
     """Ask for a recording until it can be read or is given up, show it, and take the readings marked."""
+    from troubleshoot.recordings.reading_files import read_recording
+
     app, case = session.app, session.case
-    typed: dict[str, str] = {}
-    words = WORDS
-    while True:
-        asked = await app.push_screen_wait(recording_form(case, session.workspace.casebook_path.parent, typed, words))
-        if asked is None:
-            return
-        try:
-            known = await picked_headings(app, asked, typed.get("headings") == ANEW)  # type: ignore[arg-type]  # by `reads`
-            if known is None:
-                continue
-            found = await wait_for(app, "A recording", "Reading the file", lambda _, one=known: _read(one))  # type: ignore[misc]  # bound now
-        except TroubleshootError as refused:
-            words = str(refused)
-            continue
-        if found is None:
-            return
-        break
+
+    async def read(filled: tuple[Asked, bool]) -> Callable[[], Recorded] | None:
+        known = await picked_headings(app, *filled)
+        return None if known is None else partial(read_recording, known)
+
+    form = partial(recording_form, case, session.workspace.casebook_path.parent)
+    found = await ask_until_made(app, "A recording", (WORDS, "Reading the file"), form, read)
+    if found is None:
+        return
     if not offered(case, found):
         tell(session, " ".join(("It gives no reading for these checks.", *found.words)))
         return
@@ -59,14 +54,9 @@ async def take_recording(session: CaseScreen) -> None:
             take_recorded(case, found, screen.marked)
 
 
-def _read(asked: Asked) -> Recorded:
-    from troubleshoot.recordings.reading_files import read_recording
-
-    return read_recording(asked)
-
-
 def recording_form(case: Case, memory: Path, typed: dict[str, str], words: str = WORDS) -> FormScreen:
-    """Return the form that asks for the file; its result says what to read. What is typed is kept in `typed`."""
+    """Return the form that asks for the file; its result says what to read, and whether headings are gone
+    through anew. What is typed is kept in `typed`."""
     from troubleshoot.recordings.reading_files import WHAT, Asked
 
     car = case.assessment.car
@@ -87,7 +77,8 @@ def recording_form(case: Case, memory: Path, typed: dict[str, str], words: str =
         except TroubleshootError as refused:
             return None, {"full-scale": str(refused)}
         path = Path(typed["file"]).expanduser()
-        return Asked(path, typed.get("what", WHAT[0]), car.cylinders, scale, {}, memory, car.strokes), {}
+        asked = Asked(path, typed.get("what", WHAT[0]), car.cylinders, scale, {}, memory, car.strokes)
+        return (asked, typed.get("headings") == ANEW), {}
 
     return FormScreen("A recording", words, lambda _: fields, reads)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from typing import Any, TypeVar
 
 from textual import events
@@ -14,6 +14,7 @@ from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
 from troubleshoot.tui.screens.answer_once import OnceScreen
+from troubleshoot.tui.screens.form_screen import FormScreen
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine
 
 SETTLES = 0.1
@@ -104,3 +105,27 @@ async def wait_for(app: App[Any], title: str, words: str, make: Callable[[Told],
     if isinstance(found, TroubleshootError):
         raise found
     return found  # type: ignore[return-value]  # the bar gives back what was made, or nothing
+
+
+async def ask_until_made(
+    app: App[Any],
+    title: str,
+    words: tuple[str, str],
+    form: Callable[[dict[str, str], str], FormScreen],
+    make: Callable[[Any], Awaitable[Callable[[], Made] | None]],
+) -> Made | None:
+    """Fill in a form until what it asks for is made, and return that; nothing when it is given up.
+
+    `words` are those of the form and those while waiting; `form` gets what was typed before, which stays, and its
+    words, which are the refusal after one. `make` returns the work that is waited for, or nothing to ask again.
+    """
+    typed: dict[str, str] = {}
+    said, waiting = words
+    while (asked := await app.push_screen_wait(form(typed, said))) is not None:
+        try:
+            work = await make(asked)
+            if work is not None:
+                return await wait_for(app, title, waiting, lambda _, one=work: one())  # type: ignore[misc]  # bound now
+        except TroubleshootError as refused:
+            said = str(refused)
+    return None
