@@ -10,7 +10,7 @@ import pytest
 from troubleshoot.case.case import Case, open_case
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
-from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
 from troubleshoot.knowledge.load_trees import read_catalogue
 
 SMALL_TREES = Path(__file__).with_name("small_trees")
@@ -21,6 +21,11 @@ def small() -> Catalogue:
     found = read_catalogue((SMALL_TREES,)).catalogue
     assert not found.faults
     return found
+
+
+@pytest.fixture(scope="session")
+def shipped() -> Catalogue:
+    return load_catalogue()
 
 
 @pytest.fixture

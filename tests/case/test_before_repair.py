@@ -7,16 +7,10 @@ import pytest
 from troubleshoot.case.before_repair import SHORT, short_check_first
 from troubleshoot.case.case import case_in_memory
 from troubleshoot.case.proposing import available_checks, propose
-from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.compiling import work_of
 from troubleshoot.reasoning.belief import Evidence, Repaired, Retested, believe
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair
 from troubleshoot.reasoning.worth import next_step
-
-
-@pytest.fixture(scope="module")
-def shipped():
-    return load_catalogue()
 
 
 def read(trees, concern, readings):

@@ -8,7 +8,7 @@ import pytest
 
 from troubleshoot.case.case import Case, open_case
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
-from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
+from troubleshoot.knowledge.catalogue import Catalogue
 
 
 class Clock:
@@ -19,11 +19,6 @@ class Clock:
 
     def __call__(self) -> float:
         return self.now
-
-
-@pytest.fixture(scope="module")
-def shipped() -> Catalogue:
-    return load_catalogue()
 
 
 @pytest.fixture

@@ -9,12 +9,7 @@ import pytest
 
 from troubleshoot.case.case import Case, case_in_memory
 from troubleshoot.case.settings import CaseSettings
-from troubleshoot.knowledge.catalogue import Catalogue, car_with, load_catalogue
-
-
-@pytest.fixture(scope="module")
-def shipped() -> Catalogue:
-    return load_catalogue()
+from troubleshoot.knowledge.catalogue import Catalogue, car_with
 
 
 def read(

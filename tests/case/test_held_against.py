@@ -6,12 +6,7 @@ import pytest
 
 from troubleshoot.case.case import Case, case_in_memory
 from troubleshoot.case.settings import CaseSettings
-from troubleshoot.knowledge.catalogue import Catalogue, load_catalogue
-
-
-@pytest.fixture(scope="module")
-def shipped() -> Catalogue:
-    return load_catalogue()
+from troubleshoot.knowledge.catalogue import Catalogue
 
 
 def read(catalogue: Catalogue, concern: str, readings: dict[str, str], car: str = "harrow-240") -> Case:

@@ -8,12 +8,6 @@ import pytest
 
 from troubleshoot.case.case import case_in_memory
 from troubleshoot.case.proposing import available_checks, propose, worths
-from troubleshoot.knowledge.catalogue import load_catalogue
-
-
-@pytest.fixture(scope="module")
-def shipped():
-    return load_catalogue()
 
 
 def test_the_list_marks_the_proposed_check_and_what_it_costs_against_the_best(shipped):
