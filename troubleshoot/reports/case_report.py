@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from troubleshoot.calculations.chart import Chart
-from troubleshoot.calculations.units import System, show_quantity, with_unit
-from troubleshoot.case.cache import reading_context
+from troubleshoot.calculations.units import System, show_quantity
 from troubleshoot.case.case import Case
 from troubleshoot.case.cautioning import caution_shown
 from troubleshoot.case.events import (
@@ -17,47 +16,20 @@ from troubleshoot.case.events import (
     Fitted,
     Note,
     ReadingTaken,
-    RecordingKept,
     RepairMade,
     Retested,
 )
 from troubleshoot.case.folding import Done
 from troubleshoot.case.history import history
-from troubleshoot.case.recorded import COMPARED, shown_in_picture
 from troubleshoot.case.shares import percent
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.view import CaseView, MomentShown
-from troubleshoot.knowledge.answers import limit_number, limits_in_words, shown_unit_of
-from troubleshoot.knowledge.bands import BandLimit
 from troubleshoot.knowledge.car import CAR_FIELDS, WHOSE, Car, car_unit, car_value
-from troubleshoot.knowledge.model import Check
-from troubleshoot.reports.case_pictures import Ruler, ruler_of
+from troubleshoot.reports.case_readings import ReadingLine, charts_of_case, compared_pulls, reading_line
 
 WORTH_A_LINE = 0.02
 """Causes less likely than this are left out of a report."""
 MOST_CAUSES = 10
-
-MOST_CHARTS = 3
-"""Pictures of one recording."""
-
-
-@dataclass(frozen=True)
-class ReadingLine:
-    """One reading with its limits and their basis; `worked_out` says how a calculated limit was come by."""
-
-    ask: str
-    read: str
-    verdict: str
-    normal: bool | None
-    limits: str
-    basis: str
-    worked_out: tuple[str, ...]
-    chosen: bool = False
-    """Whether it was seen and not measured: `limits` is then what a sound car shows."""
-    source: str = ""
-    """The recording it was read from: file, stretch, method and hash; empty where a person read it."""
-    ruler: Ruler | None = None
-    """The reading among its limits, for a drawing; None for what was seen and not measured."""
 
 
 @dataclass(frozen=True)
@@ -176,7 +148,7 @@ def report_of(case: Case) -> CaseReport:
         something_else=likely.something_else,
         correction=_correction(case, done),
         state=view.step.words if view.step.kind in ("closed", "refer", "healthy", "stop") else "Still open.",
-        readings=tuple(_reading(case, one) for one in done if isinstance(one.event, ReadingTaken)),
+        readings=tuple(reading_line(case, one) for one in done if isinstance(one.event, ReadingTaken)),
         trail=tuple(
             TimedLine(line.number, when(line.at), line.title, line.answer, line.verdict, line.minutes)
             for line in view.trail
@@ -190,12 +162,8 @@ def report_of(case: Case) -> CaseReport:
         minutes=view.minutes,
         parts=_all_parts([one.event for one in done if isinstance(one.event, RepairMade)]),
         trees=case.catalogue.version,
-        charts=_charts(case, done),
-        compared=tuple(
-            _comparison(one.event)
-            for one in done
-            if isinstance(one.event, RecordingKept) and one.event.kind == COMPARED
-        ),
+        charts=charts_of_case(case, done),
+        compared=compared_pulls(done),
         course=history(seen, case.catalogue, _leading(view)),
         course_of=_title(case, _leading(view)) if _leading(view) else "",
     )
@@ -301,80 +269,6 @@ def _correction(case: Case, done: tuple[Done, ...]) -> tuple[CorrectionLine, ...
             )
         )
     return tuple(lines)
-
-
-def _reading(case: Case, one: Done) -> ReadingLine:
-    event = one.event
-    assert isinstance(event, ReadingTaken)
-    check = case.catalogue.checks.get(event.check)
-    read = case.assessment.understood.get(one.index)
-    if check is None or read is None:
-        return ReadingLine(event.check.replace("-", " "), event.typed, "not counted", None, "", "", ())
-    context = reading_context(case.assessment, case.catalogue, case.settings.units)
-    bands = context.bands(check)
-    limits = _normal_words(check, bands, case, read.value)
-    verdict = read.words if read.value is not None else ""
-    worked_out = tuple(_worked_out(check, band, case) for band in bands if band.why)
-    chosen = not check.kind.graded
-    ruler = None
-    if read.value is not None and len(bands) > 1:
-        ruler = ruler_of(check, read, context)
-    source = event.source
-    origin = ""
-    if source is not None:
-        stretch = f"{source.from_s:.4g} to {source.to_s:.4g} s"
-        origin = f"{source.kind} {source.file}, {stretch}: {source.method} (SHA-256 {source.sha256[:12]})"
-    return ReadingLine(
-        check.ask, read.shown, verdict, read.normal, limits, check.basis, worked_out, chosen, origin, ruler
-    )
-
-
-def _charts(case: Case, done: tuple[Done, ...]) -> tuple[Chart, ...]:
-    """Return the pictures of the recordings kept, with the readings taken from them."""
-    kept = {one.event.sha256: one.event for one in done if isinstance(one.event, RecordingKept)}
-    if not kept:
-        return ()
-    from troubleshoot.recordings.comparing import charts_over_speed
-    from troubleshoot.recordings.recorded import charts_of
-
-    found: list[Chart] = []
-    for mark, recording in kept.items():
-        shown = [
-            shown_in_picture(case, one.event.check, one.event.source, _number_read(case, one))
-            for one in done
-            if isinstance(one.event, ReadingTaken)
-            and one.event.source
-            and one.event.source.sha256 == mark
-            and one.event.check in case.catalogue.checks
-        ]
-        if recording.kind == COMPARED:
-            found += charts_over_speed(recording.points, next(iter(recording.units.values()), ""))
-            continue
-        title = f"{recording.kind}: {recording.file}"
-        charts = charts_of(title, recording.points, recording.units, shown, recording.marks)[:MOST_CHARTS]
-        found += [one.in_system(case.settings.units) for one in charts]
-    return tuple(found)
-
-
-def _comparison(kept: RecordingKept) -> str:
-    return f"{' '.join(kept.words)} From {kept.file} (SHA-256 {kept.sha256[:12]})."
-
-
-def _number_read(case: Case, one: Done) -> float | None:
-    read = case.assessment.understood.get(one.index)
-    return read.value if read is not None else None
-
-
-def _normal_words(check: Check, bands: Sequence[BandLimit], case: Case, value: float | None) -> str:
-    """Return what is normal: the limits of a number, the words of what is seen."""
-    if check.kind.graded:
-        return limits_in_words(bands, check, case.settings.units, value)
-    return dict(check.named_outcomes).get(check.normal or "", "")
-
-
-def _worked_out(check: Check, band: BandLimit, case: Case) -> str:
-    limit = limit_number(check, band.high, case.settings.units)
-    return f"{with_unit(limit, shown_unit_of(check, case.settings.units))}: {band.why}"
 
 
 def _caution(case: Case, event: CautionAcknowledged) -> str:

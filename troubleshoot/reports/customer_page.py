@@ -6,7 +6,8 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from troubleshoot.reports.case_pictures import ruler_svg
-from troubleshoot.reports.case_report import CaseReport, ReadingLine
+from troubleshoot.reports.case_readings import ReadingLine
+from troubleshoot.reports.case_report import CaseReport
 
 SHOWN = 4
 """Readings shown to a customer: those that were not as they should be, the last ones first."""
