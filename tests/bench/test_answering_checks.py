@@ -17,7 +17,7 @@ from troubleshoot.virtual_engine.instruments import READINGS
 from troubleshoot.virtual_engine.readings import readings
 
 CANNOT = frozenset({
-    "back-feed-volts", "battery-drain", "commanded-timing", "commanded-timing-high",
+    "back-feed-volts", "battery-drain", "coil-primary-hot", "commanded-timing", "commanded-timing-high",
     "controller-ground-drop", "cylinder-heat", "engine-ground-drop", "ethanol-content",
     "heater-supply", "injector-opening-delay", "injector-resistance", "lead-resistance",
     "overrun-mixture", "pickup-resistance", "regulator-hose-pull", "relay-contact-drop",
