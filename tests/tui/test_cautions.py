@@ -115,7 +115,7 @@ async def test_a_card_holds_at_any_width(screens, width: int) -> None:
 
 
 async def test_the_smell_of_fuel_ends_everything_else(screens) -> None:
-    """`s` stops; only the repaired leak, or a slip of the finger taken back, leads on."""
+    """`!` stops; only the repaired leak, or a slip of the finger taken back, leads on."""
     async with screens() as (app, press):
         await press(*BEGIN)
         text = await press("exclamation_mark")

@@ -19,6 +19,7 @@ from troubleshoot.tui.app import TroubleshootApp
 from troubleshoot.tui.screens.help import help_words
 from troubleshoot.tui.widgets.lines import KeyLine, keys_width
 
+ROOT = Path(__file__).parents[2]
 NAMES = sorted({action.screen for action in ACTIONS} - {EVERYWHERE})
 
 
@@ -70,6 +71,33 @@ def test_every_key_that_a_page_names_is_one_of_the_screens(page: str) -> None:
     text = (Path(__file__).parents[2] / page).read_text(encoding="utf-8")
     named = set(re.findall(r"`([a-z!?/]|Enter|Esc|Space|Ctrl\+[A-Z]|F[0-9]+)`", text))
     assert named <= {action.cap for action in ACTIONS}, named
+
+
+NAMED = (
+    ("README.md", "press `{}`: an invented car", "example"),
+    ("README.md", "`{}` says you have read a caution", "acknowledge"),
+    ("README.md", "`{}` says why", "why"),
+    ("README.md", "`{}` shows every key", "help"),
+    ("README.md", "`{}` takes the last", "undo"),
+    ("README.md", "`{}` for your car", "new"),
+    ("troubleshoot/classroom/README.md", "press `{}`, and choose", "drills"),
+    ("troubleshoot/tui/screens/case_screen.py", "{} takes it back.", "undo"),
+    ("troubleshoot/tui/session_dialogs.py", "{} takes that back.", "undo"),
+)
+KEY_IN_PROSE = re.compile(r"[Pp]ress `?([a-z0-9!?])`?(?![a-z])|`([a-z!?])` (?:[a-z]+s|for) ")
+
+
+def test_prose_names_the_keys_of_the_table() -> None:
+    """What the pages and messages say a key does, the key does; and no page names a key that there is not."""
+    for place, words, action in NAMED:
+        text = " ".join((ROOT / place).read_text("utf-8").split())
+        key = next(one.cap for one in ACTIONS if one.id == action)
+        assert words.format(key) in text, (place, words, key)
+    caps = {one.cap for one in ACTIONS} | set("123456789")
+    pages = [*ROOT.glob("*.md"), *(ROOT / "troubleshoot").rglob("*.md"), *(ROOT / "troubleshoot/tui").rglob("*.py")]
+    named = [(page.name, *found) for page in pages for found in KEY_IN_PROSE.findall(page.read_text("utf-8"))]
+    assert len(named) > 5
+    assert [one for one in named if not caps & set(one[1:])] == []
 
 
 def test_only_keys_that_every_terminal_sends() -> None:
