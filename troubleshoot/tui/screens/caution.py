@@ -8,7 +8,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from troubleshoot.case.view import CautionShown
-from troubleshoot.tui.actions import modal_bindings_of
+from troubleshoot.tui.actions import bottom_line_of, modal_bindings_of
 from troubleshoot.tui.plain import beside, plain
 from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.card import bullets, signal_colour
@@ -17,6 +17,8 @@ from troubleshoot.tui.widgets.words import Paragraph, Words
 
 PRESS = beside("Press ", plain("y", "bold $strong"), " when you have read this and will keep to it.")
 MORE = beside("There is more: ", plain("y", "bold $strong"), " shows the rest.")
+READ_ON = {one.id: one.words for one in bottom_line_of("caution")} | {"acknowledge": "read on"}
+"""What the bottom line says while something stands below what is seen."""
 
 
 def card_words(caution: CautionShown, whole: bool = False) -> list[Paragraph]:
@@ -87,7 +89,9 @@ class CautionScreen(OnceScreen[tuple[str, ...] | None], ModalScreen[tuple[str, .
 
     def show_press(self) -> None:
         """Say what the key does now."""
-        self.query_one("#press", Static).update(MORE if self.unread() else PRESS)
+        unread = self.unread()
+        self.query_one("#press", Static).update(MORE if unread else PRESS)
+        self.query_one(KeyLine).name_keys(READ_ON if unread else None)
 
     def action_acknowledge(self) -> None:
         """Show what was not seen yet; when all of it was, it is read, and the next card comes."""
