@@ -176,7 +176,7 @@ def test_everything_the_screens_do_has_its_word(command: Command, tmp_path) -> N
     begun = command(*BEGIN, answers="y\n" * 8)
     said = ["car", "cylinders = 6", "", "concerns", "lean-top idle-surge", "tools", "1"]
     said += ["calc", "calc dwell-time nonsense=1", "calc dwell-time dwell-angle=30 'engine-speed=5000 rpm'"]
-    said += ["drawing", "report case.html", "close nowhere"]
+    said += ["drawing", "report case.html", "report customer page.html", "close nowhere"]
     ran = command("ask", "--case", case_in(begun.out), answers="\n".join([*said, "close referred"]) + "\n")
     assert ran.code == 0
     for words in (
@@ -190,6 +190,7 @@ def test_everything_the_screens_do_has_its_word(command: Command, tmp_path) -> N
     ):
         assert words in ran.out, (words, ran.out[-3000:])
     assert (tmp_path / "case.html").read_text(encoding="utf-8").rstrip().endswith("</html>")
+    assert "What you told us" in (tmp_path / "page.html").read_text(encoding="utf-8")
 
 
 @pytest.mark.slow

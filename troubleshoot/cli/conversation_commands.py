@@ -291,7 +291,7 @@ COMMANDS = (
     Command(("trail",), _trail, "trail", "what has been done", _ALL),
     Command(("ranking",), _ranking, "ranking", "all causes that are likely; at a drill it may cost marks", _ALL),
     Command(("why", "w"), _why, "why [N]", "why cause N stands where it does, where the ranking is shown", _ALL),
-    Command(("other", "o"), _other, "other", "other checks, by worth", _CAR),
+    Command(("other", "others", "o"), _other, "other", "other checks, by worth", _CAR),
     Command(("choose",), _choose, "choose N or ID", "do that check now", _CAR),
     Command(("repair",), _repair, "repair ID: WHAT", "a repair was made; after the colon what was fitted", _CAR),
     Command(("repair", "name"), _name, "repair ID or N", "say what you would repair", _SAT),
@@ -324,7 +324,8 @@ COMMANDS = (
     Command(("tools",), lambda turn: details.change_tools(turn.case), "tools", "change which tools are at hand", _CAR),
     Command(
         ("report",), lambda turn: details.report(turn.case, turn.rest), "report [FILE]",
-        "the record so far, or written to FILE.html to print, FILE.md or FILE.txt", _CAR,
+        "the record so far, or written to FILE.html to print, FILE.md or FILE.txt; report customer FILE.html: the"
+        " customer's page", _CAR,
     ),
     Command(
         ("close",), lambda turn: details.close(turn.case, turn.rest), "close [HOW]",

@@ -92,13 +92,19 @@ def show_drawing(case: Case) -> None:
 
 
 def report(case: Case, rest: str) -> None:
-    """Say the record so far, or write it to a file: a page to print for .html, Markdown for .md, else text."""
+    """Say the record so far, or write it to a file: a page to print for .html, Markdown for .md, else text.
+
+    After the word customer it is the customer's page.
+    """
     from troubleshoot.cli.report import formed
     from troubleshoot.reports.case_report import report_of
 
-    ending = Path(rest).suffix.casefold()
-    text = formed(report_of(case), markdown=ending == ".md", html=ending in (".html", ".htm"))
-    output.write_out(text, Path(rest).expanduser() if rest else None)
+    word, _, behind = rest.partition(" ")
+    customer = word == "customer"
+    to = behind.strip() if customer else rest
+    ending = Path(to).suffix.casefold()
+    text = formed(report_of(case), ending == ".md", ending in (".html", ".htm"), customer)
+    output.write_out(text, Path(to).expanduser() if to else None)
 
 
 def close(case: Case, rest: str) -> None:
