@@ -153,3 +153,11 @@ def test_the_customers_page_has_the_reading_that_was_wrong_and_no_table(finished
     assert all(" ".join(finished.catalogue.causes[one].happens.split()) in text for one in found.causes)
     assert not {"script", "table"} & set(seen.tags) and "svg" in seen.tags
     assert "%" not in text.partition("What you told us")[2]
+
+
+@pytest.mark.parametrize("width", [37, 57, 78])
+def test_a_report_is_broken_where_the_screen_ends(finished: Case, width: int) -> None:
+    """No line is longer than the screen, and none is broken a second time in its middle."""
+    lines = as_text(report_of(finished), width).splitlines()
+    assert max(map(len, lines)) <= width
+    assert "".join("".join(lines).split()) == "".join(as_text(report_of(finished), 300).split())

@@ -135,10 +135,10 @@ def with_unit(number: str, unit: str) -> str:
     return f"{number}{shown}" if shown == "°" or shown.startswith("° ") else f"{number} {shown}"
 
 
-def show_quantity(value: float, unit: str, system: System) -> str:
-    """Write a value given in `unit` for a person of that system, as "310.3 kPa"."""
+def show_quantity(value: float, unit: str, system: System, converted: int = 4) -> str:
+    """Write a value given in `unit` for a person of that system, as "310.3 kPa"; `converted` to so many figures."""
     to = display_unit(unit, system)
-    return with_unit(show_number(convert(value, unit, to)), to)
+    return with_unit(show_number(convert(value, unit, to), 4 if to == unit else converted), to)
 
 
 def show_measured(measured: Measured, system: System | None = None, *, unit: str | None = None) -> str:

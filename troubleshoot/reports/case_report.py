@@ -219,7 +219,7 @@ def _car_facts(car: Car, system: System) -> tuple[tuple[str, str], ...]:
         if name not in ("title", "about") and value != car_value(usual, name):
             shown = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
             unit = car_unit(name)
-            words = show_quantity(value, unit, system) if unit else str(shown)
+            words = show_quantity(value, unit, system, 3) if unit else str(shown)
             found.append((name.replace("-", " "), words))
     return tuple(found)
 

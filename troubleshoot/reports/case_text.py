@@ -9,63 +9,64 @@ from troubleshoot.case.shares import percent
 from troubleshoot.reports.case_report import CaseReport, wanted
 
 WIDTH = 78
+NARROWEST = 30
 
 
-def as_text(report: CaseReport) -> str:
-    """Return a report as plain text of at most 78 columns."""
-    return "\n".join(_lines(report))
+def as_text(report: CaseReport, width: int = WIDTH) -> str:
+    """Return a report as plain text of at most so many columns."""
+    return "\n".join(_lines(report, max(width, NARROWEST)))
 
 
-def _lines(report: CaseReport) -> Iterator[str]:
-    yield f"Case {report.case}, opened {report.opened} UTC"
+def _lines(report: CaseReport, width: int) -> Iterator[str]:
+    yield from _wrap(width, f"Case {report.case}, opened {report.opened} UTC")
     facts = "; ".join(f"{name} {value}" for name, value in report.car_facts)
-    yield from _wrap(f"Car: {report.car}" + (f" ({facts})" if facts else ""))
+    yield from _wrap(width, f"Car: {report.car}" + (f" ({facts})" if facts else ""))
     yield ""
-    yield from _wrap("; ".join(report.concern) or "none chosen", "CONCERN     ")
+    yield from _wrap(width, "; ".join(report.concern) or "none chosen", "CONCERN     ")
     if report.customer:
-        yield from _wrap(report.customer, "            said: ")
+        yield from _wrap(width, report.customer, "            said: ")
     for number, cause in enumerate(report.cause):
-        yield from _wrap(cause, "CAUSE       " if not number else " " * 12)
-    yield from _correction(report)
-    yield from _wrap(report.state, "STATE       ")
-    yield f"TIME        {report.minutes:.0f} minutes; parts {report.parts}"
+        yield from _wrap(width, cause, "CAUSE       " if not number else " " * 12)
+    yield from _correction(report, width)
+    yield from _wrap(width, report.state, "STATE       ")
+    yield from _wrap(width, f"{report.minutes:.0f} minutes; parts {report.parts}", "TIME        ")
     if report.doubt:
-        yield from _wrap(report.doubt, "DOUBT       ")
-    yield from _section("To put right", (f"- {one}" for one in report.to_put_right))
-    yield from _section("Readings", _readings(report))
-    yield from _section(f"Likely {report.likely_when}", _causes(report))
-    yield from _section("Trail", (_trail_line(report, place) for place in range(len(report.trail))))
-    yield from _section("Cautions given", (f"- {one}" for one in report.cautions))
-    yield from _section("Before against after", (f"- {one}" for one in report.compared))
-    yield from _section("Notes", (f"- {one}" for one in report.notes))
-    yield from _section("Files", (f"- {one}" for one in report.files))
-    yield from _section("Worth knowing", (f"- {one}" for one in report.notices))
+        yield from _wrap(width, report.doubt, "DOUBT       ")
+    yield from _section(width, "To put right", (f"- {one}" for one in report.to_put_right))
+    yield from _section(width, "Readings", _readings(report))
+    yield from _section(width, f"Likely {report.likely_when}", _causes(report))
+    yield from _section(width, "Trail", (_trail_line(report, place) for place in range(len(report.trail))))
+    yield from _section(width, "Cautions given", (f"- {one}" for one in report.cautions))
+    yield from _section(width, "Before against after", (f"- {one}" for one in report.compared))
+    yield from _section(width, "Notes", (f"- {one}" for one in report.notes))
+    yield from _section(width, "Files", (f"- {one}" for one in report.files))
+    yield from _section(width, "Worth knowing", (f"- {one}" for one in report.notices))
     yield ""
-    yield f"Trees {report.trees}"
+    yield from _wrap(width, f"Trees {report.trees}")
 
 
-def _wrap(text: str, first: str = "") -> list[str]:
+def _wrap(width: int, text: str, first: str = "") -> list[str]:
     flat = " ".join(text.split())
-    return textwrap.wrap(flat, WIDTH, initial_indent=first, subsequent_indent=" " * len(first)) or [first.rstrip()]
+    return textwrap.wrap(flat, width, initial_indent=first, subsequent_indent=" " * len(first)) or [first.rstrip()]
 
 
-def _section(title: str, lines: Iterator[str]) -> Iterator[str]:
+def _section(width: int, title: str, lines: Iterator[str]) -> Iterator[str]:
     found = list(lines)
     if found:
         yield ""
-        yield title
+        yield from _wrap(width, title)
         for line in found:
             flat = " ".join(line.split())
-            yield from textwrap.wrap(flat, WIDTH, initial_indent="  ", subsequent_indent="      ") or [""]
+            yield from textwrap.wrap(flat, width, initial_indent="  ", subsequent_indent="      ") or [""]
 
 
-def _correction(report: CaseReport) -> Iterator[str]:
+def _correction(report: CaseReport, width: int) -> Iterator[str]:
     if not report.correction:
         yield "CORRECTION  none yet"
     for number, one in enumerate(report.correction):
         words = f"{one.title}: {one.done} ({one.cost})"
-        yield from _wrap(words, "CORRECTION  " if not number else " " * 12)
-        yield from _wrap(f"Retest: {one.retest}. {wanted(one.proof)}", " " * 12)
+        yield from _wrap(width, words, "CORRECTION  " if not number else " " * 12)
+        yield from _wrap(width, f"Retest: {one.retest}. {wanted(one.proof)}", " " * 12)
 
 
 def _readings(report: CaseReport) -> Iterator[str]:

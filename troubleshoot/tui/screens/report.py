@@ -7,17 +7,21 @@ from pathlib import Path
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
+from textual.events import Resize
 from textual.widgets import Static
 
 from troubleshoot.case.case import Case
 from troubleshoot.file_writing import write_whole
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reports.case_report import CaseReport, report_of
-from troubleshoot.reports.case_text import as_text
+from troubleshoot.reports.case_text import WIDTH, as_text
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
 from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
+
+EDGES = 3
+"""Columns of the margins and the scrollbar."""
 
 
 class ReportScreen(OnceScreen[None]):
@@ -35,7 +39,7 @@ class ReportScreen(OnceScreen[None]):
         """Lay out the report."""
         yield HeadLine("Report", id="head")
         with VerticalScroll(id="page"):
-            yield Static(plain(as_text(self.report)), markup=False)
+            yield Static(id="text", markup=False)
         yield MessageLine()
         yield KeyLine("report")
 
@@ -43,6 +47,10 @@ class ReportScreen(OnceScreen[None]):
         """Let arrows and page keys scroll."""
         self.query_one("#page").focus()
         tell(self, f"1, 2, 3 or 4 writes a file into {self.folder}")
+
+    def on_resize(self, event: Resize) -> None:
+        """Break the lines where the screen ends."""
+        self.query_one("#text", Static).update(plain(as_text(self.report, min(WIDTH, event.size.width - EDGES))))
 
     def action_write(self) -> None:
         """Write the report as text."""
