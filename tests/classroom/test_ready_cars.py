@@ -43,7 +43,7 @@ def test_cars_are_solved_behind_and_solved_ones_are_taken_first(tmp_path, trees,
     ready = ReadyCars(tmp_path, trees, "us")
     ready.fill((1,), iter([(1, bare), (1, bare)]))
     answers = iter([None, solved])
-    ready.replace(1, lambda _: next(answers))
+    assert [ready.solve_one(1, lambda _: next(answers)) for _ in range(3)] == [True, True, False]
     assert [kept_key(path).best_policy for path in ready.files(1)] == ["readings"], (
         "what cannot be solved is no practice"
     )

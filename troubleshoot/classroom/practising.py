@@ -140,10 +140,7 @@ def _solved(made: MadeDrill, level: int, catalogue: Catalogue) -> MadeDrill | No
 
 
 def prepare(ready: ReadyCars, catalogue: Catalogue, draw: Callable[[int], int]) -> None:
-    """Fill the cars kept ready, every level from the same draws of any concern, at most `MOST_DRAWS`; then solve them.
-
-    Solving takes up to seconds a car, so that whoever comes before it is done waits for one car only.
-    """
+    """Fill the cars kept ready, every level from the same draws of any concern, at most `MOST_DRAWS`."""
     seeds = [draw(PRACTICE_BITS) for _ in range(MOST_DRAWS)]
     ready.fill(
         tuple(LEVELS),
@@ -153,8 +150,13 @@ def prepare(ready: ReadyCars, catalogue: Catalogue, draw: Callable[[int], int]) 
             for pair in _drawn(seed, None, tuple(LEVELS), CARS[place % len(CARS)], "asked", catalogue)
         ),
     )
-    for level in LEVELS:
-        ready.replace(level, partial(_solved, level=level, catalogue=catalogue))
+
+
+def solve_ready(ready: ReadyCars, catalogue: Catalogue) -> None:
+    """Solve the cars kept ready, one of each level in turn; whoever comes before that is done waits for one car."""
+    left = list(LEVELS)
+    while left:
+        left = [one for one in left if ready.solve_one(one, partial(_solved, level=one, catalogue=catalogue))]
 
 
 def _plan(

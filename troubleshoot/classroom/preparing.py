@@ -11,6 +11,8 @@ from troubleshoot.calculations.units import System
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.prose import in_units
 
+FILLING, SOLVING = 5, 15
+"""How far it stands back: little while there is no car at all, for a person may be about to ask for the first."""
 FOLDER = "ready"
 """Beside the casebook: the cars kept ready."""
 
@@ -24,7 +26,7 @@ class Preparing:
 
     def start(self) -> None:
         """Fill the cars kept ready; does nothing while they are being filled."""
-        if self._process is not None and self._process.poll() is None:
+        if self.running:
             return
         command = [sys.executable, "-m", __name__, str(self.casebook), self.units]
         command += [str(self.own_trees)] if self.own_trees else []
@@ -33,6 +35,11 @@ class Preparing:
             self._process = subprocess.Popen(command, stdin=silent, stdout=silent, stderr=silent)
         except OSError:
             self._process = None
+
+    @property
+    def running(self) -> bool:
+        """Return whether it is at work."""
+        return self._process is not None and self._process.poll() is None
 
     def stop(self) -> None:
         """End it; what it has finished stays."""
@@ -43,15 +50,17 @@ class Preparing:
 
 def main(arguments: list[str]) -> None:
     """Fill the cars kept ready: casebook, units, own trees where there are any."""
-    from troubleshoot.classroom.practising import prepare
+    from troubleshoot.classroom.practising import prepare, solve_ready
     from troubleshoot.classroom.ready_cars import ReadyCars, stand_back
 
-    stand_back()
     casebook, units, *own = arguments
     system: System = "metric" if units == "metric" else "us"
     catalogue = in_units(load_catalogue(Path(own[0]) if own else None), system)
     ready = ReadyCars(Path(casebook).with_name(FOLDER), catalogue, system)
+    stand_back(FILLING if ready.empty else SOLVING)
     prepare(ready, catalogue, secrets.randbits)
+    stand_back(SOLVING)
+    solve_ready(ready, catalogue)
 
 
 if __name__ == "__main__":

@@ -114,6 +114,11 @@ class ReadyCars:
         """Return the files of this level, those that are solved first, else in no order that anybody could learn."""
         return sorted(self.folder.glob(f"{self.stem}-{level}-*{ENDING}"))
 
+    @property
+    def empty(self) -> bool:
+        """Return whether there is no car of this version at all."""
+        return next(self.folder.glob(f"{self.stem}-*{ENDING}"), None) is None
+
     def take(self, level: int, concern: str | None, ranking: Ranking) -> MadeDrill | None:
         """Return a car of this level that shows the concern, and take it out of the folder; None if there is none."""
         for path in self.files(level):
@@ -145,24 +150,27 @@ class ReadyCars:
                 held[level][first] += 1
                 self._keep(level, made)
 
-    def replace(self, level: int, solve: Callable[[MadeDrill], MadeDrill | None]) -> None:
-        """Put the solved car in place of each that is not; one that cannot be solved is removed."""
-        for path in self.folder.glob(f"{self.stem}-{level}-{OPEN}*{ENDING}"):
-            try:
-                solved = solve(kept_car(path))
-                path.unlink()
-            except (KeyRefused, OSError):
-                path.unlink(missing_ok=True)
-                continue
+    def solve_one(self, level: int, solve: Callable[[MadeDrill], MadeDrill | None]) -> bool:
+        """Put the solved car in place of one that is not, or none if it cannot be solved; False where all are."""
+        path = next(self.folder.glob(f"{self.stem}-{level}-{OPEN}*{ENDING}"), None)
+        if path is None:
+            return False
+        try:
+            solved = solve(kept_car(path))
+            path.unlink()
+        except (KeyRefused, OSError):
+            path.unlink(missing_ok=True)
+        else:
             if solved is not None:
                 self._keep(level, solved)
+        return True
 
     def _keep(self, level: int, made: MadeDrill) -> None:
         number = ("" if made.key.best_policy else OPEN) + secrets.token_hex(6)
         write_whole(self.folder / f"{self.stem}-{level}-{number}{ENDING}", car_bytes(made), private=True)
 
 
-def stand_back() -> None:
+def stand_back(far: int) -> None:
     """Let everything else on this machine go before this process, where the system has a way to say so."""
     if hasattr(os, "nice"):
-        os.nice(15)
+        os.nice(max(0, far - os.nice(0)))
