@@ -13,8 +13,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
-from hostile_files import wav_bytes
 
+from troubleshoot.classroom.handed_files import wav_of
 from troubleshoot.virtual_engine import captures
 from troubleshoot.virtual_engine.captures import Ignition
 from troubleshoot.virtual_engine.exhaust_sound import exhaust_sound
@@ -81,7 +81,7 @@ def main() -> None:
         ("log, points and commas", "a.csv", "log", lambda: text_of(rows, ",", comma=False)),
         ("log, decimal commas", "b.csv", "log", lambda: text_of(rows, ";", comma=True)),
         ("log, clock, gaps and words", "c.csv", "log", lambda: text_of(with_gaps(rows), "\t", comma=False)),
-        ("sound of a minute", "d.wav", "sound", lambda: wav_bytes(exhaust_sound([0, 60], [800, 800], 8), 16_000)),
+        ("sound of a minute", "d.wav", "sound", lambda: wav_of(exhaust_sound([0, 60], [800, 800], 8), 16_000)),
         ("capture of 100,000 samples", "e.csv", "coil", capture_text),
     ]
     with tempfile.TemporaryDirectory() as folder:

@@ -123,7 +123,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("repaired", "m", "repair", "session", "I have repaired something; then test it again", dialog=True),
     Action("bench", "t", "take from bench", "session", "In the example: let the engine give the reading"),
     Action("note", "i", "note", "session", "Add a note, a photograph or a file to the case", dialog=True),
-    Action("recording", "l", "log", "session", "Take readings from a log, a sound or a capture", dialog=True),
+    Action("recording", "l", "log", "session", "Take readings from a recording: log, sound, capture", dialog=True),
     Action("comparison", "v", "before/after", "session", "Compare pulls before with pulls after", dialog=True),
     Action("facts", "d", "details", "session", "Change the car, what it does, or the tools at hand", dialog=True),
     Action("report", "g", "report", "session", "See the report as it stands, and write it to a file", dialog=True),
