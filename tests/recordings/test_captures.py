@@ -188,6 +188,16 @@ def test_a_bad_diode_shows_in_the_ripple(hertz: float) -> None:
     assert bad.peak_to_peak.value > 2 * good.peak_to_peak.value
 
 
+@pytest.mark.parametrize("hertz", [120.0, 580.0])
+@pytest.mark.parametrize(("lost", "root"), [(0.0, 0.068), (0.5, 0.23), (2.0, 0.5)])
+def test_ripple_is_read_beside_noise_at_10_khz(hertz: float, lost: float, root: float) -> None:
+    """A whole bridge makes 3500 Hz of 580 turns a second of its field, which is no noise."""
+    volts = captures.battery_ripple(hertz, 10_000.0, 0.4, lost, noise_v=0.03, root_v=root)
+    found = ripple_reading(volts, 10_000.0)
+    assert found.alternating.value == pytest.approx(root, rel=0.04, abs=0.004)
+    assert found.bad_diode == (lost > 0)
+
+
 def wav_of(values: np.ndarray, rate: int, full: float) -> bytes:
     out = io.BytesIO()
     with wave.open(out, "wb") as file:

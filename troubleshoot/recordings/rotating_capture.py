@@ -207,9 +207,10 @@ def ripple_reading(volts: Numbers, rate_hz: float) -> RippleReading:
     Six pulses to one electrical turn (three-phase bridge); peak to peak up to 0.5 V is good (common practice).
     """
     level = volts - _slow(volts, max(3, int(rate_hz / 30)))
-    own = float(np.median(np.abs(np.diff(level, 3))) / 0.6745 / np.sqrt(20.0))
-    smooth = level
-    low, high = np.percentile(smooth, (0.5, 99.5))
+    shape = np.hanning(level.size)
+    between = np.median(np.abs(np.fft.rfft(level * shape)) ** 2) / np.log(2.0)  # lines are few; noise has this median
+    own = float(np.sqrt(between / max(float(np.sum(shape**2)), 1e-30)))
+    low, high = np.percentile(level, (0.5, 99.5))
     wide = float(high - low)
     value = float(np.sqrt(max(0.0, wide**2 - (5.15 * own) ** 2)))
     square = float(np.sqrt(max(0.0, float(np.mean(level**2)) - own**2)))
