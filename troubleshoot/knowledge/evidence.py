@@ -44,6 +44,12 @@ BLEND_AT_LIMIT = 0.5
 ANYWHERE = 0.15
 """The share of right readings of a fault that lie anywhere in their band, from memory: far is no sign of a slip."""
 
+SOUND = 0.5
+"""How far readings of sound cars scatter about the middle of normal, in half widths: its limits are two of that off."""
+
+LEAN = 0.8
+"""How steeply readings grow, across normal, towards the side to which a cause pulls them; from memory."""
+
 WIDEST = 8.0
 """A normal band counts as no wider than the range outside it over this half; some are open at one side."""
 
@@ -68,13 +74,17 @@ def evidence_of(
     bands = read.bands or bands_for(check, car, readings, checks)
     half = _half_width(check, bands)
     graded = share_in_bands(value, max(spread, _zone(half, value, bands)), bands)
-    sizes = tuple(_sizes(check, band, value, half) for band in bands)
+    within = _within(bands, half, value)
+    sizes = tuple(
+        (_sound(within),) * 4 if band.normal and half > 0.0 else _sizes(check, band, value, half) for band in bands
+    )
     sized = sizes if any(one != _EVEN for one, share in zip(sizes, graded, strict=True) if share > 0.0) else ()
+    leaning = (1.0 - LEAN * within, 1.0 + LEAN * within) if sized and half > 0.0 else None
     expected = tuple(_expected(check, causes, car, bands, half, value, spread, readings, checks))
     spreads = (1.0 - ANYWHERE) * _spread_of(check, bands, half, value, spread)
     spreads += ANYWHERE * _spread_of(check, bands, 0.0, value, spread)
     wrong = density_when_wrong(check, bands, value) / spreads
-    return Evidence(identifier, graded, sized, expected, wrong)
+    return Evidence(identifier, graded, sized, leaning, expected, wrong)
 
 
 def compared(
@@ -173,6 +183,23 @@ def _zone(half: float, value: float, bands: Sequence[BandLimit]) -> float:
     limits = [one for band in bands for one in (band.low, band.high) if math.isfinite(one) and one != 0.0]
     nearest = min(limits, key=lambda one: abs(value - one), default=math.inf)
     return min(2.0 * BLEND * half, BLEND_AT_LIMIT * abs(nearest))
+
+
+def _within(bands: Sequence[BandLimit], half: float, value: float) -> float:
+    """Return where a value lies across normal: -1 at its low limit and below, 0 in the middle, 1 at its high one."""
+    normal = [band for band in bands if band.normal]
+    if not normal or half <= 0.0:
+        return 0.0
+    below, above = value - normal[0].low, normal[-1].high - value
+    place = 1.0 - above / half if above < below else below / half - 1.0
+    return max(-1.0, min(1.0, place))
+
+
+def _sound(within: float) -> float:
+    """Return how densely readings of sound cars lie there, against an even spread over normal."""
+    edge = 1.0 / SOUND
+    share = math.erf(edge / math.sqrt(2.0))
+    return 2.0 / SOUND / math.sqrt(2.0 * math.pi) * math.exp(-0.5 * (within / SOUND) ** 2) / share
 
 
 def _room(check: Check, band: BandLimit) -> float:

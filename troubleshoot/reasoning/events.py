@@ -10,7 +10,9 @@ class Evidence:
     """A reading of a check: the share of it that lies in each outcome; the shares sum to 1.
 
     How large a number is inside an outcome may speak too. `sizes` has, for each outcome, how likely a number of this
-    size is there against an even spread: where nothing is wrong, and with a mild, clear and gross cause. `expected`
+    size is there against an even spread: where nothing is wrong, and with a mild, clear and gross cause. `leaning` has
+    how likely it is inside the normal outcome where a cause pulls towards the outcomes before it, and behind it, but
+    not far enough. `expected`
     names variants (cause, number of the variant) that make the check read one certain number, with how likely this
     reading is then against an even spread over its outcome; these take the place of the variant's outcomes.
     `wrong` is how likely a number like this one is if it is grossly wrong, against an even spread over its outcome; any
@@ -22,6 +24,7 @@ class Evidence:
     check: str
     shares: tuple[float, ...]
     sizes: tuple[tuple[float, float, float, float], ...] = ()
+    leaning: tuple[float, float] | None = None
     expected: tuple[tuple[str, int, float], ...] = ()
     wrong: float | None = None
     mistake: float | None = None

@@ -24,6 +24,10 @@ SHARE_TOLERANCE = 1e-6
 SAFE = 1e-200
 """A likelihood above this may be divided by."""
 
+PULLED = (1.0, 0.4, 0.2, 0.4)
+"""For each car in which a mild, a clear, a gross cause pushes a check out of normal, those in which it only pulls it
+that way; from memory. The last is of a cause without degrees."""
+
 
 @dataclass(frozen=True, eq=False)
 class Terms:
@@ -102,7 +106,7 @@ def _alone(tables: Tables, readings: Sequence[Evidence]) -> Terms:
     x, y = table.x[:, moved], table.y[moved]
     sized = [reading for reading in readings if reading.sizes]
     if sized:
-        usual, push, normal = _sized(tables, sized[-1], right, moved)
+        usual, kept, push, normal = _sized(tables, sized[-1], right, moved)
     else:
         usual, push, normal = float(right @ table.u), right @ x, kept * y
     for reading in readings:
@@ -128,17 +132,28 @@ def given_wrongly(tables: Tables, reading: Evidence) -> float:
     return float(np.array(reading.shares) @ each)
 
 
-def _sized(tables: Tables, reading: Evidence, right: Floats, moved: Indices) -> tuple[float, Floats, Floats]:
+def _sized(tables: Tables, reading: Evidence, right: Floats, moved: Indices) -> tuple[float, float, Floats, Floats]:
     """Return the terms of a reading whose size inside its outcomes speaks too; a mistake may have any size."""
     table = tables.checks[reading.check]
     sizes, wrong = np.array(reading.sizes), mistake_share(tables.problem, reading) / len(table.u)
+    taken = np.maximum(right - wrong, 0.0)
     factors = 1.0 + (right - wrong)[:, None] / np.maximum(right, SAFE)[:, None] * (sizes - 1.0)
     degree = tables.degree_of[moved]
     by_degree = np.concatenate([factors[:, 1:], np.ones((len(factors), 1))], axis=1)
     weighted = right[:, None] * by_degree[:, degree]
-    push = (weighted * table.x[:, moved]).sum(axis=0)
-    normal = weighted[table.normal] * table.y[moved] if table.normal >= 0 else np.zeros(len(moved))
-    return float((right * factors[:, 0]) @ table.u), push, normal
+    x, y, at = table.x[:, moved], table.y[moved], table.normal
+    push = (weighted * x).sum(axis=0)
+    usual = float((right * factors[:, 0]) @ table.u)
+    if at < 0:
+        return usual, 0.0, push, np.zeros(len(moved))
+    kept = float(right[at] * factors[at, 0])
+    normal = kept * y
+    if reading.leaning is not None:
+        out = np.stack([x[:at].sum(axis=0), x[at + 1 :].sum(axis=0)])
+        whole = np.maximum(out.sum(axis=0), SAFE)
+        pulled = np.minimum(y, np.array(PULLED)[degree] * whole)
+        normal += taken[at] * pulled * (np.array(reading.leaning) @ out / whole - sizes[at, 0])
+    return usual, kept, push, normal
 
 
 def likelihood_of(problem: Problem, scope: Scope, readings: Sequence[Evidence]) -> Floats:
