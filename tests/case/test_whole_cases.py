@@ -256,7 +256,7 @@ def test_refusals_say_what_and_what_to_do_and_store_nothing(begin: Begin) -> Non
 
 
 def test_a_reading_beside_a_limit_counts_for_little(begin: Begin) -> None:
-    """0.3 psi under a limit, read to 1 psi, is hardly more than a coin's toss: the share below is 0.62 of N(r, s)."""
+    """0.3 psi under a limit, read to 1 psi: the share below is 0.62 of N(r, s), and few sound cars lie so far out."""
     near, far = begin("lean-top"), begin("lean-top")
     near.take("pressure", "45.7 psi")
     far.take("pressure", "38 psi")
@@ -264,7 +264,7 @@ def test_a_reading_beside_a_limit_counts_for_little(begin: Begin) -> None:
     assert shares[0] == pytest.approx(0.618, abs=0.001)
     assert "close to a limit" in near.understand("pressure", "45.7 psi").warning
     weight = {one.check: one.log_odds for one in near.why("strainer-blocked")}["pressure"]
-    assert 0 < weight < {one.check: one.log_odds for one in far.why("strainer-blocked")}["pressure"] / 2
+    assert 0 < weight < {one.check: one.log_odds for one in far.why("strainer-blocked")}["pressure"] * 2 / 3
 
 
 def test_metric_units_are_shown_and_typed(begin: Begin) -> None:

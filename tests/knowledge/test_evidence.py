@@ -67,8 +67,8 @@ def test_an_outcome_that_was_seen_stays_as_it_is():
 def test_shares_sum_to_one_and_sizes_are_bounded_by_the_scales(value, spread):
     found = evidence(check(), value, spread)
     assert sum(found.shares) == pytest.approx(1.0)
-    for band in found.sizes:
-        assert band[2] == 1.0
+    for place, band in enumerate(found.sizes):
+        assert len(set(band)) == 1 if place == 1 else band[2] == 1.0
         assert all(0.0 < one < 2.0 * SCALES[-1] / SCALES[0] for one in band)
 
 
@@ -160,3 +160,30 @@ def test_a_number_that_is_right_in_another_unit_is_more_likely_misread_than_one_
     assert decimal > 3.0 * other
     assert nothing > 3.0 * other
     assert evidence(wide, 55.0, 0.5).wrong < 0.1
+
+
+def test_inside_normal_the_place_says_what_pulls_it():
+    """Sound readings heap in the middle, limits two standard deviations off; a weak cause leaves them near its limit.
+
+    The density of N(0, 1/2) cut off at -1 and 1 is that of `scipy.stats.truncnorm`.
+    """
+    from scipy.stats import truncnorm
+
+    for place in (-0.9, -0.4, 0.0, 0.7):
+        made = evidence(check(), 55.0 + 5.0 * place, 0.01)
+        assert made.sizes[1] == pytest.approx((2.0 * truncnorm.pdf(place, -2, 2, scale=0.5),) * 4, rel=1e-9)
+        assert made.leaning == pytest.approx((1.0 - 0.8 * place, 1.0 + 0.8 * place))
+
+
+def test_a_mild_true_reading_just_inside_its_limit_does_not_deny_its_cause():
+    """Pressure 3.7 bar where 4.0 is set and 3.64 is the limit: it speaks for a low regulator, 4.0 bar against one."""
+    values = ("53.7 psi", "58 psi")
+    readings = {value: written_readings(TREES.checks, CAR, {"pressure-at-idle": value}) for value in values}
+    problem = compile_problem(TREES, CAR, ["pressure-wrong"])
+    chance = {}
+    for value, read in readings.items():
+        belief = believe(problem, evidence_from(TREES, CAR, read, problem.check_named))
+        chance[value] = belief.probability("regulator-low")
+    before = believe(problem, []).probability("regulator-low")
+    assert chance["58 psi"] < 0.5 * before
+    assert chance["53.7 psi"] > 0.75 * before
