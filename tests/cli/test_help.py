@@ -76,6 +76,20 @@ def test_a_command_typed_wrong_is_answered_with_the_nearest(command) -> None:
 
 
 @pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("practise --ranking loud", "Invalid value for '--ranking': 'loud' is not one of 'hidden', 'asked', 'shown'."),
+        ("--units si concerns", "Invalid value for '--units': 'si' is not one of 'us', 'metric'."),
+        ("practise --level hard", "Invalid value for '--level': it should be a whole number"),
+        ("practise --seed -4", "Invalid value for '--seed': it should be at least 0"),
+    ],
+)
+def test_an_option_that_does_not_fit_is_refused_in_plain_words(command, typed: str, said: str) -> None:
+    ran = command(*typed.split())
+    assert ran.code == 2 and said in ran.err
+
+
+@pytest.mark.parametrize(
     ("typed", "wanted"),
     [
         ("rank le", "lean-top"),

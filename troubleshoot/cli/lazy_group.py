@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib import import_module
 from types import MappingProxyType
@@ -41,6 +42,16 @@ class LazyGroup(typer.core.TyperGroup):
                 return typer.core.TyperCommand(cmd_name, help=place.summary, callback=lambda: None)
         return None
 
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the options before the command; one that does not fit is refused in plain words."""
+        with plain_refusals():
+            return super().parse_args(ctx, args)
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command; an option of its own that does not fit is refused in plain words."""
+        with plain_refusals():
+            return super().invoke(ctx)
+
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Return the real command, importing its module; other spellings of its name are taken too."""
         if args and args[0] in self.spellings:
@@ -52,6 +63,29 @@ class LazyGroup(typer.core.TyperGroup):
             return name, found, rest
         place = next(one for one in self.places if one.name == name)
         return name, real_command(place), rest
+
+
+PLAIN = (
+    ("Value error, ", ""),
+    ("Input should be a valid integer, unable to parse string as an integer", "it should be a whole number"),
+    ("Input should be a valid integer", "it should be a whole number"),
+    ("Input should be a valid number, unable to parse string as a number", "it should be a number"),
+    ("Input should be greater than or equal to ", "it should be at least "),
+    ("Input should be less than or equal to ", "it should be at most "),
+    ("Input should be ", "it should be "),
+)
+"""What the library that reads options says, and the same for people."""
+
+
+@contextmanager
+def plain_refusals() -> Iterator[None]:
+    """Say in plain words what is wrong with an option."""
+    try:
+        yield
+    except typer.BadParameter as refused:
+        for theirs, plain in PLAIN:
+            refused.message = refused.message.replace(theirs, plain)
+        raise
 
 
 def real_command(place: CommandPlace) -> Any:
