@@ -36,9 +36,9 @@ orders lie nearer to each other than the last, a place between them tells nothin
 NEAR_HZ = 16.0
 """Width in which a steady tone stands alone."""
 HISS_TO_HZ = 8000.0
-STANDS_OUT_DB, MOST_STAND_OUT_DB, OVER_PARTS_DB = 9.0, 5.0, 3.0
+STANDS_OUT_DB, MOST_STAND_OUT_DB, OVER_PARTS_DB, OVER_ALL_DB = 9.0, 5.0, 3.0, 4.0
 """What firing lines stand out of the floor by on the mean, what half of them do at least, and what they stand out by of
-each of the half orders between them."""
+lines that would halve or third the speed, and of all half orders on the mean."""
 MOST_STILL, STILL_FROM = 16, 0.01
 """Loudest lines that are asked whether they move with the engine, and the share of all that a line must have."""
 LEAST_APART = 3.2
@@ -100,10 +100,11 @@ def _floor(power: Numbers, step_hz: float) -> Numbers:
 def firing_orders(seen: Orders, cylinders: int, lowest: float, highest: float) -> list[float]:
     """Return what the firing frequency may be against the one followed, `lowest` to `highest` Hz, the highest first.
 
-    Every second and every third firing line stands out of the floor as the others do, and all of them out of the half
-    orders, which would be firing lines if the frequency were a part of it (one dead cylinder of n leaves those
-    1/(n - 1) as high: the Fourier series of the pulses).
+    Every second and every third firing line stands out of the floor as the others do, and all of them out of the lines
+    that would be firing lines if the frequency were a half or a third of it, and of all half orders on the mean (one
+    dead cylinder of n leaves those 1/(n - 1) as high: the Fourier series of the pulses).
     """
+    parts = {cylinders // one * place for one in (2, 3) if cylinders % one == 0 for place in range(1, one)}
     found: list[float] = []
     ratios = {float(one) for one in range(2, 9)} | {cylinders / one for one in range(1, 8 * cylinders + 1)}
     for about in sorted(ratios, reverse=True):
@@ -124,7 +125,9 @@ def firing_orders(seen: Orders, cylinders: int, lowest: float, highest: float) -
         between = [seen.levels((number[:-1] + one / cylinders) * ratio, reach).mean() for one in range(1, cylinders)]
         least = float(min(one.mean() for one in alike))
         most = min(float(np.median(one)) for one in alike) > MOST_STAND_OUT_DB
-        if most and least >= STANDS_OUT_DB and least - max(between, default=0.0) >= OVER_PARTS_DB:
+        over = least - max((between[one - 1] for one in parts), default=0.0) >= OVER_PARTS_DB
+        over = over and main.mean() - np.mean(between or 0.0) >= OVER_ALL_DB
+        if most and least >= STANDS_OUT_DB and over:
             found.append(ratio)
     return found
 
