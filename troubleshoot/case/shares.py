@@ -1,4 +1,4 @@
-"""How a probability is written, the same on every face."""
+"""How a probability and the title of a check are written, the same on every face."""
 
 from __future__ import annotations
 
@@ -14,3 +14,12 @@ def percent(share: float) -> str:
     if 0.99 < share < 1.0:
         return ">99 %"
     return f"{share * 100:.0f} %"
+
+
+def asked(title: str) -> str:
+    """Return what stands before an answer: a question as it is, anything else with a colon.
+
+    >>> asked("Smell of fuel?"), asked("Dwell at idle")
+    ('Smell of fuel?', 'Dwell at idle:')
+    """
+    return title if title.endswith("?") else f"{title}:"

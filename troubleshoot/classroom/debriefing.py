@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from troubleshoot.bench.fault_causes import same_cause
 from troubleshoot.case.events import CheckSkipped, HintGiven, ReadingTaken, RepairMade, Retested
+from troubleshoot.case.shares import asked
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.sitting import Sitting
@@ -28,7 +29,7 @@ def trail_words(sitting: Sitting) -> tuple[str, ...]:
             shown = read.shown if read is not None else event.typed
             words = f" ({read.words})" if read is not None and read.value is not None else ""
             judged = _judged(sitting, event.check, read, said.get(event.check))
-            lines.append(f"{catalogue.checks[event.check].ask}: {shown}{words}{judged}")
+            lines.append(f"{asked(catalogue.checks[event.check].ask)} {shown}{words}{judged}")
         elif isinstance(event, CheckSkipped) and event.check in catalogue.checks:
             lines.append(f"{catalogue.checks[event.check].ask}: left out, {event.why}".rstrip(", "))
         elif isinstance(event, RepairMade) and event.cause in catalogue.causes:
@@ -63,7 +64,7 @@ def told_by(sitting: Sitting, key: Key) -> tuple[str, ...]:
         for weight in sitting.case.reveal(cause):
             if abs(weight.log_odds) >= SAYS_NOTHING:
                 why = f" {weight.why}" if weight.why else ""
-                lines.append(f"{weight.title}: {weight.read}. {title}: {weight.words}.{why}")
+                lines.append(f"{asked(weight.title)} {weight.read}. {title}: {weight.words}.{why}")
     return tuple(lines)
 
 
@@ -77,7 +78,7 @@ def against_named(sitting: Sitting, key: Key) -> tuple[str, ...]:
             continue
         title = sitting.case.catalogue.causes[cause].title
         against = [one for one in sitting.case.reveal(cause) if one.log_odds <= -SAYS_NOTHING]
-        lines += [f"{title}: {one.title}: {one.read}, {one.words}." for one in against]
+        lines += [f"{title}: {asked(one.title)} {one.read}, {one.words}." for one in against]
         if not against:
             lines.append(f"{title}: nothing you read spoke against it; what would have was not looked at.")
     return tuple(lines)
@@ -111,7 +112,7 @@ def best_path(key: Key, catalogue: Catalogue) -> tuple[str, ...]:
         elif found and name in catalogue.checks:
             told = _told(name, rest, key, catalogue)
             read = rest if repaired else _as_read(name, rest, key)
-            lines.append(f"{catalogue.checks[name].ask}: {_outcome(name, read, catalogue)}{told}")
+            lines.append(f"{asked(catalogue.checks[name].ask)} {_outcome(name, read, catalogue)}{told}")
         else:
             lines.append(step)
     return tuple(lines)

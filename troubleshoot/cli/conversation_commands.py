@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from troubleshoot.case.cache import reading_context
 from troubleshoot.case.errors import TimeUp
 from troubleshoot.case.events import Fitted
+from troubleshoot.case.shares import asked
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.viewing import bands_shown
 from troubleshoot.cli import conversation_details as details
@@ -103,7 +104,7 @@ def judge_in_turn(sitting: Sitting, checks: Sequence[str], *, said: bool = True)
         case = sitting.case
         check, read = case.catalogue.checks[name], case.assessment.latest[name]
         if said:
-            lines(wrapped(f"{check.ask}: {read.shown}.", "READ: "))
+            lines(wrapped(f"{asked(check.ask)} {read.shown}.", "READ: "))
         bands = bands_shown(check, reading_context(case.assessment, case.catalogue, case.settings.units), read.value)
         words = ", ".join(f"{number} {one.words} ({one.limits})" for number, one in enumerate(bands, start=1))
         _judge(sitting, name, f"Where does it lie: {words}? (Enter: later)", check.outcomes)

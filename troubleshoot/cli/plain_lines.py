@@ -6,7 +6,7 @@ import shutil
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from troubleshoot.case.shares import percent
+from troubleshoot.case.shares import asked, percent
 from troubleshoot.case.view import (
     CaseView,
     CautionShown,
@@ -134,7 +134,7 @@ def trail_lines(trail: Sequence[TrailLine]) -> Iterator[str]:
         yield "Nothing has been done yet."
     for line in trail:
         verdict = f", {line.verdict}" if line.verdict else ""
-        yield from wrapped(f"{line.title}: {line.answer}{verdict}", f"  {line.number or '':>2} ")
+        yield from wrapped(f"{asked(line.title)} {line.answer}{verdict}", f"  {line.number or '':>2} ")
 
 
 def weight_lines(title: str, weights: Sequence[WeightShown]) -> Iterator[str]:
@@ -143,7 +143,7 @@ def weight_lines(title: str, weights: Sequence[WeightShown]) -> Iterator[str]:
     if not weights:
         yield from wrapped(UNTOUCHED, "  ")
     for weight in weights:
-        yield from wrapped(f"{weight.title}: {weight.read}. {weight.words} ({weight.log_odds:+.1f})", "  - ")
+        yield from wrapped(f"{asked(weight.title)} {weight.read}. {weight.words} ({weight.log_odds:+.1f})", "  - ")
         if weight.read != weight.expected:
             yield from wrapped(f"This cause most often shows: {weight.expected}.", "    ")
         if weight.why:
@@ -162,4 +162,4 @@ def other_lines(others: Sequence[OtherCheck], most: int = 12) -> Iterator[str]:
         )
         missing = f" (lacks {', '.join(other.missing)})" if other.missing else ""
         proposed = f" ({other.proposed})" if other.proposed else ""
-        yield from wrapped(f"{other.ask}: {worth}{missing}{proposed} [{other.id}]", f"  {number:>2} ")
+        yield from wrapped(f"{asked(other.ask)} {worth}{missing}{proposed} [{other.id}]", f"  {number:>2} ")

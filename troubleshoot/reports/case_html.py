@@ -5,7 +5,7 @@ from __future__ import annotations
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
-from troubleshoot.case.shares import percent
+from troubleshoot.case.shares import asked, percent
 from troubleshoot.reports.case_pictures import belief_svg, ruler_svg
 from troubleshoot.reports.case_report import CaseReport
 from troubleshoot.reports.plots import svg_plot
@@ -71,7 +71,7 @@ tr, dd { page-break-inside: avoid; }
 {% for drawing in drawings %}<figure>{{ drawing }}</figure>
 {% endfor -%}
 {% if course %}<h2>How sure: {{ r.course_of }}</h2><figure>{{ course }}</figure>
-<ol>{% for one in r.course %}<li>{{ one.title }}: {{ one.answer }}</li>{% endfor %}</ol>{% endif %}
+<ol>{% for one in r.course %}<li>{{ asked(one.title) }} {{ one.answer }}</li>{% endfor %}</ol>{% endif %}
 {% if r.causes %}<h2>Likely {{ r.likely_when }}</h2>
 <table><tr><th>Probability</th><th>Cause</th><th>In words</th></tr>
 {% for one in r.causes -%}
@@ -104,4 +104,5 @@ def as_html(report: CaseReport) -> str:
         ruler=lambda one: Markup(ruler_svg(one)),
         course=Markup(belief_svg(report.course_of, report.course)),
         percent=percent,
+        asked=asked,
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from troubleshoot.case.shares import percent
+from troubleshoot.case.shares import asked, percent
 from troubleshoot.reports.case_report import CaseReport, wanted
 
 WIDTH = 78
@@ -79,7 +79,7 @@ def _readings(report: CaseReport) -> Iterator[str]:
         basis = f" [{one.basis}]" if one.basis else ""
         source = f"; from {one.source}" if one.source else ""
         worked = "".join(f"; worked out: {line}" for line in one.worked_out)
-        yield f"- {one.ask}: {one.read}{f' ({verdict})' if verdict else ''}{limits}{basis}{worked}{source}"
+        yield f"- {asked(one.ask)} {one.read}{f' ({verdict})' if verdict else ''}{limits}{basis}{worked}{source}"
 
 
 def _causes(report: CaseReport) -> Iterator[str]:
@@ -93,4 +93,5 @@ def _trail_line(report: CaseReport, place: int) -> str:
     line = report.trail[place]
     verdict = f", {line.verdict}" if line.verdict else ""
     minutes = f" ({line.minutes:.0f} min)" if line.minutes else ""
-    return f"{f'{line.number}.' if line.number else '  '} {line.time}  {line.title}: {line.answer}{verdict}{minutes}"
+    number = f"{line.number}." if line.number else "  "
+    return f"{number} {line.time}  {asked(line.title)} {line.answer}{verdict}{minutes}"

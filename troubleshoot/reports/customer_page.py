@@ -5,6 +5,7 @@ from __future__ import annotations
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
+from troubleshoot.case.shares import asked
 from troubleshoot.reports.case_pictures import ruler_svg
 from troubleshoot.reports.case_readings import ReadingLine
 from troubleshoot.reports.case_report import CaseReport
@@ -34,7 +35,7 @@ section { page-break-inside: avoid; }
 {%- if r.customer %}<br>“{{ r.customer }}”{% endif %}</p></section>
 <section><h2>What was found</h2><p>{{ r.cause | join("; ") }}</p>
 {% for one in r.happens %}<p>{{ one }}</p>
-{% endfor %}{% for one in bad %}<p>{{ one.ask }}: <strong>{{ one.read }}</strong>
+{% endfor %}{% for one in bad %}<p>{{ asked(one.ask) }} <strong>{{ one.read }}</strong>
 {%- if one.limits %}. It should be: {{ one.limits }}{% endif %}.</p>
 {% if one.ruler %}{{ ruler(one.ruler) }}{% endif %}{% endfor %}</section>
 <section><h2>What was done</h2>
@@ -57,7 +58,7 @@ def customer_page(report: CaseReport) -> str:
     """Return the customer's page as HTML; everything in it is escaped."""
     environment = Environment(autoescape=True, undefined=StrictUndefined)
     return environment.from_string(_PAGE).render(
-        r=report, bad=_out_of_order(report), ruler=lambda one: Markup(ruler_svg(one))
+        r=report, bad=_out_of_order(report), ruler=lambda one: Markup(ruler_svg(one)), asked=asked
     )
 
 

@@ -7,6 +7,7 @@ import unicodedata
 
 from textual.content import Content
 
+from troubleshoot.case.shares import asked as asked
 from troubleshoot.case.shares import percent as percent
 
 UNSHOWABLE = {"Cc", "Cf", "Cs", "Co"}
@@ -55,15 +56,6 @@ def bar(share: float, width: int) -> str:
     eighths = round(max(0.0, min(1.0, share)) * width * 8)
     whole, rest = divmod(eighths, 8)
     return "█" * whole + ("" if rest == 0 else " ▏▎▍▌▋▊▉"[rest])
-
-
-def asked(title: str) -> str:
-    """Return what stands before an answer: a question as it is, anything else with a colon.
-
-    >>> asked("Smell of fuel?"), asked("Dwell at idle")
-    ('Smell of fuel?', 'Dwell at idle:')
-    """
-    return title if title.endswith("?") else f"{title}:"
 
 
 def counted(number: float, one: str, many: str = "") -> str:

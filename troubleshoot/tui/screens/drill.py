@@ -9,6 +9,7 @@ from textual.app import ComposeResult
 from troubleshoot.case.cache import reading_context
 from troubleshoot.case.errors import NotNow
 from troubleshoot.case.recorded import take_recorded
+from troubleshoot.case.shares import asked
 from troubleshoot.case.view import CaseView
 from troubleshoot.case.viewing import bands_shown
 from troubleshoot.classroom.handed_files import Handed, cautions_first
@@ -175,7 +176,7 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
             case.assessment.latest[waiting],
         )
         rows = [Row(one.outcome, one.words, one.limits) for one in bands_shown(check, context, read.value)]
-        title = f"{check.ask}: {read.shown}"
+        title = f"{asked(check.ask)} {read.shown}"
         self.ask_judgement(waiting, title, rows, then)
 
     def ask_judgement(
