@@ -146,7 +146,7 @@ def test_who_stops_at_several_suspects_does_not_pass_and_passes_once_they_are_lo
         return mark(replay(hand_in(sat), "x", hill[0], trees), hill[1], read_rubric(), trees)
 
     short, whole = come_to(*SOUND[:2]), come_to(*SOUND)
-    assert 30 < short.total < 55 and not short.passed and not short.proved
+    assert 60 / 3 < short.total < 55 and not short.passed and not short.proved
     assert whole.total > 65 and whole.passed and whole.proved
 
 
