@@ -24,8 +24,8 @@ def to_the_first_check(pane) -> str:
 
 
 def past_caution(text: str) -> str:
-    """The key that takes a caution as read where one is shown."""
-    return "y" if "I have read" in text else ""
+    """The key that goes on in a caution, and takes it as read."""
+    return "y" if "I have read" in text or "read on" in text else ""
 
 
 def answer(pane) -> None:
