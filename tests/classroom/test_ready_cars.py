@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+import time
+from pathlib import Path
+
 import msgspec
 import pytest
 
@@ -66,3 +71,30 @@ def test_a_damaged_car_is_passed_over_and_refused_by_name(tmp_path, trees, made)
     assert kept_key(whole) == car.key
     assert ready.take(1, None, "asked") is not None and ready.files(1) == []
     assert car_bytes(car).count(car.key.causes[0].encode()) == 0
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="processes are looked up in /proc")
+def test_preparing_ends_with_its_face_even_where_that_is_killed(tmp_path) -> None:
+    """A face that is killed (-9) leaves nobody behind that goes on computing."""
+    begun = (
+        "import pathlib, sys, time; from troubleshoot.classroom.preparing import Preparing\n"
+        "one = Preparing(pathlib.Path(sys.argv[1]), None, 'us'); one.start()\n"
+        "print(one._process.pid, flush=True); time.sleep(600)"
+    )
+    face = subprocess.Popen(
+        [sys.executable, "-c", begun, str(tmp_path / "c.sqlite")], stdout=subprocess.PIPE, text=True
+    )
+    assert face.stdout is not None
+    prepares = Path(f"/proc/{int(face.stdout.readline())}/stat")
+
+    def at_work() -> bool:
+        """A process that has ended and that nobody asked after is a zombie, Z (proc_pid_stat(5))."""
+        return prepares.exists() and prepares.read_text(encoding="utf-8").rpartition(")")[2].split()[0] != "Z"
+
+    assert at_work()
+    face.kill()
+    face.communicate()
+    end = time.monotonic() + 60.0
+    while at_work() and time.monotonic() < end:
+        time.sleep(0.1)
+    assert not at_work()

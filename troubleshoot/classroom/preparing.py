@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import secrets
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 from troubleshoot.calculations.units import System
@@ -32,7 +34,7 @@ class Preparing:
         command += [str(self.own_trees)] if self.own_trees else []
         silent = subprocess.DEVNULL
         try:
-            self._process = subprocess.Popen(command, stdin=silent, stdout=silent, stderr=silent)
+            self._process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=silent, stderr=silent)
         except OSError:
             self._process = None
 
@@ -45,7 +47,13 @@ class Preparing:
         """End it; what it has finished stays."""
         if self._process is not None:
             self._process.kill()
-            self._process.wait()
+            self._process.communicate()
+
+
+def end_with_the_face() -> None:
+    """End this process as soon as the one that began it is gone, however that ended: its end of stdin closes then."""
+    sys.stdin.buffer.read()
+    os._exit(0)
 
 
 def main(arguments: list[str]) -> None:
@@ -53,6 +61,7 @@ def main(arguments: list[str]) -> None:
     from troubleshoot.classroom.practising import prepare, solve_ready
     from troubleshoot.classroom.ready_cars import ReadyCars, stand_back
 
+    threading.Thread(target=end_with_the_face, daemon=True).start()
     casebook, units, *own = arguments
     system: System = "metric" if units == "metric" else "us"
     catalogue = in_units(load_catalogue(Path(own[0]) if own else None), system)
