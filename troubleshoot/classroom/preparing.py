@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
+import signal
 import subprocess
 import sys
 import threading
@@ -53,7 +54,7 @@ class Preparing:
 def end_with_the_face() -> None:
     """End this process as soon as the one that began it is gone, however that ended: its end of stdin closes then."""
     sys.stdin.buffer.read()
-    os._exit(0)
+    os.kill(os.getpid(), signal.SIGTERM)
 
 
 def main(arguments: list[str]) -> None:
