@@ -2,8 +2,8 @@
 
 Near a limit a reading counts partly on either side: the limit has a blend zone, a tenth of the normal band wide on each
 side or as wide as the reading is uncertain. Inside normal its place counts: sound cars lie about the middle, what a
-cause has pulled but not far enough lies on that side, so that a value just inside normal is nearly neutral or speaks for
-the cause, and one in the middle against it. Outside normal its
+cause has pulled but not far enough lies on that side, so that a value just inside normal is nearly neutral or speaks
+for the cause, and one in the middle against it. Outside normal its
 size counts: what is read of a car with nothing wrong lies close to the limit, a mild cause goes a little beyond it, a
 gross one far. These densities fall off as (1 + t / scale)^-2 with the distance t from the limit, so that size shifts
 belief by no more than the ratio of the scales. A cause that is expected to make the check read one number is weighed by
