@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from textual.color import Color
+from textual.widgets import Input
 
 from troubleshoot.tui.screens.calculators import CalculatorScreen
 from troubleshoot.tui.themes import THEMES
@@ -19,6 +20,25 @@ async def test_a_calculation_is_found_by_its_words(screens) -> None:
         await press("down", "enter")
         await app.workers.wait_for_complete()
         assert isinstance(app.screen, CalculatorScreen)
+
+
+async def test_an_enter_too_many_in_the_palette_leaves_no_other_screen(screens) -> None:
+    """Two come before the first is answered: what was found is done once, and the start stays below it."""
+    async with screens(80, 24) as (app, press):
+        await press("slash")
+        await press(*"dwell", "space", *"perc")
+        await press("down")
+        palette = app.screen
+        field = palette.query_one(Input)
+        await press("enter")
+        if app.screen is palette:
+            await press("enter")
+        field.post_message(Input.Submitted(field, field.value))
+        palette.post_message(Input.Submitted(field, field.value))
+        await press()
+        await app.workers.wait_for_complete()
+        assert isinstance(app.screen, CalculatorScreen)
+        assert len(app.screen_stack) == 3
 
 
 async def test_an_action_is_found_and_done_as_its_key_does(screens) -> None:

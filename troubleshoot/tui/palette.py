@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import suppress
 
+from textual import on
 from textual.binding import Binding
 from textual.command import CommandPalette, DiscoveryHit, Hit, Provider
-from textual.widgets import OptionList
+from textual.widgets import Input, OptionList
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import actions_of
@@ -23,6 +24,12 @@ class Palette(CommandPalette):
     def __init__(self) -> None:
         found = [FindAction, FindCheck, FindCalculation, FindCase]
         super().__init__(providers=found, placeholder="What do you want to do or find?")
+
+    @on(Input.Submitted)
+    def only_once(self, event: Input.Submitted) -> None:
+        """Do nothing for an Enter too many; the toolkit would leave another screen and do what was found again."""
+        if not self.is_current:
+            event.prevent_default().stop()
 
     async def action_turn(self, way: str) -> None:
         """Turn the page; the toolkit fails where its list has no room for a line."""
