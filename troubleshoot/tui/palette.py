@@ -26,7 +26,8 @@ class Palette(CommandPalette):
         super().__init__(providers=found, placeholder="What do you want to do or find?")
 
     @on(Input.Submitted)
-    def only_once(self, event: Input.Submitted) -> None:
+    @on(OptionList.OptionSelected)
+    def only_once(self, event: Input.Submitted | OptionList.OptionSelected) -> None:
         """Do nothing for an Enter too many; the toolkit would leave another screen and do what was found again."""
         if not self.is_current:
             event.prevent_default().stop()
