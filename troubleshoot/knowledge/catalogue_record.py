@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+from typing import TYPE_CHECKING
+
 from msgspec import Struct, field
 
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.findings import Finding
 from troubleshoot.knowledge.model import Cause, Caution, Check, Concern, HealthyCar, Setup, Tool, WorkedCase
 
+if TYPE_CHECKING:
+    from troubleshoot.knowledge.signatures import Signatures
 
-class Catalogue(Struct, frozen=True, kw_only=True):
+
+class Catalogue(Struct, frozen=True, kw_only=True, dict=True):
     """Everything the trees say, indexed by id; `version` is a hash of the files' content."""
 
     concerns: dict[str, Concern] = field(default_factory=dict)
@@ -24,3 +30,10 @@ class Catalogue(Struct, frozen=True, kw_only=True):
     version: str = ""
     own_overrides: tuple[str, ...] = ()
     faults: tuple[Finding, ...] = ()
+
+    @cached_property
+    def signatures(self) -> Signatures:
+        """The distributions of the checks, each worked out once for all problems that are compiled."""
+        from troubleshoot.knowledge.signatures import Signatures
+
+        return Signatures(self.checks, self.causes)

@@ -12,7 +12,6 @@ from troubleshoot.knowledge.degrees import Variant, variants_of
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.model import Cause, Check, Concern, Conditions, Frequency, Showing
-from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning import problem as reasoning
 
@@ -55,7 +54,6 @@ def compile_problem(
     rates: Mapping[str, float] | None = None,
     money_per_minute: float = 1.0,
     only: Collection[str] | None = None,
-    signatures: Signatures | None = None,
     repairs: bool = True,
     taken: Collection[str] = (),
     listed_only: bool = False,
@@ -63,10 +61,10 @@ def compile_problem(
     """Return the problem of a car with these concerns (none: every cause it can have), the tools at hand, and rates.
 
     `tools` None means all of them. `rates` replaces base rates by cause id, as closed cases teach them. `only` keeps
-    just these checks, where no next one is asked for. Those who compile many problems save work by handing over the
-    `signatures` of this catalogue, and by leaving the `repairs` out where only belief is asked for. `taken` are checks
-    that have been read, or may have been: they count whatever the engine can do now. Every cause that the car can have
-    stays possible, those that no concern lists at a small share; `listed_only` leaves these out, for plans on paper.
+    just these checks, where no next one is asked for. Those who ask for belief only save work by leaving the `repairs`
+    out. `taken` are checks that have been read, or may have been: they count whatever the engine can do now. Every
+    cause that the car can have stays possible, those that no concern lists at a small share; `listed_only` leaves
+    these out, for plans on paper.
     TroubleshootError for a concern that is not in the catalogue.
     """
     trees = [_concern(catalogue, one) for one in concerns]
@@ -74,11 +72,10 @@ def compile_problem(
     others = () if listed_only else tuple(one for one in causes_for(catalogue, car, ()) if one not in listed)
     causes = (*listed[:-1], *others, SOMETHING_ELSE)
     chosen = checks_for(catalogue, car, concerns, tools, only, taken)
-    known = signatures or Signatures(catalogue.checks, catalogue.causes)
     among, made = frozenset(causes), against_checks(chosen)
     return reasoning.Problem(
         causes=tuple(_cause(catalogue, cause, trees, rates, repairs, cause not in listed) for cause in causes),
-        checks=tuple(_check(identifier, check, among, catalogue, known, car) for identifier, check in chosen.items()),
+        checks=tuple(_check(identifier, check, among, catalogue, car) for identifier, check in chosen.items()),
         repairs=_repairs(catalogue, causes) if repairs else (),
         concerns=tuple(concerns),
         leak=tuple(frequency(tree.reported_anyway) for tree in trees),
@@ -93,7 +90,7 @@ def compile_problem(
         mistakes=MISTAKES,
         comparisons=tuple(
             reasoning.Comparison(
-                _check(against_id(one), made[against_id(one)], among, catalogue, known, car), one, check.against.check
+                _check(against_id(one), made[against_id(one)], among, catalogue, car), one, check.against.check
             )
             for one, check in chosen.items()
             if check.against is not None and check.against.check in chosen
@@ -225,19 +222,17 @@ def _referral(catalogue: Catalogue, listed: Sequence[str], money_per_minute: flo
     return search + (costs / met if met else 0.0)
 
 
-def _check(
-    identifier: str, check: Check, causes: Collection[str], catalogue: Catalogue, signatures: Signatures, car: Car
-) -> reasoning.Check:
-    moved = signatures.moved(identifier, car)
+def _check(identifier: str, check: Check, causes: Collection[str], catalogue: Catalogue, car: Car) -> reasoning.Check:
+    moved = catalogue.signatures.moved(identifier, car)
     moved_by: dict[str, reasoning.Outcomes | tuple[reasoning.Outcomes | None, ...]] = {
         cause: shares for cause, shares in moved.items() if cause in causes
     }
-    moved_by[SOMETHING_ELSE] = signatures.broad(identifier)
+    moved_by[SOMETHING_ELSE] = catalogue.signatures.broad(identifier)
     return reasoning.Check(
         identifier,
         check.outcomes,
         check.normal if check.normal in check.outcomes else None,
-        signatures.usual(identifier),
+        catalogue.signatures.usual(identifier),
         moved_by,
         check.minutes,
         check.parts,

@@ -14,7 +14,6 @@ from troubleshoot.knowledge.compiling import SOMETHING_ELSE, compile_problem, fi
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.knowledge.model import Concern, Showing, Step
 from troubleshoot.knowledge.schema import schema_line
-from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.knowledge.worked_cases import belief_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.reasoning.policies import one_step
@@ -110,11 +109,10 @@ def _lead_to(catalogue: Catalogue, car: Car, steps: dict[str, Step], cause: str)
     if drafted or not led_to or not fits(car, catalogue.causes[cause].for_):
         return
     asked = {step.check for step in steps.values()}
-    signatures = Signatures(catalogue.checks, catalogue.causes)
     told = []
     for name, check in catalogue.checks.items():
         if cause in check.moved_by and name not in asked and fits(car, check.for_):
-            moved, usual = signatures.of(name, cause), signatures.usual(name)
+            moved, usual = catalogue.signatures.of(name, cause), catalogue.signatures.usual(name)
             best = max(range(len(moved)), key=lambda at: moved[at] / usual[at])
             told.append((moved[best] - usual[best], name, check.outcomes[best]))
     if not told:
@@ -156,9 +154,8 @@ def _cases_text(catalogue: Catalogue, concern: str, name: str, car: Car, causes:
         "# Drafted from the catalogue's own numbers, so they prove nothing yet.",
         "# Put readings from real cars in their place: 38 psi, 13.4 V, an outcome, or skipped.",
     ]
-    signatures = Signatures(catalogue.checks, catalogue.causes)
     able = [cause for cause in causes if fits(car, catalogue.causes[cause].for_)]
-    worked = [(cause, _readings_for(catalogue, concern, car, cause, signatures)) for cause in able]
+    worked = [(cause, _readings_for(catalogue, concern, car, cause)) for cause in able]
     led = [(cause, readings) for cause, readings in worked if readings]
     for number in range(max(CASES, len(led)) if led else 0):
         cause, readings = led[number % len(led)]
@@ -176,14 +173,12 @@ def _cases_text(catalogue: Catalogue, concern: str, name: str, car: Car, causes:
     return "\n".join(lines if led else [*lines, "[]"]) + "\n"
 
 
-def _readings_for(
-    catalogue: Catalogue, concern: str, car: Car, cause: str, signatures: Signatures
-) -> dict[str, str | float]:
+def _readings_for(catalogue: Catalogue, concern: str, car: Car, cause: str) -> dict[str, str | float]:
     """Return outcomes of the checks that tell most of a cause, as many as it takes for it to lead."""
     told = []
     for name, check in catalogue.checks.items():
         if cause in check.moved_by and fits(car, check.for_):
-            moved, usual = signatures.of(name, cause), signatures.usual(name)
+            moved, usual = catalogue.signatures.of(name, cause), catalogue.signatures.usual(name)
             best = max(range(len(moved)), key=lambda at: moved[at])
             if moved[best] > 2.0 * usual[best]:
                 told.append((moved[best] / usual[best], name, check.outcomes[best]))
@@ -191,7 +186,7 @@ def _readings_for(
     for _, name, outcome in sorted(told, reverse=True)[:_MOST_READINGS]:
         readings[name] = outcome
         taken = written_readings(catalogue.checks, car, readings)
-        if belief_of(catalogue, car, [concern], taken, signatures=signatures).ranked()[0].cause == cause:
+        if belief_of(catalogue, car, [concern], taken).ranked()[0].cause == cause:
             return readings
     return {}
 

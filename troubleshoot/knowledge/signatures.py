@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import groupby
 from typing import Any
 
 from troubleshoot.knowledge.against import against_checks
@@ -65,8 +66,8 @@ class Signatures:
 
     def _variants(self, check: str, cause: str, car: Car) -> tuple[Shares | None, ...]:
         known = self._checks[check]
-        each = (variant_shares(known, known.moved_by[cause], one, car) for one in variants_of(self._causes.get(cause)))
-        return tuple(None if shares is None else unseen(known, cause, shares) for shares in each)
+        each = shares_of_forms(known, known.moved_by[cause], variants_of(self._causes.get(cause)), car)
+        return tuple([None if shares is None else unseen(known, cause, shares) for shares in each])
 
     def broad(self, check: str) -> Shares:
         """Return a check's distribution under a cause nobody listed."""
@@ -80,12 +81,10 @@ class Signatures:
 
 def unseen(check: Check, cause: str | None, shares: Shares) -> Shares:
     """Return a distribution without the outcomes in which another cause than this one is itself seen."""
-    others = {one.outcome for one in check.choices if one.shows is not None and one.shows != cause}
+    others = [one.outcome for one in check.choices if one.shows is not None and one.shows != cause]
     if not others:
         return shares
-    return _summing_to_one(
-        tuple(0.0 if one in others else share for one, share in zip(check.outcomes, shares, strict=True))
-    )
+    return _summing_to_one([0.0 if one in others else share for one, share in zip(check.outcomes, shares, strict=True)])
 
 
 def usual_shares(check: Check) -> tuple[float, ...]:
@@ -122,23 +121,31 @@ def variant_shares(
 
     A number to expect is worked out for the `car`, by default one with every field as usual.
     """
-    written = written_for(signature, variant.way)
-    if not written:
-        return None
-    shares, at = _nearest_degree(check, written, variant.degree, car or Car())
-    wanted = DEGREES.index(variant.degree)
-    while at != wanted:
-        shares, at = (milder(check, shares), at - 1) if at > wanted else (grosser(check, shares), at + 1)
-    return with_floor(shares)
+    return next(shares_of_forms(check, signature, (variant,), car))
 
 
-def _nearest_degree(check: Check, written: Mapping[str, Leaf], degree: str, car: Car) -> tuple[tuple[float, ...], int]:
-    """The outcomes that are written for a degree, or for the one to derive it from (clear before others), and which."""
+def shares_of_forms(
+    check: Check, signature: Mapping[str, Any], forms: Sequence[Variant], car: Car | None = None
+) -> Iterator[tuple[float, ...] | None]:
+    """Return the same for several forms, way by way; what a way says is worked out once for all of its degrees."""
+    for way, degrees in groupby(forms, lambda form: form.way):
+        written, drawn = written_for(signature, way), dict[str, Shares]()
+        for form in degrees:
+            yield _in_degree(check, written, drawn, form.degree, car or Car()) if written else None
+
+
+def _in_degree(check: Check, written: Mapping[str, Leaf], drawn: dict[str, Shares], degree: str, car: Car) -> Shares:
+    """The outcomes in a degree: as written, else from the clear ones or the first that are; `drawn` keeps those."""
     written_as = degree if degree in written else "clear" if "clear" in written else next(iter(written))
     leaf = written[written_as]
     if isinstance(leaf, Expects):
-        return expected_shares(check, leaf, car), DEGREES.index(degree)
-    return completed(check, leaf, seen=bool(check.choices and check.usual and check.normal)), DEGREES.index(written_as)
+        return with_floor(expected_shares(check, leaf, car))
+    if written_as not in drawn:
+        drawn[written_as] = completed(check, leaf, seen=bool(check.choices and check.usual and check.normal))
+    shares, at, wanted = drawn[written_as], DEGREES.index(written_as), DEGREES.index(degree)
+    while at != wanted:
+        shares, at = (milder(check, shares), at - 1) if at > wanted else (grosser(check, shares), at + 1)
+    return with_floor(shares)
 
 
 def expected_shares(check: Check, expects: Expects, car: Car) -> tuple[float, ...]:
@@ -157,7 +164,7 @@ def expected_shares(check: Check, expects: Expects, car: Car) -> tuple[float, ..
 def broad_shares(check: Check) -> tuple[float, ...]:
     """Return the distribution under a cause nobody listed: the usual one, well flattened."""
     even = 1.0 / max(1, len(check.outcomes))
-    return _summing_to_one(tuple(0.6 * share + 0.4 * even for share in usual_shares(check)))
+    return _summing_to_one([0.6 * share + 0.4 * even for share in usual_shares(check)])
 
 
 def completed(check: Check, signature: Mapping[str, Frequency], seen: bool = False) -> tuple[float, ...]:
@@ -174,19 +181,20 @@ def completed(check: Check, signature: Mapping[str, Frequency], seen: bool = Fal
         takers = {check.normal: 1.0}
     else:
         takers = {one: usual.get(one, 1.0) for one in outcomes if one not in named}
+    taken = math.fsum(takers.values())
     for one, weight in takers.items():
-        named[one] = rest * weight / math.fsum(takers.values())
-    return _summing_to_one(tuple([named.get(one, 0.0) for one in outcomes]))
+        named[one] = rest * weight / taken
+    return _summing_to_one([named.get(one, 0.0) for one in outcomes])
 
 
 def with_floor(shares: tuple[float, ...]) -> tuple[float, ...]:
     """Return a distribution with the floor mixed in, summing to 1; nothing for a check without outcomes."""
     even = FLOOR / max(1, len(shares))
-    return _summing_to_one(tuple((1.0 - FLOOR) * share + even for share in shares))
+    return _summing_to_one([(1.0 - FLOOR) * share + even for share in shares])
 
 
-def _summing_to_one(shares: tuple[float, ...]) -> tuple[float, ...]:
+def _summing_to_one(shares: Sequence[float]) -> tuple[float, ...]:
     total = math.fsum(shares)
     if total <= 0.0:
-        return tuple(1.0 / len(shares) for _ in shares)
-    return tuple(share / total for share in shares)
+        return (1.0 / len(shares),) * len(shares) if shares else ()
+    return tuple([share / total for share in shares])

@@ -11,7 +11,6 @@ from troubleshoot.knowledge.catalogue import Catalogue, car_with
 from troubleshoot.knowledge.compiling import causes_for, checks_for, compile_problem
 from troubleshoot.knowledge.evidence import evidence_from
 from troubleshoot.knowledge.model import WorkedCase
-from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.reasoning.belief import Belief, believe
 from troubleshoot.reasoning.problem import Problem
 
@@ -36,14 +35,11 @@ def belief_of(
     concerns: Sequence[str],
     taken: Mapping[str, InterpretedReading],
     all_checks: bool = False,
-    signatures: Signatures | None = None,
 ) -> Belief:
     """Return the belief after readings; with `all_checks` its problem also holds repairs and the checks not made."""
     read = list(taken)
     only = None if all_checks else read
-    problem = compile_problem(
-        catalogue, car, concerns, only=only, signatures=signatures, repairs=all_checks, taken=read
-    )
+    problem = compile_problem(catalogue, car, concerns, only=only, repairs=all_checks, taken=read)
     return believe(problem, evidence_from(catalogue, car, taken, problem.check_named))
 
 
@@ -52,7 +48,6 @@ class WorkedCases:
 
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
-        self._signatures = Signatures(catalogue.checks, catalogue.causes)
         self._problems: dict[tuple[tuple[str, ...], ...], Problem] = {}
         self._read: dict[tuple[str, ...], set[str]] = {}
         for concern, cases in catalogue.cases.items():
@@ -77,9 +72,7 @@ class WorkedCases:
         checks = tuple(checks_for(self.catalogue, car, concerns, only=only, taken=only))
         key = (concerns, causes, checks)
         if key not in self._problems:
-            self._problems[key] = compile_problem(
-                self.catalogue, car, concerns, only=only, signatures=self._signatures, repairs=False, taken=only
-            )
+            self._problems[key] = compile_problem(self.catalogue, car, concerns, only=only, repairs=False, taken=only)
         return self._problems[key]
 
 

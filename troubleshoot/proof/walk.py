@@ -22,7 +22,6 @@ from troubleshoot.knowledge.answers import read_text
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import compile_problem, work_of
-from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.proof.mistakes import with_mistake
 from troubleshoot.reasoning.problem import Problem
 from troubleshoot.virtual_engine.population import Day
@@ -182,7 +181,6 @@ class Problems:
     ) -> None:
         self._unlisted = unlisted
         self._catalogue = catalogue
-        self._signatures = Signatures(catalogue.checks, catalogue.causes)
         self._rates = population_rates(catalogue) if population else None
         self._one_at_a_time = population and not pairs
         self._made: dict[object, Problem] = {}
@@ -196,7 +194,7 @@ class Problems:
         if key not in self._made:
             car = car_of(patient, self._catalogue)
             rates = self._rates if not causes else dict.fromkeys(causes, ABSENT_RATE)
-            problem = compile_problem(self._catalogue, car, patient.reported, None, rates, signatures=self._signatures)
+            problem = compile_problem(self._catalogue, car, patient.reported, None, rates)
             if len(self._made) >= KEPT_PROBLEMS:
                 del self._made[next(iter(self._made))]
             self._made[key] = replace(problem, most_at_once=1) if self._one_at_a_time else problem

@@ -20,7 +20,6 @@ from troubleshoot.knowledge.compiling import checks_for, fits, how_often
 from troubleshoot.knowledge.degrees import variants_of
 from troubleshoot.knowledge.limits import LimitRefused
 from troubleshoot.knowledge.model import Cause, Check
-from troubleshoot.knowledge.signatures import Signatures
 from troubleshoot.reports.chart_words import outcomes_in_words
 
 PRELIMINARY = ("preliminary-look", "changed-last")
@@ -118,7 +117,7 @@ class _Sheets:
         self.catalogue, self.car, self.system = catalogue, car, system
         self.tree = catalogue.concerns[concern]
         self.possible = checks_for(catalogue, car, [concern])
-        self.signatures = Signatures(catalogue.checks, catalogue.causes)
+        self.signatures = catalogue.signatures
         self.causes = {
             name: one
             for name, one in catalogue.causes.items()
