@@ -85,3 +85,10 @@ def test_a_needle_at_the_end_of_its_scale_is_no_slip_where_something_sweeps(ship
         case.take(check, text, sure=True)
     assert case.view().ranked[0].id == "self-test-burst"
     assert case.view().doubt == ""
+
+
+def test_a_sensor_that_the_file_has_far_down_the_pipe_is_not_well_placed(shipped: Catalogue) -> None:
+    """One to ten inches past the meeting point, as the check's own words have it."""
+    far = asked(read(shipped, {"oxygen-sensor-place": "well-placed"}, sensor_distance=40.0))
+    assert "The file says sensor distance 40 in" in far
+    assert not asked(read(shipped, {"oxygen-sensor-place": "well-placed"}, sensor_distance=4.0))

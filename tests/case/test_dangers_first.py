@@ -62,14 +62,14 @@ def test_a_smell_of_fuel_is_looked_for_step_by_step(shipped: Catalogue) -> None:
     """No cheaper look comes before hoses and vent, and nothing is turned, cranked or run in between."""
     case = read(shipped, "fuel-smell", {"fuel-leak-search": "dry"})
     order = []
-    for _ in range(6):
+    for _ in range(7):
         order.append(next_check(case))
         check = shipped.checks[order[-1]]
         assert check.state == "key off"
         case.take(order[-1], str(check.normal))
     assert order == [
-        "leak-under-pressure", "hose-rating-look", "tank-vent-look", "pump-pressed-on-open-throttle", "plugs-wet",
-        "oil-smell",
+        "changed-last", "leak-under-pressure", "hose-rating-look", "tank-vent-look", "pump-pressed-on-open-throttle",
+        "plugs-wet", "oil-smell",
     ]  # fmt: skip
 
 

@@ -147,7 +147,7 @@ def test_no_chance_is_given_after_a_repair_where_a_second_fault_may_be_silent(co
         (("nowhere.yaml",), "nowhere.yaml:1:1"),
         (("lean-top", "--policy", "sideways"), "no policy"),
         (("lean-top", "--car", "no-such-car"), "no car"),
-        (("fit-up",), "troubleshoot tree show fit-up"),
+        (("fit-up",), "troubleshoot chart fit-up --paper fit-up.svg"),
         (("nowhere.yaml", "--car", "harrow-240"), "Leave --car out"),
     ],
 )

@@ -60,7 +60,8 @@ def test_every_example_is_read_back(tmp_path: Path) -> None:
 
 def test_a_concern_asks_for_what_its_checks_use() -> None:
     """Common practice, no source: a wont-rev complaint needs the speed limit; a fuel smell only how fuel is
-    plumbed, and whether the controller opens anything by itself at key-on."""
+    plumbed and metered, and whether the controller opens anything by itself at key-on."""
     catalogue = load_catalogue(None)
     assert "speed-limit" in fields_for(catalogue, ["wont-rev"])
-    assert set(fields_for(catalogue, ["fuel-smell"])) == {"pump", "regulator", "return-line", "sweeps-at-key-on"}
+    asked = {"pump", "regulator", "return-line", "fuel-metering", "sweeps-at-key-on"}
+    assert set(fields_for(catalogue, ["fuel-smell"])) == asked

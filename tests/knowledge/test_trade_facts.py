@@ -38,6 +38,8 @@ LEADS_AND_GAUGES = {
     "spring-scale", "spark-tester", "capacitance-meter", "noid-lamp", "compression-gauge", "leak-down-tester",
     "unlit-gas", "exhaust-analyser", "hose-clamp-pliers", "measuring-can", "back-pressure-gauge",
 }  # fmt: skip
+RED_AND_BLACK = {"voltmeter", "ohmmeter", "dwell-meter", "capacitance-meter", "test-lamp", "timing-light"}
+"""What is clipped on with a red and a black lead; which goes where stands in the drawing in letters."""
 
 
 def outcome(catalogue, check, value, car=None):
@@ -340,6 +342,8 @@ class TestSafety:
         for name, check in catalogue.checks.items():
             if LEADS_AND_GAUGES & set(check.tools):
                 assert check.drawing, name
+            if RED_AND_BLACK & set(check.tools):
+                assert {"R", "B"} <= set(re.findall(r"\b[RB]\b", check.drawing or "")), name
             for line in (check.drawing or "").splitlines():
                 assert len(line) <= 56 and line.isprintable(), name
 

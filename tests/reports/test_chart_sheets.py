@@ -9,6 +9,7 @@ from itertools import pairwise
 import pytest
 
 from troubleshoot.knowledge.catalogue import load_catalogue
+from troubleshoot.knowledge.compiling import checks_for
 from troubleshoot.reports.chart_sheets import chart_sheets
 from troubleshoot.reports.chart_sheets_pages import sheet_html, sheet_markdown, sheet_pages
 
@@ -25,14 +26,10 @@ def lean_top(trees):
     return chart_sheets(trees, trees.cars["harrow-240"], "lean-top", "us")
 
 
-def written(trees):
-    return [name for name, tree in trees.concerns.items() if tree.kind == "tree"]
-
-
 @pytest.mark.parametrize("car", ["harrow-240", "tarn-six-160-electronic"])
 def test_no_way_ends_nowhere(trees, car):
     """A service manual's steps lead on, to a repair, or say what is likeliest (common practice, no source)."""
-    for concern in written(trees):
+    for concern, tree in trees.concerns.items():
         made = chart_sheets(trees, trees.cars[car], concern, "us")
         numbers = {one.number for one in (*made.checks, *made.repairs)}
         assert len(numbers) == len(made.checks) + len(made.repairs)
@@ -41,11 +38,35 @@ def test_no_way_ends_nowhere(trees, car):
             assert len(check.ways) >= 2
             for way in check.ways:
                 found = re.fullmatch(
-                    r"go to (\d+)|REPAIR (\d+): .+|likeliest: .+|see “Every step normal”|take it again.+", way.goes
+                    r"go to (\d+)|REPAIR (\d+): .+|likeliest: .+; else go on as if normal|put it right.*, then go on"
+                    r"|see “Every step normal”|(?:take it again, then )?go on as if normal",
+                    way.goes,
                 )
                 assert found, (concern, way)
                 gone |= {int(one) for one in found.groups() if one}
         assert gone == numbers, f"{concern}: every step and repair is come to"
+        assert (
+            len(made.checks) == len(set(tree.items) & set(checks_for(trees, trees.cars[car], [concern]))) or tree.steps
+        )
+
+
+def test_a_danger_is_not_begun_with_fuses_and_not_sent_on(trees):
+    """Where fuel is smelt nothing is switched or unplugged, and what is not found is not cleared (local fire codes)."""
+    made = chart_sheets(trees, trees.cars["harrow-240"], "fuel-smell", "us")
+    assert made.preliminary[0] == f"{trees.checks['fuel-leak-search'].ask} (step 1)"
+    assert not any("put right" in one.casefold() for one in made.preliminary)
+    assert "NOT CLEARED" in made.normal[-1]
+    assert "send the car on" in chart_sheets(trees, trees.cars["harrow-240"], "lean-top", "us").normal[-1]
+
+
+@pytest.mark.parametrize("concern", ["no-start", "fit-up"])
+def test_what_does_not_run_is_not_proved_by_running(trees, concern):
+    """A check that needs a running engine is named for later only (common practice, no source)."""
+    made = chart_sheets(trees, trees.cars["harrow-240"], concern, "us")
+    later = ("idle", "held speed", "under load", "cold start", "after stop")
+    asks = tuple(check.ask for check in trees.checks.values() if check.state in later)
+    for said in (*(one.confirm for one in made.repairs), *made.normal):
+        assert "only once it runs" in said or not any(ask in said for ask in asks), said
 
 
 def test_a_step_that_the_car_cannot_have_is_passed(trees):

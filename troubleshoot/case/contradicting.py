@@ -43,6 +43,9 @@ DWELL_NEAR = 2.5
 IDLE_APART = 200.0
 """Revolutions between the idle speed in the file and the one the controller is asked for."""
 
+SENSOR_FAR = 10.0
+"""Inches past the point where the pipes meet."""
+
 ABOVE_BAROMETER = 4.0
 """Kilopascal; no engine without a blower draws in more than the barometer has."""
 
@@ -79,6 +82,8 @@ def _any_of(allowed: list[str | float | bool]) -> str:
 
 def _against_file(check: str, read: InterpretedReading, car: Car) -> Iterator[str]:
     value = read.value
+    if check == "oxygen-sensor-place" and read.outcome == "well-placed" and car.sensor_distance > SENSOR_FAR:
+        yield f"{_filed(car, 'sensor-distance')} Well placed is no further than {SENSOR_FAR:.0f} in."
     if value is None:
         return
     if check == "battery-rest-volts" and SIX_VOLTS[0] <= value <= SIX_VOLTS[1]:

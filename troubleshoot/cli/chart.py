@@ -48,6 +48,7 @@ class _Charted:
     depth: int | None
     least_reach: float
     sheets: ChartSheets | None = None
+    inspection: bool = False
 
 
 def chart(
@@ -86,6 +87,11 @@ def chart(
     if paper is not None and asked_for.sheets is not None and not as_json:
         _write_sheets(asked_for.sheets, paper, wanted.here)
         return
+    if asked_for.inspection:
+        output.fail(
+            f"{what} is an inspection: every item in its order, whatever the odds, so there is nothing to choose.",
+            f"Print its sheets with: troubleshoot chart {what} --paper {what}.svg.",
+        )
     made = _made(asked_for, seconds, positions)
     if as_json:
         output.as_json(chart_data(made, asked_for.words))
@@ -167,16 +173,12 @@ def _from_tree(wanted: GlobalOptions, what: str, policy: str | None, car: str | 
     catalogue = wanted.catalogue()
     chosen = car_asked_for(catalogue, car or next(iter(catalogue.cars)), wanted.here)
     problem = compile_problem(catalogue, chosen, [what], listed_only=True)
-    if catalogue.concerns[what].kind == "inspection":
-        output.fail(
-            f"{what} is an inspection: every item in its order, whatever the odds, so there is nothing to choose.",
-            f"Print it with: troubleshoot tree show {what}.",
-        )
+    inspection = catalogue.concerns[what].kind == "inspection"
     steps = _authored(catalogue.concerns[what].steps)
     words = tree_words(catalogue, chosen, what, wanted.units)
-    usual = policy or ("authored" if steps else "one-step")
+    usual = policy or ("authored" if steps or inspection else "one-step")
     sheets = chart_sheets(catalogue, chosen, what, wanted.units) if usual == "authored" else None
-    return _Charted(problem, words, steps, usual, TREE_DEPTH, TREE_REACH, sheets)
+    return _Charted(problem, words, steps, usual, TREE_DEPTH, TREE_REACH, sheets, inspection)
 
 
 def _authored(steps: dict[str, Step]) -> dict[str, AuthoredStep]:

@@ -19,19 +19,27 @@ from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import checks_for, fits, how_often
 from troubleshoot.knowledge.degrees import variants_of
 from troubleshoot.knowledge.limits import LimitRefused
-from troubleshoot.knowledge.model import Cause, Check
+from troubleshoot.knowledge.model import Cause, Check, Step
 from troubleshoot.reports.chart_words import outcomes_in_words
 
 PRELIMINARY = ("preliminary-look", "changed-last")
-"""Checks that are looked through before the first step, whichever step a tree begins with."""
+"""Checks that are looked through before the first step; where the key stays off, a tree's own first step is."""
 NAMED_THEN = 3
 """Causes named after an outcome that no step follows."""
 SPEAKS = 2.0
 """A cause is named after an outcome that comes so many times as often with it as without."""
 LEAST_MOVE = 0.4
 """A check that another cause's proof stands in for must be moved by at least this share."""
+CLEAR = 0.6
+"""An item of an inspection names one repair where its cause has this share of what an outcome speaks for."""
+USUAL = 0.1
+"""Seen as often as this on sound cars, an outcome that nothing speaks for is as good as normal."""
 LEFT = 12
 """Causes named where every step was normal."""
+NOT_CLEARED = (
+    "None of these: NOT CLEARED. Nobody starts it; it is towed to someone equipped to test it under pressure, with "
+    "these sheets filled in."
+)
 SYMBOLS = (
     "R red lead, B black lead; [ V ] [ A ] [ ohm ] a meter and what it is set to; (P) (vac) a gauge; (A) a clamp round "
     "one wire; o where to touch or look; --- a wire or a fuel line; ~~~ a soft hose; >pinch< pinched shut"
@@ -39,11 +47,13 @@ SYMBOLS = (
 """What the drawings are made of; `trees/README.md` says the same to those who draw."""
 
 DATA = {
-    "rated-pressure": "Fuel pressure set", "idle-speed": "Idle speed, hot", "idle-mixture": "Idle mixture asked for",
+    "displacement": "Displacement", "rated-pressure": "Fuel pressure set",
+    "idle-speed": "Idle speed, hot", "idle-mixture": "Idle mixture asked for",
     "base-timing": "Base timing", "mechanical-advance": "Mechanical advance, all in", "dwell": "Dwell",
     "plug-gap": "Plug gap", "coil-resistance": "Coil primary", "injector-resistance": "Injector",
-    "injector-flow": "Injector, rated flow", "pump-current": "Pump current",
-    "suction-line": "Line, tank to pump", "thermostat": "Thermostat",
+    "injector-flow": "Injector, rated flow", "pump-flow": "Pump, rated flow", "pump-current": "Pump current",
+    "suction-line": "Line, tank to pump", "sensor-distance": "Oxygen sensor, past where the pipes meet",
+    "feedback-from": "Feedback begins", "thermostat": "Thermostat", "alternator": "Alternator, rated",
     "compression": "Cranking compression", "speed-limit": "Speed limit set",
 }  # fmt: skip
 """Facts of a car that stand in its specification box beside the limits worked out from them."""
@@ -118,15 +128,14 @@ class _Sheets:
         self.tree = catalogue.concerns[concern]
         self.possible = checks_for(catalogue, car, [concern])
         self.signatures = catalogue.signatures
-        self.causes = {
-            name: one
-            for name, one in catalogue.causes.items()
-            if name in self.tree.shows and fits(car, one.for_)
-        }  # fmt: skip
+        heard = self.tree.shows if self.tree.stops else catalogue.causes
+        self.causes = {name: one for name, one in catalogue.causes.items() if name in heard and fits(car, one.for_)}
+        self.inspection = self.tree.kind == "inspection"
+        self.steps = dict(self._items()) if self.inspection else self.tree.steps
         met = self._met()
-        steps = [name for name in self.tree.steps if name in met]
-        self.checks = [name for name in steps if self.tree.steps[name].check]
-        self.repairs = list(dict.fromkeys(str(self.tree.steps[one].repair) for one in steps if one not in self.checks))
+        steps = [name for name in self.steps if name in met]
+        self.checks = [name for name in steps if self.steps[name].check]
+        self.repairs = list(dict.fromkeys(str(self.steps[one].repair) for one in steps if one not in self.checks))
         self.number = {name: at + 1 for at, name in enumerate(self.checks)}
         self.repaired = {cause: len(self.checks) + at + 1 for at, cause in enumerate(self.repairs)}
         shown = cautions_shown(catalogue, self._caution_ids(), car)
@@ -149,11 +158,27 @@ class _Sheets:
             self.cautions,
         )
 
+    def _items(self) -> Iterator[tuple[str, Step]]:
+        """The items of an inspection as steps: each goes on to the next, or to the repair that an outcome asks for."""
+        items = [name for name in self.tree.items if name in self.possible]
+        found = set[str]()
+        for at, name in enumerate(items):
+            check = self.possible[name]
+            after = {check.normal or "": f"item {at + 2}"} if at + 1 < len(items) else {}
+            for outcome in check.outcomes:
+                likely = self._likely(name, outcome) if outcome != check.normal else {}
+                first = next(iter(likely), "")
+                if first and likely[first] >= CLEAR * sum(likely.values()):
+                    after[outcome] = first
+                    found.add(first)
+            yield f"item {at + 1}", Step(check=name, next=after)
+        yield from ((cause, Step(repair=cause)) for cause in sorted(found, key=list(self.causes).index))
+
     def _resolved(self, name: str | None) -> str | None:
         """The step itself, or where a step that this car cannot have passes on to; None past the end."""
         passed = set[str]()
-        while name is not None and name in self.tree.steps and name not in passed:
-            step = self.tree.steps[name]
+        while name is not None and name in self.steps and name not in passed:
+            step = self.steps[name]
             if step.check in self.possible or step.repair in self.causes:
                 return name
             passed.add(name)
@@ -161,16 +186,16 @@ class _Sheets:
         return None
 
     def _met(self) -> set[str]:
-        met, waiting = set[str](), [next(iter(self.tree.steps), None)]
+        met, waiting = set[str](), [next(iter(self.steps), None)]
         while waiting:
             name = self._resolved(waiting.pop())
             if name is not None and name not in met:
                 met.add(name)
-                waiting += self.tree.steps[name].next.values()
+                waiting += self.steps[name].next.values()
         return met
 
     def _check_of(self, name: str) -> Check:
-        return self.catalogue.checks[str(self.tree.steps[name].check)]
+        return self.catalogue.checks[str(self.steps[name].check)]
 
     def _caution_ids(self) -> Iterator[str]:
         for name in self.checks:
@@ -185,13 +210,14 @@ class _Sheets:
         return f"{met[0][1]} {' '.join(str(number) for number, _ in met)}" if met else ""
 
     def _specification(self) -> Iterator[tuple[str, str]]:
+        yield "Engine", f"{self.car.cylinders} cylinders; ignition {self.car.ignition}; fuel {self.car.fuel}"
         for name, said in DATA.items():
             unit = car_unit(name)
             field, kind = ONLY_ON.get(name, ("", ""))
             if unit and (not field or car_value(self.car, field) == kind):
                 to = display_unit(unit, self.system)
                 yield said, with_unit(show_number(convert(car_value(self.car, name), unit, to), 3), to)
-        for check in dict.fromkeys(str(self.tree.steps[name].check) for name in self.checks):
+        for check in dict.fromkeys(str(self.steps[name].check) for name in self.checks):
             limits = self._limits(check)
             if limits:
                 yield self.catalogue.checks[check].ask, limits
@@ -204,16 +230,19 @@ class _Sheets:
             return ""
 
     def _preliminary(self) -> Iterator[str]:
-        for name in PRELIMINARY:
+        for name in PRELIMINARY[:1] if self.inspection else PRELIMINARY:
             known = self.catalogue.checks.get(name)
-            at = next((self.number[one] for one in self.checks if self.tree.steps[one].check == name), 0)
+            if self.tree.stops and name == PRELIMINARY[0]:
+                known = self._check_of(self.checks[0]) if self.checks else None
+                name = str(self.steps[self.checks[0]].check) if self.checks else name
+            at = next((self.number[one] for one in self.checks if self.steps[one].check == name), 0)
             if known is not None:
                 yield f"{known.ask}{f' (step {at})' if at else ''}"
                 yield from () if at else known.do
 
     def _check_sheet(self, name: str) -> CheckSheet:
-        step, check = self.tree.steps[name], self._check_of(name)
-        like = next(self.number[one] for one in self.checks if self.tree.steps[one].check == step.check)
+        step, check = self.steps[name], self._check_of(name)
+        like = next(self.number[one] for one in self.checks if self.steps[one].check == step.check)
         own = like == self.number[name]
         setup = self.catalogue.setups.get(check.setup or "")
         told = dict(outcomes_in_words(check, self.catalogue, self.car, self.system))
@@ -227,23 +256,28 @@ class _Sheets:
             tuple(check.do) if own else (),
             check.drawing.rstrip() if own else "",
             0 if own else like,
-            tuple(Way(f"{one} ({told[one]})" if one in told else one, self._goes(name, one)) for one in check.outcomes),
+            tuple(Way(_found(check, one, told), self._goes(name, one)) for one in check.outcomes),
             self._numbered(check.cautions),
         )
 
     def _goes(self, name: str, outcome: str) -> str:
-        step, check = self.tree.steps[name], self._check_of(name)
+        step, check = self.steps[name], self._check_of(name)
         then = self._resolved(step.next.get(outcome))
         if then in self.number:
             return f"go to {self.number[then]}"
         if then is not None:
-            cause = str(self.tree.steps[then].repair)
+            cause = str(self.steps[then].repair)
             return f"REPAIR {self.repaired[cause]}: {self.causes[cause].title}"
         if outcome == check.normal:
             return "see “Every step normal”"
         likely = self._likely(str(step.check), outcome)
+        if not likely and self.signatures.usual(str(step.check))[check.outcomes.index(outcome)] > USUAL:
+            return "go on as if normal"
+        if self.inspection:
+            said = ", or ".join(self.causes[cause].title for cause in likely)
+            return f"put it right ({said}), then go on" if said else "put it right, then go on"
         said = "; ".join(self._pointed(cause) for cause in likely)
-        return f"likeliest: {said}" if said else "take it again; it fits nothing here, go on as if normal"
+        return f"likeliest: {said}; else go on as if normal" if said else "take it again, then go on as if normal"
 
     def _pointed(self, cause: str) -> str:
         """A cause as a place to go: its repair, or the check that confirms it."""
@@ -251,13 +285,14 @@ class _Sheets:
         return f"{title} ({self.repaired[cause]})" if cause in self.repaired else f"{title} ({self._confirm(cause)})"
 
     def _confirm(self, cause: str) -> str:
-        """The check that proves a cause, or where it cannot be made here the one that it moves most."""
-        proof = self.causes[cause].proof.check
-        check = proof if proof in self.possible else max(self.possible, key=lambda one: self._moves(one, cause))
-        if check != proof and self._moves(check, cause) < LEAST_MOVE:
-            return "nothing that can be done here proves it; look at all else first"
+        """The check that proves a cause, or where it cannot be made yet the one that it moves most."""
+        proof, not_yet = self.causes[cause].proof.check, ""
+        here = [name for name in self.tree.items if name in self.possible] or list(self.possible)
+        check = proof if proof in here else max(here, key=lambda one: self._moves(one, cause))
+        if proof and check != proof and self._moves(check, cause) < LEAST_MOVE:
+            check, not_yet = proof, "only once it runs again: "
         limits = self._limits(check)
-        return f"{self.possible[check].ask}{f' normal {limits}' if limits else ''}"
+        return f"{not_yet}{self.catalogue.checks[check].ask}{f', normal {limits}' if limits else ''}"
 
     def _moves(self, check: str, cause: str) -> float:
         """How much more often than usual some outcome of a check comes with a cause that is clear."""
@@ -266,7 +301,8 @@ class _Sheets:
         pairs = zip(self.signatures.of(check, cause), self.signatures.usual(check), strict=True)
         return max(often - usual for often, usual in pairs)
 
-    def _likely(self, check: str, outcome: str) -> list[str]:
+    def _likely(self, check: str, outcome: str) -> dict[str, float]:
+        """What an outcome speaks for, the likeliest first, with a weight."""
         at = self.catalogue.checks[check].outcomes.index(outcome)
         usual, moved = self.signatures.usual(check)[at], self.signatures.moved(check, self.car)
         found = {}
@@ -276,7 +312,7 @@ class _Sheets:
             often = sum(one.weight * (usual if shares is None else shares[at]) for one, shares in each)
             if often > SPEAKS * usual:
                 found[cause] = often * self._usual_share(cause, known)
-        return sorted(found, key=lambda one: -found[one])[:NAMED_THEN]
+        return dict(sorted(found.items(), key=lambda one: -one[1])[:NAMED_THEN])
 
     def _usual_share(self, cause: str, known: Cause) -> float:
         return known.rate * how_often(self.tree.shows, cause, known)
@@ -295,11 +331,21 @@ class _Sheets:
         )
 
     def _normal(self) -> Iterator[str]:
-        """What no step here looks at, the commonest first, each with what confirms it."""
+        """What no step here looks at, the commonest first, each with what confirms it; how an inspection ends."""
+        if self.inspection:
+            yield "Every item right, or put right and looked at again: passed. Sign these sheets and keep them."
+            return
         left = sorted(
-            (one for one in self.causes if one not in self.repaired),
+            (one for one in self.causes if one in self.tree.shows and one not in self.repaired),
             key=lambda one: -self._usual_share(one, self.causes[one]),
         )
         for cause in left[:LEFT]:
             yield f"{self.causes[cause].title}: {self._confirm(cause)}"
-        yield "None of these: send the car on, with these sheets filled in."
+        yield NOT_CLEARED if self.tree.stops else "None of these: send the car on, with these sheets filled in."
+
+
+def _found(check: Check, outcome: str, told: dict[str, str]) -> str:
+    """What is found, in words: what is seen, or the band and its limits."""
+    if outcome not in told:
+        return outcome.replace("-", " ")
+    return f"{outcome.replace('-', ' ')} ({told[outcome]})" if check.kind.graded else told[outcome]
