@@ -53,6 +53,7 @@ class Yardstick:
         problem = self._begun.assessment.problem
         assert problem is not None  # a drill names concerns that these trees have; replaying has seen to it
         self.problem = problem
+        self._chosen: dict[tuple[str, ...], float] = {}
         self._evidence = self._read_all()
         self.before = self.told_by(())
         self.whole = self.told_by(tuple(self._evidence))
@@ -123,6 +124,12 @@ class Yardstick:
 
     def choice(self, checks: Sequence[str], place: int) -> float:
         """Return how good the check at a place was: what it could save, whole or a minute, as a share of the best."""
+        path = tuple(checks[: place + 1])
+        if path not in self._chosen:
+            self._chosen[path] = self._choice(path, place)
+        return self._chosen[path]
+
+    def _choice(self, checks: Sequence[str], place: int) -> float:
         case, readings = self._begin(), self.key.drill.readings
         for name in checks[:place]:
             case.take(name, readings[name] or "", sure=True)
