@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from troubleshoot.knowledge import catalogue as catalogues
 from troubleshoot.knowledge import catalogue_cache
 from troubleshoot.knowledge.car import CAR_FIELDS, Car, car_unit
 from troubleshoot.knowledge.catalogue import TreesNotFound, car_with, load_catalogue
@@ -29,7 +30,7 @@ def test_everything_is_indexed_by_id(trees):
     assert catalogue.faults == () and catalogue.own_overrides == ()
 
 
-def test_a_warm_start_reads_no_yaml_and_gives_the_same(trees):
+def test_a_warm_start_reads_no_yaml_and_gives_the_same(trees, monkeypatch):
     root = trees()
     first = load_catalogue(root=root)
     code = (
@@ -39,7 +40,10 @@ def test_a_warm_start_reads_no_yaml_and_gives_the_same(trees):
     )
     done = subprocess.run([sys.executable, "-c", code, str(root)], capture_output=True, text=True, env=os.environ)
     assert done.stdout.split() == [first.version, "False", "False", "3"], done.stderr
-    assert load_catalogue(root=root) == first
+    assert load_catalogue(root=root) is first
+    monkeypatch.setattr(catalogues, "_READ", {})
+    again = load_catalogue(root=root)
+    assert again is not first and again == first
 
 
 def test_a_changed_file_is_read_again(trees):
@@ -55,9 +59,10 @@ def test_a_changed_file_is_read_again(trees):
 
 
 @pytest.mark.parametrize("damage", [b"", b"\x00\xff rubbish", b"\x81"])
-def test_a_damaged_cache_is_rebuilt_in_silence(trees, damage):
+def test_a_damaged_cache_is_rebuilt_in_silence(trees, damage, monkeypatch):
     root = trees()
     sound = load_catalogue(root=root)
+    monkeypatch.setattr(catalogues, "_READ", {})
     for file in catalogue_cache.cache_folder().glob("*.msgpack"):
         file.write_bytes(damage)
     assert load_catalogue(root=root) == sound

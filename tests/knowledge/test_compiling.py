@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from troubleshoot.knowledge import compiling
 from troubleshoot.knowledge.answers import ReadingRefused, written_readings
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import load_catalogue
@@ -105,6 +106,23 @@ def test_rates_learned_take_the_place_of_the_written_ones(trees):
     catalogue = load_catalogue(root=trees())
     problem = compile_problem(catalogue, Car(), ["runs-weak"], rates={"strainer-blocked": 0.5})
     assert problem.causes[0].prior == 0.5 and problem.causes[1].prior == 0.04
+
+
+def test_a_problem_is_kept_for_all_it_was_compiled_from(trees):
+    """Asked for again it is the same; with anything else given it is what a fresh catalogue says."""
+    root, car = trees(), Car()
+    ways = (
+        {}, {"tools": []}, {"tools": ["voltmeter"]}, {"tools": [], "taken": ["volts"]}, {"money_per_minute": 2.0},
+        {"rates": {"strainer-blocked": 0.5}}, {"rates": {"strainer-blocked": 0.4}}, {"only": []}, {"only": ["volts"]},
+        {"repairs": False}, {"listed_only": True}, {"concerns": []}, {"car": Car(rated_pressure=43)},
+    )  # fmt: skip
+    assert len(ways) > compiling.MOST_KEPT
+    kept, asked = load_catalogue(root=root), {"car": car, "concerns": ["runs-weak"]}
+    for way in (*ways, *ways[::-1]):
+        found = compile_problem(kept, **{**asked, **way})
+        assert found is compile_problem(kept, **{**asked, **way})
+        assert found == compile_problem(msgspec.structs.replace(kept), **{**asked, **way})
+    assert len(kept.problems) == compiling.MOST_KEPT
 
 
 def test_no_concern_means_every_cause(trees):

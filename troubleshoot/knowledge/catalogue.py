@@ -19,6 +19,13 @@ from troubleshoot.problems import TroubleshootError
 __all__ = ["Catalogue", "TreesNotFound", "car_with", "load_catalogue", "own_trees", "shipped_trees"]
 
 
+MOST_READ = 3
+"""Catalogues that a process remembers: the shipped one, with a person's own trees, and one more."""
+
+_READ: dict[str, Catalogue] = {}
+"""Catalogues by the state of their files, so that what they worked out (`signatures`, `problems`) serves again."""
+
+
 class TreesNotFound(TroubleshootError):
     """There is no folder of trees where one was looked for."""
 
@@ -51,6 +58,14 @@ def load_catalogue(own: Path | None = None, root: Path | None = None) -> Catalog
                 f"There is no folder {folder} to read trees from.", "Name a folder that holds concerns/."
             )
     stamp = catalogue_cache.stamp_of(folders)
+    found = _READ.pop(stamp, None) or _read(folders, stamp)
+    _READ[stamp] = found
+    if len(_READ) > MOST_READ:
+        _READ.pop(next(iter(_READ)), None)  # another thread may have been here
+    return found
+
+
+def _read(folders: tuple[Path, ...], stamp: str) -> Catalogue:
     kept = catalogue_cache.read_kept(folders, "catalogue", stamp, Catalogue)
     if kept is not None:
         return kept

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ from troubleshoot.knowledge.model import Cause, Caution, Check, Concern, Healthy
 
 if TYPE_CHECKING:
     from troubleshoot.knowledge.signatures import Signatures
+    from troubleshoot.reasoning.problem import Problem
 
 
 class Catalogue(Struct, frozen=True, kw_only=True, dict=True):
@@ -37,3 +39,8 @@ class Catalogue(Struct, frozen=True, kw_only=True, dict=True):
         from troubleshoot.knowledge.signatures import Signatures
 
         return Signatures(self.checks, self.causes)
+
+    @cached_property
+    def problems(self) -> dict[Hashable, Problem]:
+        """The problems that were compiled last, by all they were compiled from; `compiling` fills it."""
+        return {}

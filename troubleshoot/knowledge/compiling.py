@@ -30,6 +30,8 @@ MILD_IS_HEARD = 0.5
 """How much less often a mild cause shows a concern than a clear one; a gross one shows it as if it had two chances."""
 REFERRAL_CURES = 0.5
 """How often those whom a converted car is sent on to find it, from memory; else it comes back and is sent on again."""
+MOST_KEPT = 6
+"""Problems that a catalogue remembers: cases, drills and their marking ask for the same one many times."""
 LEAST_SHOWS = 0.002
 """How often a cause shows a concern that its tree does not list it for: readings can raise it."""
 
@@ -67,6 +69,32 @@ def compile_problem(
     these out, for plans on paper.
     TroubleshootError for a concern that is not in the catalogue.
     """
+    asked = (
+        car, tuple(concerns), None if tools is None else frozenset(tools), frozenset((rates or {}).items()),
+        money_per_minute, None if only is None else frozenset(only), repairs, frozenset(taken), listed_only,
+    )  # fmt: skip
+    kept = catalogue.problems
+    found = kept.pop(asked, None) or _compiled(
+        catalogue, car, concerns, tools, rates, money_per_minute, only, repairs, taken, listed_only
+    )
+    kept[asked] = found
+    if len(kept) > MOST_KEPT:
+        kept.pop(next(iter(kept)), None)  # another thread may have been here
+    return found
+
+
+def _compiled(
+    catalogue: Catalogue,
+    car: Car,
+    concerns: Sequence[str],
+    tools: Collection[str] | None,
+    rates: Mapping[str, float] | None,
+    money_per_minute: float,
+    only: Collection[str] | None,
+    repairs: bool,
+    taken: Collection[str],
+    listed_only: bool,
+) -> reasoning.Problem:
     trees = [_concern(catalogue, one) for one in concerns]
     listed = causes_for(catalogue, car, concerns)
     others = () if listed_only else tuple(one for one in causes_for(catalogue, car, ()) if one not in listed)
