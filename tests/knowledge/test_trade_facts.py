@@ -346,6 +346,7 @@ class TestSafety:
                 assert {"R", "B"} <= set(re.findall(r"\b[RB]\b", check.drawing or "")), name
             for line in (check.drawing or "").splitlines():
                 assert len(line) <= 56 and line.isprintable(), name
+                assert not re.search(r"\d\s*(?:in|ft|psi|degF|oz|gal|inHg)\b", line), f"{name}: metric has no such unit"
 
     def test_the_first_key_on_is_a_prime_with_the_leak_search_before_it(self, catalogue):
         items = list(catalogue.concerns["fit-up"].items)

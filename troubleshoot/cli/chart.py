@@ -33,7 +33,7 @@ REPORT_EVERY = 5000
 
 PAPER = (
     "Write it to take to the car: pages drawn as x.svg, x-2.svg and so on, all of them in one x.html, else Markdown; "
-    "- for stdout. A tree's written steps stand there with limits, how-to, drawings, repairs and cautions."
+    "- for stdout. A tree's steps or an inspection's items, with limits, how-to, drawings, repairs and cautions."
 )
 
 
