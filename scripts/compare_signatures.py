@@ -50,7 +50,7 @@ def computed(cars: int) -> Iterator[tuple[str, str, list[str], dict[str, np.ndar
             found = readings(engine, ignition, faults, seeds)
             before = readings(engine, ignition, [[] for _ in rows], seeds, only="steady")
             found |= {name: 100.0 * (found[of] / before[of] - 1.0) for name, of in CHANGES.items()}
-            yield engine, ignition, rows, found, complaints(found, healthy_readings(engine, ignition))
+            yield engine, ignition, rows, found, complaints(found, healthy_readings()[engine, ignition])
 
 
 def outcome_shares(trees: Catalogue, cars: int) -> tuple[Sums, dict[str, dict[str, float]]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import product
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from troubleshoot.bench.complaint_concerns import COMPLAINT_CONCERNS, concerns_o
 from troubleshoot.virtual_engine.complaints import complaints
 from troubleshoot.virtual_engine.engines import ENGINES, IGNITIONS, nominal
 from troubleshoot.virtual_engine.population import Day, settle
-from troubleshoot.virtual_engine.readings import readings
+from troubleshoot.virtual_engine.readings import Cars, add_noise, measure_together
 
 BATCH = 256
 """Cars computed side by side."""
@@ -55,9 +56,11 @@ def seed_of(seed: int, number: int) -> int:
 
 
 @cache
-def healthy_readings(engine: str, ignition: str) -> Mapping[str, np.ndarray]:
-    """Return the readings of sound cars of a kind, against which a driver notices a change."""
-    return readings(engine, ignition, [[] for _ in range(HEALTHY_CARS)], list(range(HEALTHY_CARS)), noise=False)
+def healthy_readings() -> Mapping[tuple[str, str], Mapping[str, np.ndarray]]:
+    """Return the readings of sound cars of each engine and ignition, against which a driver notices a change."""
+    kinds = list(product(ENGINES, IGNITIONS))
+    found = measure_together([Cars(*kind, [()] * HEALTHY_CARS, range(HEALTHY_CARS)) for kind in kinds])
+    return dict(zip(kinds, found, strict=True))
 
 
 def left_after(faults: FaultsPresent, gone: frozenset[str]) -> FaultsPresent:
@@ -69,13 +72,8 @@ def patients(cases: Sequence[BenchCase], seed: int) -> Iterator[Patient | None]:
     """Compute the cars of these cases, in order; None for a case in which the driver notices nothing."""
     wanted = [(case, state) for case in cases for state in _states(case.faults)]
     results: dict[tuple[int, FaultsPresent], tuple[dict[str, float], tuple[str, ...]]] = {}
-    for engine in ENGINES:
-        for ignition in IGNITIONS:
-            for drawn in (False, True):
-                kind = (engine, ignition, drawn)
-                group = [one for one in wanted if (one[0].engine, one[0].ignition, one[0].drawn) == kind]
-                for part in _whole_cases(group):
-                    _compute(kind, part, seed, results)
+    for part in _whole_cases(wanted):
+        _compute(part, seed, results)
     for case in cases:
         found = {state: results[case.number, state] for state in _states(case.faults)}
         for row, _ in found.values():
@@ -128,18 +126,21 @@ def _own_before(group: CaseStates, found: Mapping[str, np.ndarray]) -> dict[str,
 
 
 def _compute(
-    kind: tuple[str, str, bool],
-    group: CaseStates,
-    seed: int,
-    results: dict[tuple[int, FaultsPresent], tuple[dict[str, float], tuple[str, ...]]],
+    group: CaseStates, seed: int, results: dict[tuple[int, FaultsPresent], tuple[dict[str, float], tuple[str, ...]]]
 ) -> None:
-    engine, ignition, drawn = kind
-    seeds = [seed_of(seed, case.number) for case, _ in group]
-    found = readings(engine, ignition, [state for _, state in group], seeds, drawn=drawn)
-    if drawn:
-        heard = complaints(found, _own_before(group, found), own=True)
-    else:
-        heard = complaints(found, healthy_readings(engine, ignition))
-    for place, (case, state) in enumerate(group):
-        row = {name: float(values[place]) for name, values in found.items()}
-        results[case.number, state] = (row, tuple(heard[place]))
+    kinds: dict[tuple[str, str, bool], list[tuple[BenchCase, FaultsPresent]]] = {}
+    for case, state in group:
+        kinds.setdefault((case.engine, case.ignition, case.drawn), []).append((case, state))
+    cars = [
+        Cars(engine, ignition, [state for _, state in some], [seed_of(seed, case.number) for case, _ in some], drawn)
+        for (engine, ignition, drawn), some in kinds.items()
+    ]
+    for one, some, found in zip(cars, kinds.values(), measure_together(cars), strict=True):
+        add_noise(found, one.keys, 0)
+        if one.drawn:
+            heard = complaints(found, _own_before(some, found), own=True)
+        else:
+            heard = complaints(found, healthy_readings()[one.engine, one.ignition])
+        for place, (case, state) in enumerate(some):
+            row = {name: float(values[place]) for name, values in found.items()}
+            results[case.number, state] = (row, tuple(heard[place]))

@@ -14,9 +14,12 @@ from troubleshoot.bench.fault_causes import FAULT_CAUSES, same_cause
 from troubleshoot.bench.patients import HEALTHY_CARS, BenchCase, FaultsPresent, Patient, changes_since, left_after
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.model import Check, Instrument
-from troubleshoot.virtual_engine.cars import build, seeds_of
 from troubleshoot.virtual_engine.complaints import complaints
-from troubleshoot.virtual_engine.readings import add_noise, measure
+from troubleshoot.virtual_engine.parameters import Values
+from troubleshoot.virtual_engine.readings import Cars, add_noise, measure_together
+
+TOGETHER = 96
+"""Cars computed side by side, each with its faults, with each of them alone and without."""
 
 Result = Literal["gone", "partly", "still"]
 
@@ -65,44 +68,39 @@ class BenchCar:
 
 
 def compute_cars(jobs: Sequence[CarJob], done: Callable[[int, int], None] | None = None) -> list[BenchCar]:
-    """Return the cars of these jobs in order; cars of one engine and ignition are computed together.
+    """Return the cars of these jobs in order, all computed together, some hundred at a time.
 
     A single car takes about as long as a few dozen, so ask for all at once; `done` is told how many are finished.
     """
-    found: dict[int, BenchCar] = {}
-    for kind in dict.fromkeys((job.engine, job.ignition) for job in jobs):
-        places = [place for place, job in enumerate(jobs) if (job.engine, job.ignition) == kind]
-        for place, car in zip(places, _compute_kind(kind, [jobs[place] for place in places]), strict=True):
-            found[place] = car
+    found: list[BenchCar] = []
+    for start in range(0, len(jobs), TOGETHER):
+        found += _compute(jobs[start : start + TOGETHER])
         if done is not None:
             done(len(found), len(jobs))
-    return [found[place] for place in range(len(jobs))]
+    return found
 
 
-def _compute_kind(kind: tuple[str, str], jobs: Sequence[CarJob]) -> list[BenchCar]:
-    """Compute the cars of one kind in one batch, with the sound cars that a driver is used to beside them."""
-    wanted = [(job, state) for job in jobs for state in _states(job.faults)]
-    seeds = [*(job.seed for job, _ in wanted), *range(HEALTHY_CARS)]
-    keys = seeds_of(seeds, len(seeds))
-    states = [*(state for _, state in wanted), *[()] * HEALTHY_CARS]
-    values = measure(build(*kind, states, keys, True), keys)
-    patients = {name: column[: len(wanted)].copy() for name, column in values.items()}
-    healthy = {name: column[len(wanted) :] for name, column in values.items()}
-    add_noise(patients, keys[: len(wanted)], 0)
-    heard = complaints(patients, healthy)
-    rows = {place: {name: float(column[place]) for name, column in patients.items()} for place in range(len(wanted))}
-    made, start = [], 0
-    for job in jobs:
-        states_here = _states(job.faults)
-        places = range(start, start + len(states_here))
-        found = {state: rows[place] for state, place in zip(states_here, places, strict=True)}
-        for row in found.values():
-            row |= changes_since(found[()], row)
-        made.append(BenchCar(job, found, {
-            state: tuple(heard[place]) for state, place in zip(states_here, places, strict=True)
-        }))  # fmt: skip
-        start += len(states_here)
-    return made
+def _compute(jobs: Sequence[CarJob]) -> list[BenchCar]:
+    """Compute cars in one batch, with the sound cars of each kind that a driver is used to beside them."""
+    kinds = list(dict.fromkeys((job.engine, job.ignition) for job in jobs))
+    cars = [Cars(job.engine, job.ignition, _states(job.faults), [job.seed] * 2 ** len(job.faults)) for job in jobs]
+    sound = [Cars(*kind, [()] * HEALTHY_CARS, range(HEALTHY_CARS)) for kind in kinds]
+    values = measure_together([*cars, *sound])
+    healthy = dict(zip(kinds, values[len(jobs) :], strict=True))
+    return [
+        _heard(job, one, found, healthy[job.engine, job.ignition])
+        for job, one, found in zip(jobs, cars, values[: len(jobs)], strict=True)
+    ]
+
+
+def _heard(job: CarJob, cars: Cars, found: dict[str, Values], healthy: Mapping[str, Values]) -> BenchCar:
+    """Return a car with what its instruments show and its driver notices."""
+    add_noise(found, cars.keys, 0)
+    states, heard = _states(job.faults), complaints(found, healthy)
+    rows = {state: {name: float(column[at]) for name, column in found.items()} for at, state in enumerate(states)}
+    for row in rows.values():
+        row |= changes_since(rows[()], row)
+    return BenchCar(job, rows, dict(zip(states, heard, strict=True)))
 
 
 def _states(faults: FaultsPresent) -> list[FaultsPresent]:

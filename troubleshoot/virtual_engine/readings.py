@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -107,6 +107,34 @@ def measure(p: Parameters, keys: Sequence[tuple[int, ...]], only: Only = "all", 
     ]
     names = [name for name in READINGS if READINGS[name].steady or only == "all"]
     return {name: np.concatenate([part[name] for part in parts]) if parts else np.zeros(0) for name in names}
+
+
+class Cars(NamedTuple):
+    """Cars of one kind, each with its faults and the seed that makes it."""
+
+    engine: str
+    ignition: str
+    faults: Sequence[FaultList]
+    seeds: Sequence[int]
+    drawn: bool = False
+
+    @property
+    def keys(self) -> list[tuple[int, ...]]:
+        """Return the noise key of each car."""
+        return seeds_of(self.seeds, len(self.faults))
+
+
+def measure_together(groups: Sequence[Cars]) -> list[dict[str, Values]]:
+    """Return what `measure` finds of each group, all run side by side: some hundred cars cost little more than one."""
+    if not groups:
+        return []
+    built = [build(one.engine, one.ignition, one.faults, one.keys, drawn=one.drawn) for one in groups]
+    values = measure(Parameters.joined(built), [key for one in groups for key in one.keys])
+    ends = np.cumsum([part.size for part in built]).tolist()
+    return [
+        {name: column[end - part.size : end].copy() for name, column in values.items()}
+        for part, end in zip(built, ends, strict=True)
+    ]
 
 
 def _chunk(p: Parameters, keys: Sequence[tuple[int, ...]], only: Only, visit: int) -> dict[str, Values]:
