@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 from textual.color import Color
-from textual.widgets import Input
+from textual.screen import Screen
+from textual.widgets import Input, OptionList
 
 from troubleshoot.tui.screens.calculators import CalculatorScreen
 from troubleshoot.tui.themes import THEMES
@@ -96,3 +97,17 @@ async def test_finding_in_a_window_of_a_few_columns(screens, width: int) -> None
     async with screens(60, 20) as (_, press):
         await press("ctrl+p", "a")
         await press("down", size=(width, 10))
+
+
+async def test_what_is_typed_behind_the_palette_searches_nothing(screens) -> None:
+    """Keys of one burst may reach its field when another screen is on top and its list has gone."""
+    async with screens(80, 24) as (app, press):
+        await press("slash")
+        palette = app.screen
+        field = palette.query_one(Input)
+        await app.workers.wait_for_complete()
+        await app.push_screen(Screen())
+        await palette.query(OptionList).remove()
+        palette.post_message(Input.Changed(field, "more"))
+        await press()
+        await app.workers.wait_for_complete()

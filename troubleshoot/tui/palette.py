@@ -25,11 +25,15 @@ class Palette(CommandPalette):
         found = [FindAction, FindCheck, FindCalculation, FindCase]
         super().__init__(providers=found, placeholder="What do you want to do or find?")
 
+    @on(Input.Changed)
     @on(Input.Submitted)
     @on(OptionList.OptionSelected)
-    def only_once(self, event: Input.Submitted | OptionList.OptionSelected) -> None:
-        """Do nothing for an Enter too many; the toolkit would leave another screen and do what was found again."""
-        if not self.is_current:
+    def only_once(self, event: Input.Changed | Input.Submitted | OptionList.OptionSelected) -> None:
+        """Do nothing for what comes behind the Enter.
+
+        The toolkit would leave another screen, do what was found again, or search a list that is gone.
+        """
+        if self.app.screen_stack[-1:] != [self]:  # `is_current` is true of the screen below as well
             event.prevent_default().stop()
 
     async def action_turn(self, way: str) -> None:

@@ -22,7 +22,7 @@ class WorkspaceApp(App[int]):
         if isinstance(event, events.InputEvent):
             while self.screen_stack and not self.screen.is_mounted:
                 await asyncio.sleep(0.001)
-            if self.return_code is not None:
+            if self.return_code is not None or not self.screen_stack:
                 return  # typed behind what left the program
         await super().on_event(event)
 
