@@ -82,7 +82,7 @@ def lost_in(folder: Path, out: Path) -> str:
     path = folder / "data" / "casebook.sqlite"
     if not path.exists() or not path.stat().st_size:  # killed before the file had its tables
         return "no casebook" if any(line.startswith(("Noted.", "Read: ")) for line in told) else ""
-    with Casebook(path, writable=False) as book:
+    with Casebook(path) as book:  # as the next start opens it, which makes tables where the kill left none
         rows = book.cases()
         events = [one for row in rows for one in decode_all(book.events(row.id))]
         for row in rows:
