@@ -12,6 +12,15 @@ from troubleshoot.reasoning.explaining import Unexplained
 LEAST_SAID = 0.02
 """A cause that gives a reading less often than this comes no nearer to it than any other."""
 
+MANY = 30
+"""So many checks since the start or the last repair are a sign that what is wrong is not listed.
+
+In the proof's table one car in six takes so many where its cause is listed, and one in two where it is not.
+"""
+
+NEAR = 0.9
+"""A repair that is at least this probably needed is tried, however long it took to find."""
+
 
 def doubt(seen: Assessment, catalogue: Catalogue) -> tuple[str, str]:
     """Return a sentence and the check whose reading is to be taken again; nothing where no reading is doubtful."""
@@ -39,6 +48,19 @@ def unexplained(seen: Assessment, catalogue: Catalogue) -> tuple[str, ...]:
         return ()
     found = explaining.unexplained(seen.belief, last_readings(seen.happened))
     return tuple(_unexplained(one, seen, catalogue) for one in found if one.check in seen.latest)
+
+
+def long_search(seen: Assessment) -> tuple[str, ...]:
+    """Return words for a search that has gone on for long with nothing found; nothing before that."""
+    if seen.belief is None or seen.state.closed is not None:
+        return ()
+    checks = len(last_readings(seen.happened))
+    if checks < MANY or seen.belief.ranked(1)[0].probability >= NEAR:
+        return ()
+    return (
+        f"{checks} checks, and nothing is found. Most faults that are listed here are found in half as many. Reckon "
+        "with something that is not listed: ask what was changed last, and let somebody else look.",
+    )
 
 
 def _unexplained(one: Unexplained, seen: Assessment, catalogue: Catalogue) -> str:

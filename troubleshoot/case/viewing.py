@@ -7,7 +7,7 @@ import math
 from troubleshoot.case.assessing import Assessment
 from troubleshoot.case.cautioning import cautions_due, cautions_of_repair, cautions_shown, new_here
 from troubleshoot.case.contradicting import contradictions
-from troubleshoot.case.doubting import doubt, unexplained
+from troubleshoot.case.doubting import doubt, long_search, unexplained
 from troubleshoot.case.history import proof_of
 from troubleshoot.case.proposing import (
     NOT_CLEARED,
@@ -107,7 +107,13 @@ def view_of(
         readings=sum(1 for line in lines if line.kind == "reading"),
         doubt=doubt_words,
         doubt_check=doubt_check,
-        notices=(*seen.notices, *contradictions(seen, catalogue), *unexplained(seen, catalogue), *extra),
+        notices=(
+            *seen.notices,
+            *contradictions(seen, catalogue),
+            *unexplained(seen, catalogue),
+            *long_search(seen),
+            *extra,
+        ),
         result=state.closed.result if state.closed else "",
         to_put_right=put_right,
         behind=ahead if due is not None else None,
