@@ -10,9 +10,11 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 from random import Random
+from typing import NamedTuple
 
 import numpy as np
 import pytest
+from scipy.sparse import csr_array
 
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.compiling import compile_problem
@@ -55,6 +57,16 @@ def part_of(problem: Problem, rng: Random) -> Problem | None:
     )
 
 
+class Left(NamedTuple):
+    """The repairs left: names, prices, whom each helps, what is left after it, the least that each state costs then."""
+
+    names: list[str]
+    prices: np.ndarray
+    held: np.ndarray
+    after: csr_array
+    known_then: np.ndarray
+
+
 class Plan:
     """One part, laid out: states by their weights, what each outcome says of them, what each repair makes of them."""
 
@@ -71,31 +83,45 @@ class Plan:
             each = (1.0 - g) * np.eye(len(check.outcomes)) + table.wrong[:, None]
             self.outcomes[check.id] = np.array([table.likelihood(self.space, one) for one in each])
         unit = np.eye(self.space.size)
-        self.repairs = {}
-        for repair in problem.repairs:
-            after = np.array([repaired_weights(problem, self.scope, one, repair) for one in unit]).T
-            after[0] = 0.0
-            self.repairs[repair.id] = after
-        self.prices = {one.id: problem.cost(one.minutes, one.parts) for one in problem.repairs}
-        """The weights after each repair, the cases that it ends left out."""
-        self.held = {one.id: self.space.holds([tables.index[cause] for cause in one.cures]) for one in problem.repairs}
+        self.names = [repair.id for repair in problem.repairs]
+        self.after = np.array([self.made_of(unit, repair) for repair in problem.repairs])
+        """For each repair the weights after it, by the weights before: the cases that it ends are left out."""
+        self.prices = np.array([problem.cost(one.minutes, one.parts) for one in problem.repairs])
+        held = [self.space.holds([tables.index[cause] for cause in one.cures]) for one in problem.repairs]
+        self.held = np.array(held, dtype=float).T
         self.referral = problem.referral_cost
-        self.known = cache(self._known)
+        self.known, self.left, self.price = cache(self._known), cache(self._left), cache(self._price)
+        self.cheapest = cache(self._cheapest)
         self.found: dict[object, tuple[float, bool]] = {}
+
+    def made_of(self, unit, repair) -> np.ndarray:
+        """Return what a repair makes of each state, one column a state."""
+        after = np.array([repaired_weights(self.problem, self.scope, one, repair) for one in unit]).T
+        after[0] = 0.0
+        return after
+
+    def _left(self, repaired: frozenset[str]) -> Left:
+        at = [place for place, name in enumerate(self.names) if name not in repaired]
+        names = [self.names[place] for place in at]
+        size, known = self.space.size, [self.known(repaired | {name}) for name in names]
+        after = self.after[at].reshape(-1, size)
+        return Left(
+            names, self.prices[at], self.held[:, at].copy(), csr_array(after), np.array(known).reshape(len(at), size)
+        )
 
     def _known(self, repaired: frozenset[str]) -> np.ndarray:
         """Return what each state costs at least: the dearest repair that it needs, or the referral."""
         index, price = tables_of(self.problem).index, np.full(len(self.problem.causes), self.referral)
         for repair in self.problem.repairs:
             for cause in repair.cures if repair.id not in repaired else ():
-                price[index[cause]] = min(price[index[cause]], self.prices[repair.id])
+                price[index[cause]] = min(price[index[cause]], self.prices[self.names.index(repair.id)])
         one, space, scope = price[self.space.cause_of], self.space, self.scope
         first, second = one[space.pair_first], one[space.pair_second]
         both = 1.0 - scope.only_first - scope.only_second
         pairs = scope.only_first * first + scope.only_second * second + both * np.maximum(first, second)
         return np.concatenate([[0.0], one, pairs])
 
-    def price(self, check: str, in_place: frozenset[str]) -> float:
+    def _price(self, check: str, in_place: frozenset[str]) -> float:
         """Return the minutes that a check takes now."""
         known = self.problem.check_named[check]
         set_up = known.setup is not None and known.setup not in in_place
@@ -108,21 +134,21 @@ class Plan:
         kept = self.found.get(key)
         if kept is not None and (kept[1] or kept[0] >= budget):
             return kept[0]
-        total = float(weights.sum())
-        left = {name: after @ weights for name, after in self.repairs.items() if name not in repaired}
-        tried = [self.prices[name] * total + self.referral * float(after.sum()) for name, after in left.items()]
-        at_once = min(self.referral * total, *tried, np.inf)
+        total, left = float(weights.sum()), self.left(repaired)
+        after = (left.after @ weights).reshape(len(left.names), -1)
+        totals = after.sum(axis=1)
+        at_once = min([self.referral * total, *(left.prices * total + self.referral * totals).tolist()])
         best, found = min(budget, at_once), at_once <= budget
-        for bound, kind, name, after in self.ways(weights, total, taken, repaired, in_place, left):
+        for bound, kind, name, at in self.ways(weights, total, taken, repaired, in_place, after, totals):
             if bound >= best * (1.0 - SLACK):
                 break
             if kind == "repair":
                 then = (*history, frozenset({name})) if not self.ends_in_repair(history) else (
                     *history[:-1], history[-1] | {name}
                 )  # fmt: skip
-                paid = self.prices[name] * total
+                paid = float(left.prices[at]) * total
                 standing = in_place - self.problem.repair_named[name].undoes
-                cost = paid + self.least(after, taken, repaired | {name}, standing, then, best - paid)
+                cost = paid + self.least(after[at], taken, repaired | {name}, standing, then, best - paid)
             else:
                 cost = self.after_check(weights, total, name, taken, repaired, in_place, history, best)
             if cost < best - 1e-9:
@@ -159,26 +185,34 @@ class Plan:
 
     def bounds(self, rows, taken, repaired, in_place):
         """Return what rows of weights cost at least: the fault is known after one more action, or the referral."""
-        totals, wasted = rows.sum(axis=1), []
-        for name, held in self.held.items():
-            if name not in repaired:
-                wasted.append(self.prices[name] * (totals - rows @ held))
-        free = [self.price(name, in_place) for name in self.outcomes if name not in taken]
-        wasted += [min(free) * totals] if free else []
-        first = np.min(wasted, axis=0) if wasted else self.referral * totals
-        return np.minimum(rows @ self.known(repaired) + first, self.referral * totals)
+        left, totals = self.left(repaired), rows.sum(axis=1)
+        wasted = (totals[:, None] - rows @ left.held) * left.prices
+        return self.at_least(rows @ self.known(repaired), totals, wasted, self.cheapest(taken, in_place))
 
-    def ways(self, weights, total, taken, repaired, in_place, left):
-        """Return every action with the least that it can cost, the cheapest first."""
-        known = float(weights @ self.known(repaired))
+    def at_least(self, known, totals, wasted, check):
+        """Return the least of the cost of what is known after one more repair or check, and of the referral."""
+        first = np.minimum(np.minimum.reduce(wasted, axis=1, initial=np.inf), check * totals)
+        return np.minimum(known + first, self.referral * totals)
+
+    def _cheapest(self, taken, in_place) -> float:
+        """Return the minutes of the cheapest check that is left, infinite where there is none."""
+        return min((self.price(name, in_place) for name in self.outcomes if name not in taken), default=np.inf)
+
+    def ways(self, weights, total, taken, repaired, in_place, after, totals):
+        """Return every action with the least that it can cost, the cheapest first; `after` each repair that is left."""
+        left, known = self.left(repaired), float(weights @ self.known(repaired))
         found = []
-        for name, after in left.items():
-            then = in_place - self.problem.repair_named[name].undoes
-            bound = self.prices[name] * total + float(self.bounds(after[None, :], taken, repaired | {name}, then)[0])
-            found.append((bound, "repair", name, after))
+        if left.names:
+            wasted = (totals[:, None] - after @ left.held) * left.prices
+            wasted.flat[:: len(left.names) + 1] = np.inf
+            undone = [in_place - self.problem.repair_named[name].undoes for name in left.names]
+            checks = np.array([self.cheapest(taken, then) for then in undone])
+            known_then = np.einsum("ij,ij->i", after, left.known_then)
+            bound = left.prices * total + self.at_least(known_then, totals, wasted, checks)
+            found = [(one, "repair", left.names[at], at) for at, one in enumerate(bound.tolist())]
         for name in self.outcomes:
             if name not in taken:
-                found.append((known + self.price(name, in_place) * total, "check", name, None))
+                found.append((known + self.price(name, in_place) * total, "check", name, -1))
         return sorted(found, key=lambda one: one[0])
 
     def by_the_tool(self, weights, taken, repaired, in_place) -> float:
@@ -195,8 +229,9 @@ class Plan:
             return self.price(step.id, in_place) * total + rest
         if step.kind == "repair":
             left = in_place - self.problem.repair_named[step.id].undoes
-            rest = self.by_the_tool(self.repairs[step.id] @ weights, taken, repaired | {step.id}, left)
-            return self.prices[step.id] * total + rest
+            at = self.names.index(step.id)
+            rest = self.by_the_tool(self.after[at] @ weights, taken, repaired | {step.id}, left)
+            return self.prices[at] * total + rest
         return self.referral * total
 
 
