@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from troubleshoot.reasoning.appraising import Appraisal
 from troubleshoot.reasoning.position import (
     REFER,
     Action,
@@ -30,7 +31,6 @@ from troubleshoot.reasoning.refusing import ProblemRefused
 from troubleshoot.reasoning.repair_cost import expected_repair_cost, first_repair
 from troubleshoot.reasoning.repair_plan import LEAST_COST, repair_plan, turn_cost
 from troubleshoot.reasoning.tables import Floats
-from troubleshoot.reasoning.worth import worth_of_checks
 
 Policy = Callable[[Position], Action]
 """Chooses what to do at a position."""
@@ -74,13 +74,19 @@ def likeliest_repair(position: Position) -> Repair | None:
 
 def one_step(position: Position) -> Action:
     """The check of greatest worth while one is worth its cost, then the likeliest repair for its cost."""
+    now = _appraised(position)
+    best = now.best() if now.at_most > 0.0 else ()
+    if best and best[0].worth > 0.0:
+        return Action("check", best[0].check)
+    return probability_over_cost(position)
+
+
+def _appraised(position: Position) -> Appraisal:
+    """The checks that can be made at a position."""
     everything = [check.id for check in position.problem.checks]
-    worths = worth_of_checks(
+    return Appraisal(
         position.problem, position.belief(), everything, position.in_place, position.taken, position.repaired
     )
-    if worths and worths[0].worth > 0.0:
-        return Action("check", worths[0].check)
-    return probability_over_cost(position)
 
 
 def information_gain(position: Position) -> Action:
@@ -148,17 +154,16 @@ def look_ahead(depth: int = 2, breadth: int = 5) -> Policy:
 
 def _searched(position: Position, depth: int, breadth: int) -> tuple[float, Action]:
     """The least expected cost found from here, and the action that begins it."""
-    everything = [check.id for check in position.problem.checks]
-    belief = position.belief()
-    worths = worth_of_checks(position.problem, belief, everything, position.in_place, position.taken, position.repaired)
-    repairs_only = expected_repair_cost(position.problem, belief, position.repaired)
+    now = _appraised(position)
+    worths = now.best(1 if depth == 1 else breadth)
+    repairs_only = expected_repair_cost(position.problem, now.belief, position.repaired)
     repair = probability_over_cost(position)
     best, chosen = repairs_only, repair
     if depth == 1:
         if worths and worths[0].worth > 0.0:
             return repairs_only - worths[0].worth, Action("check", worths[0].check)
         return best, chosen
-    tried = [Action("check", worth.check) for worth in worths[:breadth]]
+    tried = [Action("check", worth.check) for worth in worths]
     tried += [repair, *endings(position)]
     for action in tried:
         cost = cost_now(position, action)
