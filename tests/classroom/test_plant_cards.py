@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from troubleshoot.bench.answering import answer, can_answer
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS
 from troubleshoot.bench.virtual_bench import reading_text
-from troubleshoot.calculations.units import convert, convert_difference
+from troubleshoot.calculations.units import read_quantity
 from troubleshoot.classroom.drill_maker import CARS, engine_of, possible_causes
 from troubleshoot.classroom.plant_card import (
     PLANTED,
@@ -105,9 +105,9 @@ def test_numbers_are_in_the_unit_written_beside_them(trees):
         low, high = check.reading.plausible
         value, spread = (low + 2 * high) / 3, check.reading.uncertainty
         for units in ("us", "metric"):
-            number, _, tolerance, unit = _words(check, [value], units).split(" ", 3)
-            assert convert(float(number), unit, check.reading.unit) == pytest.approx(value, abs=spread), check.ask
-            assert convert_difference(float(tolerance), unit, check.reading.unit) == pytest.approx(spread, rel=0.06)
+            number, tolerance, _ = read_back(_words(check, [value], units), check.reading.unit)
+            assert number == pytest.approx(value, abs=spread), check.ask
+            assert tolerance == pytest.approx(spread, rel=0.06)
 
 
 def test_the_gap_of_a_throttle_is_inches_or_millimetres(trees):
@@ -226,6 +226,17 @@ def test_every_card_warns_and_none_contradicts_itself(on_cars, trees):
     assert seen == len(plantable(trees)) > 60
 
 
+def read_back(words, unit):
+    """Return what a card prints in a check's unit: the number, its tolerance, and one of its last digit."""
+    number, spread, shown = re.match(r"(-?[\d.]+) ± ([\d.]+)(.*)", words.split(" (")[0]).groups()
+    nought = 0 if "." in number else len(number) - len(number.rstrip("0"))
+    digit = 10.0 ** (nought if nought else -len(number.partition(".")[2]))
+    value, wide, step = (
+        read_quantity(f"{float(number) + more:.6f}{shown}", unit).value for more in (0, float(spread), digit)
+    )
+    return value, wide - value, step - value
+
+
 def same_reading(trees, one, other):
     """Whether two cards print the same reading in their own units, within half the last digit that each prints."""
     check = next(check for check in trees.checks.values() if check.ask == one.ask)
@@ -233,10 +244,9 @@ def same_reading(trees, one, other):
         return one == other
     values, steps = [], []
     for words in (one.faulty, other.faulty):
-        number, _, _, unit = words.split(" (")[0].split(" ", 3)
-        values.append(convert(float(number), unit, check.reading.unit))
-        places = len(number.partition(".")[2])
-        steps.append(abs(convert_difference(0.5 * 10.0**-places, unit, check.reading.unit)))
+        value, _, digit = read_back(words, check.reading.unit)
+        values.append(value)
+        steps.append(0.5 * digit)
     return values[0] == pytest.approx(values[1], abs=1.01 * sum(steps) + 1e-9)
 
 

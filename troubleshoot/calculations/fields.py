@@ -158,4 +158,17 @@ def range_in_words(field: Field, unit: str) -> str:
         return "any value"
     if math.isinf(high):
         return f"at least {with_unit(show_number(low), unit)}"
-    return f"{show_number(low)} to {with_unit(show_number(high), unit)}"
+    return range_between(low, high, unit, unit == field.unit)
+
+
+def range_between(low: float, high: float, unit: str, own: bool) -> str:
+    """Write a range in a unit; where that is not its own, with three figures, never wider than what is taken."""
+    if own:
+        return f"{show_number(low)} to {with_unit(show_number(high), unit)}"
+    return f"{_three_figures(low, math.ceil)} to {with_unit(_three_figures(high, math.floor), unit)}"
+
+
+def _three_figures(value: float, way: Callable[[float], int]) -> str:
+    """Write a number rounded up or down to three figures; what rounding of the computer adds is let go first."""
+    size = 10.0 ** (math.floor(math.log10(abs(value))) - 2) if value else 1.0
+    return show_number(way(round(value / size, 6)) * size)

@@ -28,7 +28,7 @@ def _entry(one: Calculation) -> list[str]:
     """Return the lines of one calculation."""
     parts = one.documentation
     return [
-        f"### {one.section} {one.title}: `{one.name}`",
+        f"### {one.title}: `{one.name}`",
         "",
         parts.summary,
         "",

@@ -150,6 +150,24 @@ def show_measured(measured: Measured, system: System | None = None, *, unit: str
     return with_unit(value, to)
 
 
+def show_worked_out(measured: Measured, unit: str = "") -> str:
+    """Write what was worked out, in `unit` or its own, with no finer figures than its uncertainty tells.
+
+    >>> show_worked_out(Measured(4961.85, 146.3, "rpm", "")), show_worked_out(Measured(9.752, 0.3, "V", ""))
+    ('4960 ± 150 rpm', '9.8 ± 0.3 V')
+    """
+    to = unit or measured.unit
+    value = convert(measured.value, measured.unit, to)
+    spread = convert_difference(measured.uncertainty or 0.0, measured.unit, to)
+    if not 0.0 < spread < math.inf:
+        return show_measured(measured, unit=to)
+    finest = math.floor(math.log10(spread)) - 1
+    two = round(spread / 10.0**finest)
+    place = finest + (two % 10 == 0)
+    numbers = (f"{round(one, -place):.{max(0, -place)}f}" for one in (value, two * 10.0**finest))
+    return with_unit(" ± ".join(numbers), to)
+
+
 def read_quantity(text: str, unit: str) -> Measured:
     """Read what a person typed where a quantity in `unit` is asked for.
 

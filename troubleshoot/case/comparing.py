@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from troubleshoot.calculations.units import Measured, convert, show_measured, show_number, with_unit
+from troubleshoot.calculations.units import Measured, convert, show_number, show_worked_out, with_unit
 from troubleshoot.case.events import LeakRepaired, ReadingTaken, RepairMade
 from troubleshoot.case.folding import CaseState
 from troubleshoot.case.view import TrailLine
@@ -78,7 +78,7 @@ def sum_line(
     value, spread, _ = held
     said = understood_value(made, value, spread, ReadingContext(car, {}, catalogue.checks, None))
     first, second = (show_number(one) for one in (read.value, convert(other.value, other.unit, read.unit)))
-    shown = show_measured(Measured(value, spread, against.reading.unit, ""))
+    shown = show_worked_out(Measured(value, spread, against.reading.unit, ""))
     if against.as_ == "difference":
         second = f"({second})" if other.value < 0 else second
         sum_ = f"{with_unit(f'{first} − {second}', read.unit)} = {shown}"

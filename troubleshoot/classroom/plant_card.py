@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -12,11 +11,12 @@ import numpy as np
 from troubleshoot.bench.answering import answer
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS
 from troubleshoot.bench.patients import FaultsPresent, changes_since
+from troubleshoot.calculations.units import Measured, show_worked_out
 from troubleshoot.case.answering import known_cause
 from troubleshoot.case.cautioning import SIGNALS, cautions_shown
 from troubleshoot.case.view import CautionShown
 from troubleshoot.classroom.drill_maker import engine_of, possible_causes
-from troubleshoot.knowledge.answers import System, in_shown_unit, shown_unit_of, spread_in_shown_unit
+from troubleshoot.knowledge.answers import System, shown_unit_of
 from troubleshoot.knowledge.bands import bands_for
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
@@ -231,10 +231,8 @@ def _words(check: Check, values: list[float], units: System) -> str:
     assert check.reading is not None
     low, high = check.reading.plausible
     spread = max(SPREADS * float(np.std(values)), check.uncertainty)
-    mean = in_shown_unit(check, min(max(float(np.mean(values)), low), high), units) + 0.0
-    spread = spread_in_shown_unit(check, spread, units)
-    places = max(0, 1 - math.floor(math.log10(spread)))
-    return f"{mean:.{places}f} ± {spread:.{places}f} {shown_unit_of(check, units) or check.reading.unit}"
+    mean = min(max(float(np.mean(values)), low), high)
+    return show_worked_out(Measured(mean, spread, check.reading.unit, ""), shown_unit_of(check, units))
 
 
 def card_lines(card: PlantCard, width: int = 78) -> Iterator[str]:

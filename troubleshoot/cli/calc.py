@@ -81,7 +81,6 @@ def _as_data(one: Calculation) -> dict[str, Any]:
         "name": one.name,
         "title": one.title,
         "subject": one.subject,
-        "section": one.section,
         "inputs": [
             {
                 "name": field.name,

@@ -24,6 +24,7 @@ from troubleshoot.calculations.units import (
     read_quantity,
     show_measured,
     show_number,
+    show_worked_out,
     with_unit,
 )
 from troubleshoot.cli import output
@@ -82,11 +83,11 @@ def answer_lines(answer: Answer, system: System) -> list[str]:
     ]
     wide = max(len(words) for words, _, _ in rows) + 2 if rows else 20
     results = [
-        (f"= {field.words}", show_measured(answer.outputs[field.name], unit=field.unit_in(system)))
+        (f"= {field.words}", show_worked_out(answer.outputs[field.name], field.unit_in(system)))
         for field in answer.calculation.outputs
     ]
     wide = max([wide, *(len(words) + 2 for words, _ in results)])
-    lines = [f"{answer.calculation.title} ({answer.calculation.section})"]
+    lines = [answer.calculation.title]
     for words, shown, field in rows:
         taken = "   (not given)" if field.name in answer.defaulted else ""
         lines.append(f"{words:<{wide}}{shown}{taken}")
@@ -116,7 +117,7 @@ def _working_lines(answer: Answer, system: System) -> list[str]:
         if step.value is not None:
             lines.append(f"    {step.with_numbers} = {show_number(step.value, 5)}")
     for field in one.outputs:
-        lines.append(f"  {field.words}: {show_measured(answer.outputs[field.name], unit=field.unit_in(system))}")
+        lines.append(f"  {field.words}: {show_worked_out(answer.outputs[field.name], field.unit_in(system))}")
     lines += list(_shares(answer))
     parts = one.documentation
     for name, text in (("Valid", parts.valid), ("Source", parts.source), ("Use", parts.use)):

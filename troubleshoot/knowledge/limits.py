@@ -18,8 +18,8 @@ from troubleshoot.calculations.units import (
     convert_difference,
     dimension_of,
     read_quantity,
-    show_measured,
     show_number,
+    show_worked_out,
     with_unit,
 )
 from troubleshoot.knowledge.car import Car, car_unit, car_value
@@ -225,4 +225,4 @@ def _words(
             origin = "read" if given.reading in readings else "of this car" if given.car is not None else "usual"
             parts.append(f"{name.replace('-', ' ')} {with_unit(show_number(float(number)), units[name])} ({origin})")
     told = f", with {', '.join(parts)}" if parts else ""
-    return f"{limit.calc.replace('-', ' ')} {show_measured(result)}{_changed(limit)}{told}"
+    return f"{limit.calc.replace('-', ' ')} {show_worked_out(result)}{_changed(limit)}{told}"

@@ -26,7 +26,7 @@ METRIC = {
 NAMES = {"°F": "degF"}
 _NUMBER = r"\d+(?:\.\d+)?(?:/\d+)?"
 _FIGURE = re.compile(
-    rf"(?<![\w/.-])(?P<low>-?{_NUMBER})(?:(?P<to> to | or | and |-)(?P<high>{_NUMBER}))?"
+    rf"(?<![\w/.-])(?P<low>-?{_NUMBER})(?:(?P<to> to | or | and |-|–)(?P<high>{_NUMBER}))?"
     r"(?P<gap>[ -])(?P<unit>psi|inHg|degF|°F|ozf?|in|ft|gal/h|lb)(?![\w/])(?! Hg)"
 )
 _AFTER_INCHES = re.compile(r"\s*(?:$|[.,;:)|>(-]|(?:up|past|from|or|of|supply|line|hose|return|suction)\b)")

@@ -12,7 +12,7 @@ from troubleshoot.calculations.units import (
     System,
     read_quantities,
     read_quantity,
-    show_measured,
+    show_worked_out,
     shown_unit,
 )
 from troubleshoot.problems import TroubleshootError
@@ -77,8 +77,16 @@ def result_lines(calculation: Calculation, given: Entered, system: System) -> Co
     shown = [
         beside(
             plain(f"{field.words}  "),
-            plain(show_measured(answer.outputs[field.name], unit=field.unit_in(system)), "bold $strong"),
+            plain(show_worked_out(answer.outputs[field.name], field.unit_in(system)), "bold $strong"),
         )
         for field in calculation.outputs
     ]
-    return lines(*shown, *(beside(plain("Note  ", "bold $primary"), note) for note in answer.notes))
+    notes = (in_words_of(note, system) for note in answer.notes)
+    return lines(*shown, *(beside(plain("Note  ", "bold $primary"), plain(note)) for note in notes))
+
+
+def in_words_of(text: str, system: System) -> str:
+    """Return a sentence with its figures in the units of a system."""
+    from troubleshoot.knowledge.prose import metric_words
+
+    return metric_words(text) if system == "metric" else text

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any, Literal
@@ -11,7 +10,8 @@ from typing import Any, Literal
 import msgspec
 from msgspec import inspect
 
-from troubleshoot.calculations.units import convert, display_unit, read_quantity, show_number, show_quantity, with_unit
+from troubleshoot.calculations.fields import range_between
+from troubleshoot.calculations.units import convert, display_unit, read_quantity, show_quantity
 from troubleshoot.knowledge.car import Car, car_from, dwell_with
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.widgets.form import FormField
@@ -85,15 +85,7 @@ def _range(field: CarField, system: System) -> str:
     """Write a field's range with two or three figures, never wider than what is taken."""
     shown = display_unit(field.unit, system)
     low, high = (convert(end, field.unit, shown) for end in (field.low, field.high))
-    if shown == field.unit:
-        return f"{show_quantity(field.low, field.unit, system)} to {show_quantity(field.high, field.unit, system)}"
-    return f"{with_unit(_rounded(low, math.ceil), shown)} to {with_unit(_rounded(high, math.floor), shown)}"
-
-
-def _rounded(value: float, way: Callable[[float], int]) -> str:
-    """Write a number rounded up or down to three figures; what rounding of the computer adds is let go first."""
-    size = 10.0 ** (math.floor(math.log10(abs(value))) - 2) if value else 1.0
-    return show_number(way(round(value / size, 6)) * size)
+    return range_between(low, high, shown, shown == field.unit)
 
 
 def _choice(value: Any) -> str:

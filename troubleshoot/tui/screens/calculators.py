@@ -14,7 +14,7 @@ from textual.widgets import Static
 from troubleshoot.calculations.units import System
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import bindings_of
-from troubleshoot.tui.calculation_form import entered, form_fields, result_lines
+from troubleshoot.tui.calculation_form import entered, form_fields, in_words_of, result_lines
 from troubleshoot.tui.plain import beside, lines, plain
 from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
@@ -64,7 +64,7 @@ class CalculatorScreen(OnceScreen[None]):
         """Lay out the formula, a line a field, the results, and room for the chart."""
         known = self.calculation
         yield HeadLine(known.title, known.subject, id="head")
-        yield Static(lines(plain(known.formula), plain(known.valid)), id="words", markup=False)
+        yield Static(id="words", markup=False)
         with VerticalScroll(id="fields", can_focus=False):
             for field in form_fields(known, self.units):
                 yield FieldLine(field)
@@ -76,11 +76,18 @@ class CalculatorScreen(OnceScreen[None]):
     def on_mount(self) -> None:
         """Begin in the first field; calculate with the defaults."""
         known = self.fill_in()
+        self.tell_use()
         empty = [line for line in self.query(FieldLine) if not line.text]
         (empty[0] if empty else self.query(FieldLine).first()).focus()
         self.calculate()
         if known:
             tell(self, f"Of this car and its readings: {', '.join(known)}.")
+
+    def tell_use(self) -> None:
+        """Say what the calculation is good for, then its formula and where that holds."""
+        known = self.calculation
+        use, valid = (in_words_of(one, self.units) for one in (known.documentation.use, known.valid))
+        self.query_one("#words", Static).update(lines(plain(use, "$foreground"), plain(known.formula), plain(valid)))
 
     def fill_in(self) -> list[str]:
         """Put what is known of the car and its readings into the fields not typed in, and return their words."""
@@ -108,7 +115,8 @@ class CalculatorScreen(OnceScreen[None]):
             )
         except TroubleshootError as refused:
             shown = plain(f"! {refused}", "$error")
-        source = beside(plain("Source  ", "bold $primary"), plain(known.source, "$quiet"))
+        told = in_words_of(known.source, self.units)
+        source = beside(plain("Source  ", "bold $primary"), plain(told, "$quiet"))
         self.query_one("#results", Static).update(lines(shown, source))
 
     async def action_chart(self) -> None:
@@ -146,6 +154,7 @@ class CalculatorScreen(OnceScreen[None]):
             else:
                 line.range(fresh[line.field.name])
         self.fill_in()
+        self.tell_use()
         self.calculate()
 
     def action_back(self) -> None:
