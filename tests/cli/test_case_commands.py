@@ -11,6 +11,8 @@ from typing import Any
 
 import pytest
 
+from troubleshoot.casebook.store import default_path
+
 Command = Callable[..., Any]
 
 
@@ -99,6 +101,12 @@ def test_listings(command: Command) -> None:
     assert json.loads(command("checks", "--json").out)["pressure-when-lean"]["unit"] == "psi"
     assert "harrow-240" in command("cars").out
     assert "cylinders: 8" in command("cars", "harrow-240").out
+    kept = default_path().with_name("cars")
+    kept.mkdir(parents=True)
+    (kept / "wagon.yaml").write_text("title: Wagon\nowner: Miller\nrated-pressure: 4 bar\n", encoding="utf-8")
+    assert "Wagon. Miller." in command("cars").out
+    assert "rated-pressure: 58.015" in command("cars", "wagon").out
+    assert command("rank", "lean-top", "--car", "wagon").code == 0
 
 
 def test_help_names_every_command_and_exit_code(command: Command) -> None:

@@ -28,7 +28,7 @@ COMMANDS = (
     CommandPlace("concerns", "troubleshoot.cli.listing", "List what a customer can say, with ids."),
     CommandPlace("causes", "troubleshoot.cli.listing", "List what can be wrong, with ids."),
     CommandPlace("checks", "troubleshoot.cli.listing", "List the checks and their outcomes, with ids."),
-    CommandPlace("cars", "troubleshoot.cli.listing", "List the example cars, with ids."),
+    CommandPlace("cars", "troubleshoot.cli.listing", "List your cars and the invented ones, with ids."),
     CommandPlace("tree", "troubleshoot.cli.tree", "Draw, try, begin and watch symptom trees."),
     CommandPlace("chart", "troubleshoot.cli.chart", "Chart a concern's tree or the best order of checks."),
     CommandPlace("lint", "troubleshoot.cli.lint", "Look for faults in the trees."),

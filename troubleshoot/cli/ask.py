@@ -100,8 +100,8 @@ def _what_to_look_at(
         if catalogue.concerns[one].stops:
             lines(wrapped(catalogue.concerns[one].stop, "DANGER: "))
     if car is None:
-        return ask_car(catalogue), chosen, ask_tools(catalogue)
-    return changed_car(car_asked_for(catalogue, car, wanted.here), differs or []), chosen, None
+        return ask_car(wanted.cars(catalogue)), chosen, ask_tools(catalogue)
+    return changed_car(car_asked_for(wanted.cars(catalogue), car, wanted.here), differs or []), chosen, None
 
 
 def _stop_before_a_case(catalogue: Catalogue) -> None:

@@ -61,7 +61,7 @@ def engine_of(wanted: GlobalOptions, car: str | None, cylinders: int, strokes: i
 
     if strokes not in (0, 2, 4):
         raise TroubleshootError("The strokes of an engine are 2 or 4.", "Give --strokes 2 or 4, or --car.")
-    named = None if car is None else car_asked_for(wanted.catalogue(), car, wanted.here)
+    named = None if car is None else car_asked_for(wanted.cars(wanted.catalogue()), car, wanted.here)
     return cylinders or (named.cylinders if named else 0), strokes or (named.strokes if named else 4)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 import msgspec
@@ -15,19 +15,19 @@ from troubleshoot.knowledge.findings import nearest
 from troubleshoot.problems import TroubleshootError
 
 
-def car_asked_for(catalogue: Catalogue, wanted: str, folder: Path) -> Car:
-    """Return a car by id or file name; CarRefused with every fault of the file."""
-    if wanted in catalogue.cars:
-        return catalogue.cars[wanted]
+def car_asked_for(cars: Mapping[str, Car], wanted: str, folder: Path) -> Car:
+    """Return a car by its name among those known, or of a file; CarRefused with every fault of the file."""
+    if wanted in cars:
+        return cars[wanted]
     try:
         path = folder / wanted
         there = path.is_file()
     except (OSError, ValueError):
         there = False
     if not there:
-        known = ", ".join(catalogue.cars)
+        known = ", ".join(cars)
         raise CarRefused(
-            f"There is no car and no file {wanted[:60]}{nearest(wanted, catalogue.cars)}.",
+            f"There is no car and no file {wanted[:60]}{nearest(wanted, cars)}.",
             f"Use a car file, or one of: {known}.",
         )
     return read_car_file(path)

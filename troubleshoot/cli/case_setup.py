@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from troubleshoot.cli import output
@@ -97,27 +97,27 @@ def picked(word: str, names: Sequence[str], what: str) -> str:
     raise TroubleshootError(f"{word[:40]} is no {what} of the list{hint}.", f"Type a number from 1 to {len(names)}.")
 
 
-def ask_car(catalogue: Catalogue) -> Car:
-    """Ask which car; one of the examples or a file, then what differs."""
-    names = list(catalogue.cars)
+def ask_car(cars: Mapping[str, Car]) -> Car:
+    """Ask which car; one that has a name or a file, then what differs."""
+    names = list(cars)
     output.data("Which car?")
     for number, name in enumerate(names, start=1):
-        lines(wrapped(catalogue.cars[name].title, f"  {number:>2} "))
+        lines(wrapped(cars[name].title, f"  {number:>2} "))
     output.data("   or the name of a car file; Enter for a usual car.")
     while True:
         answer = ask_before("Car:", "A number of the list, the name of a car file, or Enter for a usual car.")
         try:
-            car = Car() if not answer else _car(catalogue, answer, names)
+            car = Car() if not answer else _car(cars, answer, names)
         except TroubleshootError as problem:
             output.data(str(problem))
             continue
         return ask_changes(car)
 
 
-def _car(catalogue: Catalogue, answer: str, names: Sequence[str]) -> Car:
+def _car(cars: Mapping[str, Car], answer: str, names: Sequence[str]) -> Car:
     if answer.isdecimal():
-        return catalogue.cars[picked(answer, names, "car")]
-    return car_asked_for(catalogue, answer, Path())
+        return cars[picked(answer, names, "car")]
+    return car_asked_for(cars, answer, Path())
 
 
 def ask_changes(car: Car) -> Car:

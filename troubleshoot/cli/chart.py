@@ -171,7 +171,7 @@ def _from_tree(wanted: GlobalOptions, what: str, policy: str | None, car: str | 
     from troubleshoot.reports.chart_words import tree_words
 
     catalogue = wanted.catalogue()
-    chosen = car_asked_for(catalogue, car or next(iter(catalogue.cars)), wanted.here)
+    chosen = car_asked_for(wanted.cars(catalogue), car or next(iter(catalogue.cars)), wanted.here)
     problem = compile_problem(catalogue, chosen, [what], listed_only=True)
     inspection = catalogue.concerns[what].kind == "inspection"
     steps = _authored(catalogue.concerns[what].steps)

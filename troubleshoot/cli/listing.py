@@ -7,10 +7,12 @@ from typing import Annotated, Any
 
 import typer
 
+from troubleshoot.calculations.units import System, shown_unit
 from troubleshoot.cli import output
 from troubleshoot.cli.car_choice import car_asked_for
 from troubleshoot.cli.options import global_options
 from troubleshoot.cli.plain_lines import wrapped
+from troubleshoot.knowledge.answers import shown_unit_of
 from troubleshoot.knowledge.car_file import car_text
 from troubleshoot.knowledge.concern_groups import grouped
 from troubleshoot.knowledge.model import Check
@@ -57,27 +59,30 @@ def checks(
     as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
 ) -> None:
     """List the checks and their outcomes, with ids."""
+    wanted = global_options(context)
     found = {
         name: one
-        for name, one in global_options(context).catalogue().checks.items()
+        for name, one in wanted.catalogue().checks.items()
         if about is None or about.casefold() in f"{name} {one.ask} {one.term}".casefold()
     }
     if not found:
         output.fail(f'No check speaks of "{(about or "")[:60]}".', "List them all with: troubleshoot checks.")
     if as_json:
-        output.as_json({name: _check_data(one) for name, one in found.items()})
+        output.as_json({name: _check_data(one, wanted.units) for name, one in found.items()})
         return
     for name, one in found.items():
-        output.data("\n".join(_check_lines(name, one)))
+        output.data("\n".join(_check_lines(name, one, wanted.units)))
 
 
-def _check_data(check: Check) -> dict[str, Any]:
-    return {"ask": check.ask, "unit": check.unit or None, "outcomes": list(check.outcomes), "state": check.state}
+def _check_data(check: Check, system: System) -> dict[str, Any]:
+    unit = shown_unit_of(check, system) or None
+    return {"ask": check.ask, "unit": unit, "outcomes": list(check.outcomes), "state": check.state}
 
 
-def _check_lines(name: str, check: Check) -> Iterator[str]:
-    unit = f" in {check.unit}" if check.unit else ""
-    yield from wrapped(f"{check.ask}{unit}", f"{name:<26} ")
+def _check_lines(name: str, check: Check, system: System) -> Iterator[str]:
+    shown = shown_unit(shown_unit_of(check, system)) if check.unit else ""
+    words = f" (in {'inches' if shown == 'in' else shown})" if shown else ""
+    yield from wrapped(f"{check.ask}{words}", f"{name:<26} ")
     yield from wrapped(f"outcomes: {', '.join(check.outcomes)}", " " * 27)
 
 
@@ -85,14 +90,15 @@ def cars(
     context: typer.Context,
     car: Annotated[str | None, typer.Argument(help="Show everything about this one.")] = None,
 ) -> None:
-    """List the example cars, with ids, or print one as a car file."""
+    """List your cars and the invented ones, with ids, or print one as a car file."""
     wanted = global_options(context)
-    catalogue = wanted.catalogue()
+    known = wanted.cars(wanted.catalogue())
     if car is not None:
-        output.data(car_text(car_asked_for(catalogue, car, wanted.here)).rstrip())
+        output.data(car_text(car_asked_for(known, car, wanted.here)).rstrip())
         return
-    for name, one in catalogue.cars.items():
-        output.data("\n".join(wrapped(f"{one.title}. {one.about}".strip(), f"{name:<24} ")))
+    for name, one in known.items():
+        said = " ".join(f"{word.rstrip('.')}." for word in (one.title, one.plate, one.owner, one.about) if word)
+        output.data("\n".join(wrapped(said, f"{name:<24} ")))
 
 
 def register(app: typer.Typer) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from troubleshoot.case.settings import CaseSettings
     from troubleshoot.casebook.store import Casebook
     from troubleshoot.classroom.sitting import Sitting
+    from troubleshoot.knowledge.car import Car
     from troubleshoot.knowledge.catalogue import Catalogue
 
 DrillScreens = Callable[["Path | None", "Casebook", "Sitting"], bool]
@@ -52,6 +53,12 @@ class GlobalOptions:
         from troubleshoot.casebook.store import default_path
 
         return self.casebook or default_path()
+
+    def cars(self, catalogue: Catalogue) -> Mapping[str, Car]:
+        """Return the cars that have a name: those entered before and kept beside the casebook, then the invented."""
+        from troubleshoot.knowledge.car_file import named_cars
+
+        return {**named_cars(self.casebook_path.with_name("cars")), **catalogue.cars}
 
     @property
     def here(self) -> Path:

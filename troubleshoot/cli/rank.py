@@ -34,7 +34,10 @@ def rank(
         str | None, typer.Option(help="A car file, or the id of an example car; see `cars`. A problem file has none.")
     ] = None,
     readings: Annotated[
-        Path | None, typer.Option(help="A YAML file: check id to reading, outcome or skipped; - for stdin.")
+        Path | None,
+        typer.Option(
+            help="A YAML file: check id to reading, outcome or skipped; - for stdin. Units as `checks` lists."
+        ),
     ] = None,
     recorded: Annotated[Path | None, typer.Option("--run", help="A log (CSV) to take readings from.")] = None,
     sound: Annotated[Path | None, typer.Option("--sound", help="A sound (WAV) to take readings from.")] = None,
@@ -57,7 +60,7 @@ def rank(
     if car is None:
         output.fail("Whose car is it? Limits depend on it.", "Give --car a car file, or the id of an example car.")
     catalogue = wanted.catalogue()
-    this_car = changed_car(car_asked_for(catalogue, car, wanted.here), differs or [])
+    this_car = changed_car(car_asked_for(wanted.cars(catalogue), car, wanted.here), differs or [])
     case = _case_of(
         wanted, this_car, concerns, None if tools is None else [one.strip() for one in tools.split(",") if one]
     )

@@ -18,9 +18,10 @@ def change_car(session: CaseScreen) -> None:
     def filled(car: object) -> None:
         if isinstance(car, Car):
             with session.changing("The car is changed."):
+                was = session.case.assessment.car
                 session.case.set_car(car)
-                if car.title in {one.title for one in session.workspace.kept_cars().values()}:
-                    session.workspace.keep_car(car)
+                if was.title in {one.title for one in session.workspace.kept_cars().values()}:
+                    session.workspace.keep_car(car, was)
 
     session.app.push_screen(car_screen(session.workspace, session.case.assessment.car, session.view.concerns), filled)
 
@@ -47,6 +48,8 @@ def change_tools(session: CaseScreen) -> None:
 
     def marked(done: str | None) -> None:
         if done is not None:
+            if session.case.bench is None:
+                session.workspace.keep_tools(screen.marked)
             with session.changing("The tools at hand are changed."):
                 session.case.set_tools(sorted(screen.marked))
 

@@ -26,6 +26,8 @@ class ScreenSettings(Struct, frozen=True, kw_only=True, rename="kebab"):
     name: Annotated[str, Meta(max_length=60)] = ""
     """Who works here, for the trail and the reports."""
     money_per_minute: Annotated[float, Meta(ge=0, le=100)] = 1.0
+    tools: tuple[str, ...] | None = None
+    """The tools marked for the last case, by their ids; those that most people have until then."""
 
 
 def read_settings(path: Path) -> tuple[ScreenSettings, str]:

@@ -6,9 +6,12 @@ import re
 import secrets
 import threading
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+import msgspec
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.settings import ScreenSettings, read_settings, write_settings
@@ -143,20 +146,30 @@ class Workspace:
 
         return named_cars(self.cars_folder)
 
-    def keep_car(self, car: Car) -> None:
-        """Keep a car, in place of one of the same name and plate; TroubleshootError when it cannot be written."""
-        from troubleshoot.file_writing import write_whole
-        from troubleshoot.knowledge.car_file import ENDING, car_text
+    def keep_car(self, car: Car, was: Car | None = None) -> None:
+        """Keep a car, in place of one of the same name and plate; TroubleshootError when it cannot be written.
 
-        words = re.findall(r"\w+", f"{car.title} {car.plate}".casefold())
-        path = self.cars_folder / f"{'-'.join(words) or 'car'}{ENDING}"
+        `was` is the car that was changed; it goes where the new one is the same and not a second one.
+        """
+        from troubleshoot.file_writing import write_whole
+        from troubleshoot.knowledge.car_file import car_text
+
+        path = self._file_of(car)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             write_whole(path, car_text(car), private=True)
+            if was is not None and self._file_of(was) != path and _same_car(was, car):
+                self._file_of(was).unlink(missing_ok=True)
         except OSError as refused:
             raise TroubleshootError(
                 f"The car cannot be kept in {path}: {refused.strerror}.", "The case goes on."
             ) from refused
+
+    def _file_of(self, car: Car) -> Path:
+        from troubleshoot.knowledge.car_file import ENDING
+
+        words = re.findall(r"\w+", f"{car.title} {car.plate}".casefold())
+        return self.cars_folder / f"{'-'.join(words) or 'car'}{ENDING}"
 
     def _case_settings(self) -> CaseSettings:
         from troubleshoot.case.settings import CaseSettings
@@ -174,6 +187,15 @@ class Workspace:
                 f"The settings cannot be written to {self.settings_path}: {refused.strerror}.",
                 "They hold until you leave the program.",
             ) from refused
+
+    def keep_tools(self, tools: Collection[str]) -> None:
+        """Begin the next case with these tools; where that cannot be written down, it holds until one leaves."""
+        told = tuple(sorted(tools))
+        self.settings = msgspec.structs.replace(self.settings, tools=told)
+        kept, unread = read_settings(self.settings_path)
+        if not unread and kept.tools != told:
+            with suppress(OSError):
+                write_settings(self.settings_path, msgspec.structs.replace(kept, tools=told))
 
     def prepare(self) -> None:
         """Let cars be prepared for practice in a process of its own, where a person sits before these screens."""
@@ -204,3 +226,8 @@ class Workspace:
             self._preparing.stop()
         if self._casebook is not None:
             self._casebook.close()
+
+
+def _same_car(was: Car, now: Car) -> bool:
+    """Whether it is one car: the plate stayed, or name and owner did."""
+    return bool(was.plate and was.plate == now.plate) or (was.title, was.owner) == (now.title, now.owner)

@@ -91,11 +91,11 @@ def common_tools(workspace: Workspace) -> set[str]:
 
 
 def tools_screen(workspace: Workspace, at_hand: Collection[str] | None = None) -> MarkScreen:
-    """Return the tools to mark; to begin with the common ones are."""
+    """Return the tools to mark; to begin with those of the last case are, or the common ones."""
     tools = workspace.catalogue.tools
     marked = common_tools(workspace) if at_hand is None else at_hand
     rows = [Row(name, tool.words) for name, tool in tools.items()]
-    words = "What is at hand? Checks that need more are listed but not proposed."
+    words = "What is at hand? Checks that need more are listed but not proposed. The marks stay for the next case."
     return MarkScreen("Tools at hand", rows, marked, words)
 
 
@@ -105,6 +105,7 @@ async def enter_case(app: App[Any], workspace: Workspace) -> Case | None:
     A concern that is a danger begins at once, so that its STOP is read before anything else is asked.
     """
     car, step = Car(), 0
+    kept: Car | None = None
     marked: Collection[str] = ()
     while True:
         if step == 0:
@@ -117,14 +118,16 @@ async def enter_case(app: App[Any], workspace: Workspace) -> Case | None:
         elif step == 1:
             name = await app.push_screen_wait(cars_screen(workspace))
             car, step = (car_named(workspace, name), 2) if name is not None else (car, 0)
+            kept = car if name is not None and name.startswith(KEPT) else None
         elif step == 2:
             filled = await app.push_screen_wait(car_screen(workspace, car, marked))
             car, step = (filled, 3) if isinstance(filled, Car) else (car, 1)
         else:
-            tools = tools_screen(workspace)
+            tools = tools_screen(workspace, workspace.settings.tools)
             if await app.push_screen_wait(tools):
                 if car not in workspace.catalogue.cars.values() and car != Car():
-                    workspace.keep_car(car)
+                    workspace.keep_car(car, kept)
+                workspace.keep_tools(tools.marked)
                 return begin(workspace, car, marked, tools.marked)
             step = 2
 
