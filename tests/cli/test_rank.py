@@ -133,26 +133,17 @@ def test_readings_from_a_recorded_run(command: Command, tmp_path: Path) -> None:
     assert "cannot be read" in wrong.err
 
 
-def test_readings_from_stdin_and_bare_numbers_in_the_checks_unit(
-    command: Command, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_readings_from_stdin_and_bare_numbers_in_the_unit_shown(command: Command) -> None:
     ran = command(
         "rank", "lean-top", "--car", "harrow-240", "--readings", "-", "--json", answers="manifold-pressure-full: 96\n"
     )
     assert ran.code == 0, ran.err
     assert json.loads(ran.out)["readings"][0]["normal"] is True
-    metric = command(
-        "--units",
-        "metric",
-        "rank",
-        "lean-top",
-        "--car",
-        "harrow-240",
-        "--readings",
-        "-",
-        answers="pressure-when-lean: 38\n",
-    )
-    assert "2.62 ± 0.069 bar" in metric.out
+    metric = ("--units", "metric", "rank", "lean-top", "--car", "harrow-240", "--readings", "-")
+    assert "2.6 ± 0.069 bar" in command(*metric, answers="pressure-when-lean: 2.6\n").out
+    assert "If it is 38 psi, type 38 psi." in command(*metric, answers="pressure-when-lean: 38\n").err
+    assert "(in bar)" in command("--units", "metric", "checks", "pressure-when-lean").out
+    assert "(in psi)" in command("checks", "pressure-when-lean").out
 
 
 def test_closed_cases_teach_unless_told_not_to(command: Command) -> None:

@@ -61,7 +61,7 @@ def _as_written(value: Any) -> str:
 def take_readings(case: Case, readings: Mapping[str, str]) -> None:
     """Take all readings into a case, or raise ReadingsRefused with a sentence for each that cannot be taken.
 
-    A bare number is in the check's own unit, whatever units are shown.
+    A bare number is in the unit that the case shows, as everywhere: `checks` names it.
     """
     faults: list[str] = []
     for name, text in readings.items():
@@ -72,20 +72,9 @@ def take_readings(case: Case, readings: Mapping[str, str]) -> None:
             if text.strip().casefold() == SKIPPED:
                 case.skip(name, "")
             else:
-                case.take(name, _with_unit(case, name, text))
+                case.take(name, text)
         except TroubleshootError as problem:
             what = problem.sentence if name in problem.sentence else f"{name}: {problem.sentence}"
             faults.append(f"{what} {problem.advice}".strip())
     if faults:
         raise ReadingsRefused("\n".join(faults))
-
-
-def _with_unit(case: Case, name: str, text: str) -> str:
-    check = case.catalogue.checks.get(name)
-    if check is None or check.reading is None:
-        return text
-    try:
-        float(text)
-    except ValueError:
-        return text
-    return f"{text} {check.reading.unit}"

@@ -210,8 +210,8 @@ def _ask_about_the_unit(check: Check, text: str, value: float, context: ReadingC
     if min(limits) / 2 <= meant <= max(limits) * 2:
         as_asked, as_other = with_unit(show_number(typed), unit), with_unit(show_number(typed), other)
         raise ReadingImplausible(
-            f"{as_asked} is far outside the limits; {as_other} would be among them.",
-            f"If it is {as_other}, type {as_other}.",
+            f"{as_asked} is far outside the limits. If it is {as_other}, type {as_other}.",
+            f"If it really is {as_asked}, say that you are sure.",
         )
 
 
