@@ -1,4 +1,4 @@
-"""How a probability and the title of a check are written, the same on every face."""
+"""How a probability, a time and the title of a check are written, the same on every face."""
 
 from __future__ import annotations
 
@@ -23,3 +23,19 @@ def asked(title: str) -> str:
     ('Smell of fuel?', 'Dwell at idle:')
     """
     return title if title.endswith("?") else f"{title}:"
+
+
+def minutes_words(minutes: float, short: bool = False) -> str:
+    """Return minutes as people say them, from two hours on with the hours.
+
+    >>> minutes_words(1), minutes_words(12.4), minutes_words(125), minutes_words(12.4, short=True)
+    ('1 minute', '12 minutes', '2 h 5 min', '12 min')
+    """
+    whole = round(minutes)
+    if whole >= LONG:
+        return f"{whole // 60} h {whole % 60} min" if whole % 60 else f"{whole // 60} h"
+    return f"{whole} min" if short else f"{whole} minute{'' if whole == 1 else 's'}"
+
+
+LONG = 120
+"""From so many minutes on hours are named."""

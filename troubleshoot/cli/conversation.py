@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from troubleshoot.case.errors import TimeUp
 from troubleshoot.case.events import ReadingTaken
+from troubleshoot.case.shares import minutes_words
 from troubleshoot.casebook.refusing import CaseMovedOn
 from troubleshoot.classroom.example import ExampleBench
 from troubleshoot.cli import output
@@ -20,7 +21,6 @@ from troubleshoot.cli.conversation_commands import Turn, act_on, help_lines, jud
 from troubleshoot.cli.plain_lines import (
     caution_lines,
     check_lines,
-    minutes_words,
     ranking_lines,
     repair_lines,
     wrapped,
@@ -321,7 +321,7 @@ def _take(case: Case, check: str, answer: str) -> bool:
         understood = case.understand(check, answer)
         case.take(check, answer)
     except ReadingImplausible as problem:
-        output.data(str(problem))
+        lines(wrapped(str(problem)))
         if ask("y if it really reads that:").casefold() not in ("y", "yes"):
             return False
         case.take(check, answer, sure=True)

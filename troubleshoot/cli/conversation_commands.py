@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING, Literal
 from troubleshoot.case.cache import reading_context
 from troubleshoot.case.errors import TimeUp
 from troubleshoot.case.events import Fitted
-from troubleshoot.case.shares import asked
+from troubleshoot.case.shares import asked, minutes_words
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.viewing import bands_shown
 from troubleshoot.cli import conversation_details as details
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import ask, lines, picked
-from troubleshoot.cli.plain_lines import minutes_words, other_lines, ranking_lines, trail_lines, weight_lines, wrapped
+from troubleshoot.cli.plain_lines import other_lines, ranking_lines, trail_lines, weight_lines, wrapped
 from troubleshoot.problems import TroubleshootError
 
 if TYPE_CHECKING:

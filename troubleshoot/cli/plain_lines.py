@@ -6,7 +6,8 @@ import shutil
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from troubleshoot.case.shares import asked, percent
+from troubleshoot.calculations.units import show_number, with_unit
+from troubleshoot.case.shares import asked, minutes_words, percent
 from troubleshoot.case.view import (
     CaseView,
     CautionShown,
@@ -31,21 +32,6 @@ def wrapped(text: str, first: str = "", rest: str | None = None) -> list[str]:
     indent = " " * len(first) if rest is None else rest
     wide = min(WIDTH, max(len(first) + NARROWEST, shutil.get_terminal_size((WIDTH + 1, 24)).columns - 1))
     return textwrap.wrap(text, wide, initial_indent=first, subsequent_indent=indent) or [first.rstrip()]
-
-
-def minutes_words(minutes: float) -> str:
-    """Return minutes as people say them.
-
-    >>> minutes_words(1), minutes_words(12.4)
-    ('1 minute', '12 minutes')
-    """
-    whole = round(minutes)
-    return "1 minute" if whole == 1 else f"{whole} minutes"
-
-
-def number_words(value: float) -> str:
-    """Return a number with up to four figures."""
-    return f"{value:.4g}"
 
 
 def caution_lines(caution: CautionShown, whole: bool = False) -> Iterator[str]:
@@ -90,8 +76,9 @@ def answer_lines(check: CheckShown) -> Iterator[str]:
     for band in check.bands:
         yield from wrapped(band.limits or "anything", f"  {band.words}: ")
     if check.plausible:
-        low, high = (number_words(value) for value in check.plausible)
-        yield f"  Can be {low} to {high} {check.unit}, read to about {number_words(check.uncertainty or 0)}."
+        low, high = (show_number(value) for value in check.plausible)
+        about = show_number(check.uncertainty or 0.0, 2)
+        yield f"  Can be {low} to {with_unit(high, check.unit)}, read to about {about}."
     if check.basis:
         yield from wrapped(check.basis, "  Basis: ")
 
@@ -106,7 +93,7 @@ def repair_lines(repair: RepairShown, reason: str) -> Iterator[str]:
         yield from wrapped(reason, "  Why now: ")
     for number, line in enumerate(repair.do, start=1):
         yield from wrapped(line, f"  {number}. ")
-    yield f"  About {minutes_words(repair.minutes)}, parts about {number_words(repair.parts)}."
+    yield f"  About {minutes_words(repair.minutes)}, parts about {show_number(repair.parts)} in your money."
     if repair.cautions:
         yield from wrapped(", ".join(one.title for one in repair.cautions), "  Cautions: ")
     yield from wrapped(repair.proof, "  Proof: ")
@@ -143,7 +130,7 @@ def weight_lines(title: str, weights: Sequence[WeightShown]) -> Iterator[str]:
     if not weights:
         yield from wrapped(UNTOUCHED, "  ")
     for weight in weights:
-        yield from wrapped(f"{asked(weight.title)} {weight.read}. {weight.words} ({weight.log_odds:+.1f})", "  - ")
+        yield from wrapped(f"{asked(weight.title)} {weight.read}. {weight.words.capitalize()}.", "  - ")
         if weight.read != weight.expected:
             yield from wrapped(f"This cause most often shows: {weight.expected}.", "    ")
         if weight.why:

@@ -39,7 +39,7 @@ tr, dd { page-break-inside: avoid; }
 <h1>Case {{ r.case }}</h1>
 <p>Opened {{ r.opened }} UTC. Trees {{ r.trees }}.</p>
 <dl>
-<dt>Car</dt><dd>{{ r.car }}{% for name, value in r.car_facts %}; {{ name }} {{ value }}{% endfor %}</dd>
+<dt>Car</dt><dd>{{ r.car }}{% for name, value in r.car_facts %}; {{ name }}: {{ value }}{% endfor %}</dd>
 <dt>Concern</dt><dd>{{ r.concern | join("; ") or "none chosen" }}
 {%- if r.customer %}<br>“{{ r.customer }}”{% endif %}</dd>
 <dt>Cause</dt><dd>{{ r.cause | join("; ") }}</dd>
@@ -50,7 +50,7 @@ tr, dd { page-break-inside: avoid; }
 {% else -%}
 <dd>none yet</dd>
 {% endfor -%}
-<dt>State</dt><dd>{{ r.state }} {{ "%.0f" | format(r.minutes) }} minutes; parts {{ r.parts }}.</dd>
+<dt>State</dt><dd>{{ r.state }} {{ r.time }}; parts {{ r.parts }}.</dd>
 {% if r.doubt %}<dt>Doubt</dt><dd>{{ r.doubt }}</dd>{% endif %}
 </dl>
 {% macro items(title, found) %}{% if found %}<h2>{{ title }}</h2>

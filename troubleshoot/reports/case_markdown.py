@@ -33,7 +33,7 @@ def _lines(report: CaseReport) -> Iterator[str]:
     yield ""
     yield from _correction(report)
     yield ""
-    yield f"**State:** {escaped(report.state)} {report.minutes:.0f} minutes; parts {escaped(report.parts)}."
+    yield f"**State:** {escaped(report.state)} {report.time}; parts {escaped(report.parts)}."
     if report.doubt:
         yield ""
         yield f"**Doubt:** {escaped(report.doubt)}"

@@ -21,7 +21,7 @@ from troubleshoot.case.events import (
 )
 from troubleshoot.case.folding import Done
 from troubleshoot.case.history import history
-from troubleshoot.case.shares import percent
+from troubleshoot.case.shares import minutes_words, percent
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.case.view import CaseView, MomentShown
 from troubleshoot.knowledge.car import CAR_FIELDS, WHOSE, Car, car_unit, car_value
@@ -75,7 +75,7 @@ class CorrectionLine:
     def cost(self) -> str:
         """Its minutes, the money for parts, and who did it."""
         by = f", by {self.fitted.by}" if self.fitted.by else ""
-        return f"{self.minutes:.0f} minutes, parts {money(self.parts, self.fitted.currency)}{by}"
+        return f"{minutes_words(self.minutes)}, parts {money(self.parts, self.fitted.currency)}{by}"
 
 
 @dataclass(frozen=True)
@@ -115,6 +115,11 @@ class CaseReport:
     course: tuple[MomentShown, ...] = ()
     """How the probability of the cause found, or of the first one, went."""
     course_of: str = ""
+
+    @property
+    def time(self) -> str:
+        """The minutes it took, in words."""
+        return minutes_words(self.minutes)
 
     @property
     def whose(self) -> tuple[tuple[str, str], ...]:

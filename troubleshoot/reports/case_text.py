@@ -19,7 +19,7 @@ def as_text(report: CaseReport, width: int = WIDTH) -> str:
 
 def _lines(report: CaseReport, width: int) -> Iterator[str]:
     yield from _wrap(width, f"Case {report.case}, opened {report.opened} UTC")
-    facts = "; ".join(f"{name} {value}" for name, value in report.car_facts)
+    facts = "; ".join(f"{name}: {value}" for name, value in report.car_facts)
     yield from _wrap(width, f"Car: {report.car}" + (f" ({facts})" if facts else ""))
     yield ""
     yield from _wrap(width, "; ".join(report.concern) or "none chosen", "CONCERN     ")
@@ -29,7 +29,7 @@ def _lines(report: CaseReport, width: int) -> Iterator[str]:
         yield from _wrap(width, cause, "CAUSE       " if not number else " " * 12)
     yield from _correction(report, width)
     yield from _wrap(width, report.state, "STATE       ")
-    yield from _wrap(width, f"{report.minutes:.0f} minutes; parts {report.parts}", "TIME        ")
+    yield from _wrap(width, f"{report.time}; parts {report.parts}", "TIME        ")
     if report.doubt:
         yield from _wrap(width, report.doubt, "DOUBT       ")
     yield from _section(width, "To put right", (f"- {one}" for one in report.to_put_right))

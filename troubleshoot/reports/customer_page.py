@@ -42,7 +42,7 @@ section { page-break-inside: avoid; }
 {% for one in r.correction %}<p>{{ one.title }}: {{ one.done }}<br>{{ one.cost }}.
 Tried again afterwards: {{ one.retest }}.</p>{% else %}<p>Nothing has been repaired yet.</p>{% endfor %}</section>
 <section><h2>What it took</h2>
-<p>{{ "%.0f" | format(r.minutes) }} minutes in all; parts {{ r.parts }}.</p></section>
+<p>{{ r.time }} in all; parts {{ r.parts }}.</p></section>
 {% if r.to_put_right %}<section><h2>Still to be put right</h2>
 <ul>{% for one in r.to_put_right %}<li>{{ one }}</li>{% endfor %}</ul></section>{% endif %}
 {% if not r.correction or r.doubt %}<section><h2>What is not certain</h2>
