@@ -47,7 +47,12 @@ async def test_enter_alone_leads_from_the_start_to_a_proved_cause(tmp_path, look
         case = app.screen.case
         assert case.assessment.repaired == (CAUSE,)
         assert app.screen.view.result == "proved" and app.screen.view.readings >= 2
-        assert "PROVED" in look(app)
+        assert "PROVED" in look(app) and "SUSPECTS" not in look(app)
+        await pilot.resize_terminal(160, 50)
+        await pilot.pause()
+        seen = look(app)
+        assert "SUSPECTS" in seen and "points █" in seen, "who was suspected, and the part on the map"
+        assert "▼ 5600 ± 10 rpm" in seen and "as meant" in seen, "the reading on its ruler"
     book = Casebook(path)
     assert book.proved() == {}, "an invented engine teaches nothing of real cars"
     book.close()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import takewhile
 
@@ -66,16 +66,29 @@ def tree_place(seen: Assessment, catalogue: Catalogue) -> tuple[TreeLine, ...]:
         outcome = read.outcome if read is not None else check.normal if passed else None
         if outcome is None:
             found.append(TreeLine(check.ask, "", here=True))
-            words = dict(check.named_outcomes)
-            branches = ((words.get(one) or id_words(one), after) for one, after in step.next.items())
-            found += [TreeLine(_title(tree, after, catalogue), answer, ahead=True) for answer, after in branches]
-            return tuple(found)
+            return (*found, *_branches(tree, step.next, dict(check.named_outcomes), catalogue))
         if read is not None:
             found.append(TreeLine(check.ask, read.words))
         name = step.next.get(outcome)
     if name is not None:
         found.append(TreeLine(_title(tree, name, catalogue), "", here=True))
     return tuple(found)
+
+
+def _branches(
+    tree: Concern, after: Mapping[str, str], words: Mapping[str, str], catalogue: Catalogue
+) -> Iterator[TreeLine]:
+    """Yield where the answers lead; those that lead to one place stand together, many of them as any other."""
+    places: dict[str, list[str]] = {}
+    for outcome, name in after.items():
+        places.setdefault(_title(tree, name, catalogue), []).append(words.get(outcome) or id_words(outcome))
+    for title, answers in sorted(places.items(), key=lambda one: len(one[1]) > MOST_NAMED):
+        other = "any other" if len(places) > 1 else "any answer"
+        yield TreeLine(title, other if len(answers) > MOST_NAMED else ", ".join(answers), ahead=True)
+
+
+MOST_NAMED = 3
+"""Answers that lead to one place and are all named."""
 
 
 def _title(tree: Concern, name: str, catalogue: Catalogue) -> str:

@@ -28,7 +28,7 @@ def history(seen: Assessment, catalogue: Catalogue, cause: str) -> tuple[MomentS
                 read = seen.latest.get(check)
                 title = catalogue.checks[check].ask if check in catalogue.checks else id_words(check)
                 answer = read.shown if read is not None else ""
-                shown.append(MomentShown("reading", title, answer, before_it, after_it))
+                shown.append(MomentShown("reading", title, answer, before_it, after_it, check))
             case Repaired(repair=repair):
                 cured = {one.id for one in problem.causes if one.repair == repair}
                 known = next((one for one in seen.repaired if one in cured), repair)

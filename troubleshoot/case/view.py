@@ -168,6 +168,8 @@ class MomentShown:
     answer: str
     before: float
     after: float
+    check: str = ""
+    """The check that was read, by its id."""
 
 
 @dataclass(frozen=True)

@@ -5,22 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
 from troubleshoot.calculations.units import convert, convert_difference
+from troubleshoot.case.cache import reading_context
 from troubleshoot.case.case import Case
 from troubleshoot.case.course import Course, tree_place
 from troubleshoot.case.system_map import system_map
-from troubleshoot.case.view import CaseView
-from troubleshoot.knowledge.answers import InterpretedReading, ReadingImplausible
+from troubleshoot.case.view import CaseView, CauseShown
+from troubleshoot.case.viewing import bands_shown
+from troubleshoot.knowledge.answers import InterpretedReading, ReadingImplausible, in_shown_unit, shown_unit_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.session_options import first_marked, rows_for, wants_quantity
 from troubleshoot.tui.widgets.answer import Answer
 from troubleshoot.tui.widgets.car_map import CarMap
-from troubleshoot.tui.widgets.card import Card, Decided, headline, short_headline, shows_proof
+from troubleshoot.tui.widgets.card import Card, Decided, Read, headline, moved_by, short_headline, shows_proof
 from troubleshoot.tui.widgets.entry import Entry
 from troubleshoot.tui.widgets.likely import Likely
 from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
@@ -39,6 +41,13 @@ def on_ruler(read: InterpretedReading, unit: str) -> tuple[float | None, float |
     return convert(read.value, read.unit, unit), spread
 
 
+def suspected(view: CaseView) -> tuple[CauseShown, ...]:
+    """Return the causes a map is shaded by: those ranked, or the one that is proved."""
+    if view.proof is None or not shows_proof(view):
+        return view.ranked
+    return (CauseShown(view.proof.cause, view.proof.title, "", 1.0, ""),)
+
+
 CLOSED = {"take": "choose", "undo": "open again", "report": "report", "back": "leave", "help": "help"}
 """What the bottom line names where the case is closed."""
 
@@ -54,6 +63,8 @@ class CaseScreen(OnceScreen[None]):
         self.course = Course()
         self.sure_of = ""
         """The implausible text that a second Enter takes."""
+        self.just_read = False
+        """Whether the cautions of this step were read a moment ago; a `y` too many then asks for nothing."""
         self.unsaid = " ".join(self.view.notices)
         """What differs from when the case was last open; said once, below the first step."""
 
@@ -76,6 +87,7 @@ class CaseScreen(OnceScreen[None]):
         """Show the case as it stands."""
         for moved in ("show_vertical_scrollbar", "scroll_y", "virtual_size"):
             self.watch(self.query_one(Card), moved, self.say_more)
+        self.watch(self.query_one(Answer), "show_vertical_scrollbar", self.say_more)
         self.query_one("#side").display = self.ranking
         self.show_case(self.view)
 
@@ -86,13 +98,13 @@ class CaseScreen(OnceScreen[None]):
     def show_sized(self) -> None:
         """Show what depends on the size: what each outcome would decide, and the pictures; a case left has none."""
         if self in self.app.screen_stack and self.query("#drawing"):
-            self.query_one(Card).show(self.view, self.decides())
+            self.query_one(Card).show(self.view, self.decides(), self.readings())
             self.show_pictures()
 
     def show_case(self, view: CaseView | None = None, said: str = "") -> None:
         """Show a view of the case, or what must be read before anything else; that covers all, so the rest waits."""
         self.view = view or self.case.view()
-        self.sure_of = ""
+        self.sure_of, self.just_read = "", False
         if self in self.app.screen_stack and not self.covered():
             self.show_parts(said)
 
@@ -105,11 +117,8 @@ class CaseScreen(OnceScreen[None]):
         if self not in self.app.screen_stack:
             return
         self.query_one("#head", HeadLine).show(*headline(self.view), short_headline(self.view))
-        self.query_one(Card).show(self.view, self.decides())
-        listed = self.ranking and not shows_proof(self.view)
-        self.query_one("#side").display = listed
         self.show_pictures()
-        self.query_one("#now").set_class(not listed, "alone")
+        self.query_one(Card).show(self.view, self.decides(), self.readings())
         self.query_one(Trail).show(self.view.trail)
         self.query_one("#keys", KeyLine).name_keys(CLOSED if self.view.step.kind == "closed" else None)
         check = self.view.step.check
@@ -122,13 +131,17 @@ class CaseScreen(OnceScreen[None]):
 
     def show_pictures(self) -> None:
         """Show the ranking, and beside it as much as there is room for: map of the car, belief over time, tree."""
-        seen, listed = self.case.assessment, self.ranking and not shows_proof(self.view)
+        seen, proved = self.case.assessment, shows_proof(self.view)
         broad, tall = self.has_class("-broad"), self.has_class("-tall")
-        self.query_one(Likely).show(self.view, self.course.of(seen) if broad and listed else {})
-        mapped = listed and tall and (broad or self.has_class("-wide")) and self.view.step.kind in ("check", "repair")
-        drawn = system_map(seen.car, self.view.ranked, self.view.step.check) if mapped else ()
+        wide = broad or self.has_class("-wide")
+        listed = self.ranking and (wide or not proved)
+        self.query_one("#side").display = listed
+        self.query_one("#now").set_class(not listed, "alone")
+        self.query_one(Likely).show(self.view, self.course.of(seen) if listed and (broad or proved) else {})
+        mapped = listed and tall and wide and (proved or self.view.step.kind in ("check", "repair"))
+        drawn = system_map(seen.car, suspected(self.view), self.view.step.check) if mapped else ()
         self.query_one(CarMap).show(drawn if broad else tuple(one for one in drawn if one.name != "SET-UP"))
-        placed = tree_place(seen, self.case.catalogue) if broad and tall and listed else ()
+        placed = tree_place(seen, self.case.catalogue) if broad and tall and listed and not proved else ()
         self.query_one(TreePlace).show(placed)
 
     def make_room(self) -> None:
@@ -140,12 +153,12 @@ class CaseScreen(OnceScreen[None]):
             drawn.fit(card.size.height + drawn.content_size.height - taken)
 
     def say_more(self) -> None:
-        """Say which way there is more to read than the card has room for, now that the map has given way."""
+        """Say which way there is more than there is room for, now that the map has given way."""
         self.make_room()
-        card = self.query_one(Card)
-        below = card.scroll_y < card.max_scroll_y
-        back = "PgDn: more" if below else "PgUp: back"
-        self.query_one(Answer).border_title = back if card.show_vertical_scrollbar else ""
+        card, answer = self.query_one(Card), self.query_one(Answer)
+        more = "PgDn: more" if card.scroll_y < card.max_scroll_y else "PgUp: back"
+        said = ("Down: more answers", answer.show_vertical_scrollbar), (more, card.show_vertical_scrollbar)
+        answer.border_title = "  ".join(words for words, holds in said if holds)
 
     def decides(self) -> tuple[Decided, ...]:
         """Return what each outcome of the check would decide, where the screen is tall enough to say so."""
@@ -156,6 +169,24 @@ class CaseScreen(OnceScreen[None]):
             return self.case.would_change(check.id)
         except TroubleshootError:
             return ()
+
+    def readings(self) -> tuple[Read, ...]:
+        """Return the numbers that moved a proved cause, where the screen is tall enough to draw them."""
+        if self.view.proof is None or not (shows_proof(self.view) and self.has_class("-tall")):
+            return ()
+        seen, checks = self.case.assessment, self.case.catalogue.checks
+        context = reading_context(seen, self.case.catalogue, self.case.settings.units)
+        found = []
+        for one in moved_by(self.view.proof):
+            read, check = seen.latest.get(one.check), checks.get(one.check)
+            if read is None or check is None or check.reading is None:
+                continue
+            value, spread = on_ruler(read, shown_unit_of(check, context.system))
+            low, high = (in_shown_unit(check, end, context.system) for end in check.reading.plausible)
+            if value is not None:
+                bands = bands_shown(check, context, read.value)
+                found.append(Read(one.title, bands, (low, high), (value, spread, read.shown)))
+        return tuple(found)
 
     @contextmanager
     def changing(self, said: str = "") -> Iterator[None]:
@@ -230,6 +261,11 @@ class CaseScreen(OnceScreen[None]):
             self.query_one(Answer).ask_quantity(self.view.step.check)
         else:
             self.dismiss(None)
+
+    def on_key(self, event: events.Key) -> None:
+        """Let a `y` too many behind the cautions pass without a word: what the line says of the step stays."""
+        if event.key == "y" and self.just_read:
+            event.stop()
 
     def action_more(self) -> None:
         """Read on in what to do."""

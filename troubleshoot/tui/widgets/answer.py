@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
@@ -39,6 +40,12 @@ class Answer(Vertical):
         yield Ruler(id="ruler")
         yield Numbered(id="answers", first=-1, pages=False)
 
+    def on_click(self, event: events.Click) -> None:
+        """The upper edge, which names the key that reads on or back, does what it does."""
+        words = str(self.border_title) if event.screen_y == self.region.y else ""
+        if "PgDn" in words or "PgUp" in words:
+            self.app.simulate_key("pagedown" if "PgDn" in words else "pageup")
+
     def ask_quantity(self, check: CheckShown) -> None:
         """Ask for a quantity."""
         self._switch(quantity=True)
@@ -51,7 +58,8 @@ class Answer(Vertical):
         """Ask for one of the rows; `first` is the one marked to begin with, -1 for none."""
         self._switch(quantity=False)
         self.query_one(Numbered).show(rows, at=first)
-        self.query_one(Numbered).focus()
+        self.query_one(Numbered).focus(scroll_visible=False)
+        self.scroll_home(animate=False)
 
     def echo(self, words: str, good: bool = True) -> None:
         """Say how the typed text is understood; where nothing is said, the ruler takes the line."""

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
 from troubleshoot.case.cautioning import SIGNALS
-from troubleshoot.case.view import CaseView, CautionShown, CheckShown, MomentShown, ProofShown, RepairShown
+from troubleshoot.case.shares import minutes_words
+from troubleshoot.case.view import BandShown, CaseView, CautionShown, CheckShown, MomentShown, ProofShown, RepairShown
 from troubleshoot.tui.plain import asked, beside, counted, percent, plain
+from troubleshoot.tui.widgets.ruler import MOST_WIDTH, styled, with_reading
 from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 
 PROPOSERS = {
@@ -38,19 +43,14 @@ def caution_line(cautions: tuple[CautionShown, ...], read: bool = True, new: str
     style = f"bold {signal_colour(worst.signal)}"
     if not read:
         return [(lead(f"{worst.signal} ", style), plain(counted(len(cautions), "caution") + " to read first"))]
-    words = f"New: {new}." if new else "Nothing new; keep to what you read."
+    words = f"New here: {new}." if new else "Nothing new; keep to what you read."
     return [(lead(f"{worst.signal} ", style), plain(words))]
-
-
-def minutes(amount: float) -> str:
-    """Return minutes, or hours where it takes long."""
-    return f"{amount:.0f} min" if amount < 120 else f"{amount / 60:.1f} h"
 
 
 def check_facts(check: CheckShown) -> str:
     """Return tools, minutes, what the engine does, and the set-up, in one line."""
     setup = f"{check.setup} {'(in place)' if check.setup_in_place else ''}".strip()
-    time = minutes(check.minutes if check.setup_in_place else check.minutes + check.setup_minutes)
+    time = minutes_words(check.minutes if check.setup_in_place else check.minutes + check.setup_minutes, short=True)
     place = check.place if check.proposed_by == "inspection" else ""
     return " · ".join(word for word in (place, *check.tools, time, check.state, setup) if word)
 
@@ -82,12 +82,12 @@ def check_parts(check: CheckShown) -> Parts:
 
 def repair_parts(repair: RepairShown) -> Parts:
     """Return the parts of a repair, which has no drawing."""
-    parts = f" · parts about {repair.parts:.0f}" if repair.parts else ""
+    parts = f" · parts about {repair.parts:.0f} in your money" if repair.parts else ""
     do: list[Paragraph] = [(lead("Repair:"), plain(repair.title, "bold $strong"))]
     if repair.term:
         do.append(plain(f"in the trade: {repair.term}", "$quiet"))
     do += bullets(repair.do)
-    why: list[Paragraph] = [plain(f"about {minutes(repair.minutes)}{parts}", "$quiet")]
+    why: list[Paragraph] = [plain(f"about {minutes_words(repair.minutes, short=True)}{parts}", "$quiet")]
     why += caution_line(repair.cautions)
     why += [(lead("Why   "), plain(" ".join(part for part in (repair.reason, repair.happens) if part)))]
     if repair.proof:
@@ -142,7 +142,7 @@ def proof_parts(view: CaseView, proof: ProofShown) -> Parts:
         ),
         Content(""),
     ]
-    moved = [one for one in found if abs(one.after - one.before) >= MOVED]
+    moved = moved_by(proof)
     do += [(lead(percent(one.after).rjust(6)), _moment(one)) for one in moved]
     if len(moved) < len(found):
         little = counted(len(found) - len(moved), "other reading")
@@ -160,6 +160,40 @@ def proof_parts(view: CaseView, proof: ProofShown) -> Parts:
     return do, "", []
 
 
+@dataclass(frozen=True)
+class Read:
+    """A reading of the past, to be drawn on its ruler; `read` is value, uncertainty and words, in the unit shown."""
+
+    ask: str
+    bands: tuple[BandShown, ...]
+    plausible: tuple[float, float]
+    read: tuple[float, float | None, str]
+
+
+def read_lines(read: Sequence[Read], width: int) -> list[Content]:
+    """Return readings on their rulers, one under the other."""
+    shown: list[Content] = []
+    for one in read:
+        drawn = with_reading(one.bands, one.plausible, one.read, min(width, MOST_WIDTH))
+        shown += [Content(""), plain(one.ask, "$quiet"), *styled(drawn).split("\n", allow_blank=True)] if drawn else []
+    return shown
+
+
+class Rulers(Words):
+    """Readings of the past on their rulers."""
+
+    read: tuple[Read, ...] = ()
+
+    def draw(self, read: tuple[Read, ...]) -> None:
+        """Draw these; nothing at all hides the widget."""
+        self.read = read
+        self.show([plain(one.ask) for one in read])
+
+    def laid_out(self, width: int) -> list[Content]:
+        """Return them drawn for a width."""
+        return read_lines(self.read, width)
+
+
 LEAST_SECOND = 0.02
 """A second cause below this is not named beside a proved one."""
 
@@ -167,6 +201,11 @@ LEAST_SECOND = 0.02
 MOVED = 0.02
 """A reading that moved the probability by less is counted and not listed."""
 EIGHTHS = "▁▁▂▃▄▅▆▇█"
+
+
+def moved_by(proof: ProofShown) -> list[MomentShown]:
+    """Return the readings that moved the probability of a proved cause."""
+    return [one for one in proof.moments if one.kind == "reading" and abs(one.after - one.before) >= MOVED]
 
 
 def _moment(moment: MomentShown) -> Content:
@@ -216,9 +255,10 @@ class Card(VerticalScroll, can_focus=False):
             yield Static(id="drawing", markup=False)
             yield Words(id="reason")
         yield Words(id="decides")
+        yield Rulers(id="read")
 
-    def show(self, view: CaseView, decides: tuple[Decided, ...] = ()) -> None:
-        """Show the step of a view from its top, and which outcomes would change who leads."""
+    def show(self, view: CaseView, decides: tuple[Decided, ...] = (), read: tuple[Read, ...] = ()) -> None:
+        """Show the step of a view from its top, and which outcomes would change who leads, or what was read."""
         step = view.step
         if step.check is not None and step.kind == "check":
             do, drawing, why = check_parts(step.check)
@@ -235,19 +275,22 @@ class Card(VerticalScroll, can_focus=False):
         self.query_one("#do", Words).show(do)
         self.query_one("#reason", Words).show(why)
         self.query_one("#decides", Words).show(decided_lines(decides))
+        self.query_one(Rulers).draw(read)
         self.scroll_home(animate=False)
 
 
 def headline(view: CaseView) -> tuple[str, str]:
     """Return both sides of the first line of a session."""
     left = " · ".join([view.car, *view.concern_titles]) if view.car else "New case"
-    return left, f"{minutes(view.minutes)} · {counted(view.readings, 'reading')}"
+    return left, f"{minutes_words(view.minutes, short=True)} · {counted(view.readings, 'reading')}"
 
 
 def short_headline(view: CaseView) -> str:
-    """Return the left side for a line with little room: the car by its first word, or the concerns alone."""
-    return (
-        " · ".join(view.concern_titles)
-        if len(view.concern_titles) > 1
-        else " · ".join([*view.car.split(" ")[:1], *view.concern_titles])
-    )
+    """Return the left side for a line with little room: the car by its first word that says much, or the concerns."""
+    words = view.car.split(" ")
+    car = words[:1] if len(words[0]) > LONGEST_LITTLE else [" ".join(words[:2])]
+    return " · ".join(view.concern_titles if len(view.concern_titles) > 1 else [*car, *view.concern_titles])
+
+
+LONGEST_LITTLE = 3
+"""Letters of a word that does not tell a car from another, as My or The."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -92,17 +92,36 @@ class KeyLine(Static):
 
     async def on_click(self, event: events.Click) -> None:
         """A key that is clicked does what it does when it is pressed."""
-        at = 0
-        for action in self.shown():
-            end = at + len(action.cap) + 1 + len(action.words)
-            if at <= event.x - self.gutter.left < end:
-                event.stop()
-                self.app.simulate_key(action.key)
-                return
-            at = end + len(GAP)
+        action = action_at(self.shown(), event.x - self.gutter.left, len(GAP))
+        if action is not None:
+            event.stop()
+            self.app.simulate_key(action.key)
 
 
 GAP = "   "
+
+
+def action_at(shown: Sequence[Action], column: int, gap: int) -> Action | None:
+    """Return the action named at a column of a line of keys with gaps of so many columns between them."""
+    at = 0
+    for action in shown:
+        end = at + len(action.cap) + 1 + len(action.words)
+        if at <= column < end:
+            return action
+        at = end + gap
+    return None
+
+
+class Pressable(Static):
+    """Words that name a key; a click on them does what the key does."""
+
+    def __init__(self, key: str, words: Content | str = "", id: str | None = None) -> None:
+        super().__init__(words, id=id, markup=False)
+        self.key = key
+
+    def on_click(self) -> None:
+        """Press the key."""
+        self.app.simulate_key(self.key)
 
 
 def _stays(action: Action) -> int:

@@ -150,6 +150,25 @@ def figures(bands: Sequence[BandShown], scale: Scale, reading: float | None = No
     return "".join(row)
 
 
+def with_reading(
+    bands: Sequence[BandShown], plausible: tuple[float, float] | None, read: tuple[float, float | None, str], width: int
+) -> list[str]:
+    """Return three lines: a reading (value, uncertainty, words), the bands, their limits; none in too few columns."""
+    value, uncertainty, words = read
+    scale = scale_for(bands, plausible, value, width) if width >= LEAST_WIDTH else None
+    if scale is None:
+        return []
+    return [marker(value, uncertainty, words, scale), axis(bands, scale), figures(bands, scale, value)]
+
+
+def styled(drawn: Sequence[str]) -> Content:
+    """Return the three lines of a reading in their colours."""
+    return lines(*(plain(one, style) for one, style in zip(drawn, ("bold $accent", "", "$quiet"), strict=False)))
+
+
+LEAST_WIDTH, MOST_WIDTH = 16, 110
+
+
 class Ruler(Widget):
     """Three lines: the reading, the bands, the limits; with no reading yet, one more for the words of the bands."""
 
@@ -176,12 +195,11 @@ class Ruler(Widget):
 
     def render(self) -> Content:
         """Draw the lines as wide as there is room, up to 110 columns."""
-        width = min(self.size.width - 1, 110)
-        scale = scale_for(self.bands, self.plausible, self.value, width) if width >= 16 else None
+        width = min(self.size.width - 1, MOST_WIDTH)
+        if self.value is not None:
+            return styled(with_reading(self.bands, self.plausible, (self.value, self.uncertainty, self.words), width))
+        scale = scale_for(self.bands, self.plausible, None, width) if width >= LEAST_WIDTH else None
         if scale is None:
             return Content("")
-        if self.value is None:
-            over = [plain(row, "$quiet") for row in legends(self.bands, scale)[0 if self.has_class("open") else 1 :]]
-        else:
-            over = [plain(marker(self.value, self.uncertainty, self.words, scale), "bold $accent")]
-        return lines(*over, plain(axis(self.bands, scale)), plain(figures(self.bands, scale, self.value), "$quiet"))
+        over = [plain(row, "$quiet") for row in legends(self.bands, scale)[0 if self.has_class("open") else 1 :]]
+        return lines(*over, plain(axis(self.bands, scale)), plain(figures(self.bands, scale), "$quiet"))

@@ -65,5 +65,9 @@ class Words(Widget):
     def _lines(self, width: int) -> list[Content]:
         """Lay the paragraphs out once for a width, since a layout asks several times."""
         if self._laid[0] != max(width, NARROWEST):
-            self._laid = (max(width, NARROWEST), laid_out(self.paragraphs, max(width, NARROWEST)))
+            self._laid = (max(width, NARROWEST), self.laid_out(max(width, NARROWEST)))
         return self._laid[1]
+
+    def laid_out(self, width: int) -> list[Content]:
+        """Return the lines for a width."""
+        return laid_out(self.paragraphs, width)
