@@ -25,11 +25,14 @@ async def test_a_caution_stops_until_it_is_acknowledged(screens) -> None:
         assert "WARNING" in text
         text = await press("enter", "3", "8")
         assert isinstance(app.screen, CautionScreen)
+        assert "8 does nothing here. Press y" in text
         text = await press("escape")
         assert "Fuel pressure at the moment" not in text
         assert "Read the caution" in text
-        text = await press("enter", "y", "y")
+        text = await press("enter", "y", "y", "y")
         assert "Fuel pressure at the moment it leans out" in text
+        assert "does nothing" not in text, "a y too many is no mistake"
+        assert "y does nothing here" in await press("3", "8", "enter", "y")
 
 
 BATTERY = CautionShown(

@@ -49,6 +49,16 @@ async def test_an_action_is_found_and_done_as_its_key_does(screens) -> None:
         assert "note" in (await press()).casefold()
 
 
+async def test_a_cause_is_found_and_explained(screens) -> None:
+    """By its words or those of the trade; what the readings say of it is shown."""
+    async with screens(80, 24) as (app, press):
+        await press(*BEGIN)
+        assert "cause" in await press("slash", *"strainer")
+        await press("down", "enter")
+        await app.workers.wait_for_complete()
+        assert (await press()).startswith(" Why: ")
+
+
 async def test_a_key_that_does_nothing_says_so(screens) -> None:
     async with screens(80, 24) as (_, press):
         assert "z does nothing here" in await press("z")
@@ -63,6 +73,26 @@ async def test_the_bottom_line_can_be_clicked(screens) -> None:
 
         await Pilot(app).click("#keys", offset=(at + 1 + 2, 0))
         assert "Calculations" in await press()
+
+
+async def test_what_looks_like_a_button_in_a_case_can_be_clicked(screens) -> None:
+    """The line of a caution that names its key, a cause of the ranking, a key under it, the edge that reads on."""
+    from textual.pilot import Pilot
+
+    async with screens(80, 24) as (app, press):
+        await press("a", "1")
+        for _ in range(2):
+            await Pilot(app).click("#press", offset=(5, 0))
+        assert "LIKELY" in await press()
+        likely = app.screen.query_one("#likely")
+        cause = app.screen.view.ranked[1]
+        at = likely.told.index(cause.id)
+        await Pilot(app).click("#likely", offset=(4, at))
+        assert f"Why: {cause.title}" in await press()
+        await press("escape")
+        row = next(at for at, line in enumerate(likely.render().plain.split("\n")) if "o other checks" in line)
+        await Pilot(app).click("#likely", offset=(likely.render().plain.split("\n")[row].index("o other") + 1, row))
+        assert "Other checks" in await press()
 
 
 @pytest.mark.parametrize("keys", [("a",), ("a", "1"), ("k",), ("n",)])

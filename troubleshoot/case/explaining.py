@@ -92,7 +92,7 @@ def _with_proposal(seen: Assessment, catalogue: Catalogue, found: Sequence[Other
     behind = found[0].worth - mine.worth
     words = {"tree": "proposed, as the tree looks here next", "person": "chosen by you"}.get(step.by, "proposed")
     if behind > TINY:
-        words += f"; by the sums alone the first of these comes first, by {behind:.0f} minutes"
+        words += f"; line 1 of this list would save {behind:.0f} min more"
     return tuple(replace(one, proposed=words) if one is mine else one for one in found)
 
 

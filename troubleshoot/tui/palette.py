@@ -12,7 +12,7 @@ from textual.widgets import Input, OptionList
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import actions_of
-from troubleshoot.tui.plain import literal, plain
+from troubleshoot.tui.plain import literal, percent, plain
 from troubleshoot.tui.workspace_app import WorkspaceApp
 
 
@@ -22,7 +22,7 @@ class Palette(CommandPalette):
     BINDINGS = [Binding("pagedown", "turn('down')", show=False), Binding("pageup", "turn('up')", show=False)]  # noqa: RUF012 - as the base class has it
 
     def __init__(self) -> None:
-        found = [FindAction, FindCheck, FindCalculation, FindCase]
+        found = [FindAction, FindCheck, FindCause, FindCase, FindCalculation]
         super().__init__(providers=found, placeholder="What do you want to do or find?")
 
     @on(Input.Changed)
@@ -51,6 +51,8 @@ class _Finder(Provider):
 
     first = False
     """Whether all of it is listed before anything is typed."""
+    before = 0.0
+    """What is added to how well it fits: one at work wants to do something, then a check; sums come last."""
 
     def found(self) -> Iterable[Found]:
         """Return everything of this kind."""
@@ -74,23 +76,22 @@ class _Finder(Provider):
         for words, about, do in self.found():
             score = _score(typed, words.casefold(), about.casefold())
             if score > 0:
-                yield Hit(
-                    score + (0.1 if self.first else 0.0), plain(words), do, text=literal(words), help=literal(about)
-                )
+                yield Hit(score + self.before, plain(words), do, text=literal(words), help=literal(about))
 
 
 def _score(typed: list[str], words: str, about: str) -> float:
-    """Return how well something fits: every word typed begins one of its words; in its own words is better."""
+    """Return how well something fits: every word typed begins one of its words, best early in its own."""
     own = f" {words}"
     if not all(f" {one}" in own or f" {one}" in f" {about}" for one in typed):
         return 0.0
-    return 0.5 + 0.4 * sum(f" {one}" in own for one in typed) / max(len(typed), 1)
+    late = min([own.find(f" {one}") for one in typed if f" {one}" in own], default=len(own)) / 10000
+    return 0.5 + 0.4 * sum(f" {one}" in own for one in typed) / max(len(typed), 1) - late
 
 
 class FindAction(_Finder):
     """What can be done on this screen."""
 
-    first = True
+    first, before = True, 0.1
 
     def found(self) -> Iterable[Found]:
         """Return the actions of the screen, with their keys."""
@@ -102,6 +103,8 @@ class FindAction(_Finder):
 
 class FindCheck(_Finder):
     """The checks of the case that is open."""
+
+    before = 0.08
 
     def found(self) -> Iterable[Found]:
         """Return the checks that can be chosen, or nothing where no case is open."""
@@ -118,6 +121,21 @@ class FindCheck(_Finder):
             yield one.ask, "check", _choose(session, one.id)
 
 
+class FindCause(_Finder):
+    """The causes of the case that is open: choosing one says what the readings say of it."""
+
+    before = 0.06
+
+    def found(self) -> Iterable[Found]:
+        """Return the causes, by their names and those of the trade, or nothing where no ranking is to be seen."""
+        from troubleshoot.tui.screens.session import SessionScreen
+
+        session = self.screen
+        if isinstance(session, SessionScreen) and session.ranking:
+            for one in session.view.ranked:
+                yield one.title, f"cause, {percent(one.probability)} {one.term}".strip(), _explain(session, one.id)
+
+
 class FindCalculation(_Finder):
     """The calculations."""
 
@@ -132,6 +150,8 @@ class FindCalculation(_Finder):
 
 class FindCase(_Finder):
     """The cases touched last."""
+
+    before = 0.04
 
     def found(self) -> Iterable[Found]:
         """Return cases, where the start is below; a case that is open stays open."""
@@ -161,6 +181,17 @@ def _choose(session: object, check: str) -> Callable[[], object]:
                 session.case.choose(check)
 
     return choose
+
+
+def _explain(session: object, cause: str) -> Callable[[], object]:
+    from troubleshoot.tui import session_dialogs
+    from troubleshoot.tui.screens.session import SessionScreen
+
+    def explain() -> None:
+        if isinstance(session, SessionScreen):
+            session_dialogs.open_why(session, cause)
+
+    return explain
 
 
 def _calculate(app: WorkspaceApp, name: str) -> Callable[[], object]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
+from troubleshoot.case.shares import minutes_words
 from troubleshoot.case.view import CaseView, CautionShown, OtherCheck, TrailLine
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.caution import CautionScreen
 from troubleshoot.tui.screens.choice_screen import ChooseScreen
 from troubleshoot.tui.screens.stop import StopScreen
 from troubleshoot.tui.session_options import FINISHES, gone
-from troubleshoot.tui.widgets.card import minutes
 from troubleshoot.tui.widgets.lines import tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Row
 from troubleshoot.tui.widgets.trail import ANSWERS
@@ -65,6 +65,7 @@ def _read(session: CaseScreen, read: tuple[str, ...] | None) -> None:
         with session.changing():
             for caution in read:
                 session.case.acknowledge(caution)
+        session.just_read = True
     else:
         session.show_parts("The caution waits. Enter reads it again, or choose another check.")
 
@@ -125,22 +126,22 @@ def open_others(session: CaseScreen) -> None:
 
 def other_row(other: OtherCheck) -> Row:
     """Return one other check as a row: what it takes, what it saves, and what is left of that."""
-    aside = minutes(other.minutes)
+    aside = minutes_words(other.minutes, short=True)
     if other.saves >= 0.5:
-        aside += f", saves {minutes(other.saves)}, net {round(other.worth)} min"
+        aside += f", saves {minutes_words(other.saves, short=True)}, net {round(other.worth)} min"
     missing = f"not here: {', '.join(other.missing)}" if other.missing else ""
     under = " · ".join(word for word in (other.state, missing, other.proposed) if word)
     return Row(other.id, other.ask, aside, under)
 
 
-def open_why(session: CaseScreen) -> None:
-    """Show why a cause is likely."""
+def open_why(session: CaseScreen, cause: str = "") -> None:
+    """Show why a cause is likely, the leading one where none is named."""
     from troubleshoot.tui.screens.why import WhyScreen
 
     if not session.ranking:
         tell(session, "The ranking is hidden in this drill.")
         return
-    session.app.push_screen(WhyScreen(session.case, session.view))
+    session.app.push_screen(WhyScreen(session.case, session.view, cause))
 
 
 def open_smell(session: CaseScreen) -> None:

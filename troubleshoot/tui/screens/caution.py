@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from troubleshoot.case.view import CautionShown
-from troubleshoot.tui.actions import bottom_line_of, modal_bindings_of
+from troubleshoot.tui.actions import CAPS, bottom_line_of, modal_bindings_of
 from troubleshoot.tui.plain import beside, plain
 from troubleshoot.tui.screens.answer_once import OnceScreen
 from troubleshoot.tui.widgets.card import bullets, signal_colour
-from troubleshoot.tui.widgets.lines import KeyLine
+from troubleshoot.tui.widgets.lines import KeyLine, Pressable
 from troubleshoot.tui.widgets.words import Paragraph, Words
 
 PRESS = beside("Press ", plain("y", "bold $strong"), " when you have read this and will keep to it.")
@@ -53,7 +54,7 @@ class CautionScreen(OnceScreen[tuple[str, ...] | None], ModalScreen[tuple[str, .
         with VerticalScroll(id="panel"):
             yield Static(id="place", markup=False)
             yield Words(id="body")
-        yield Static(id="press", markup=False)
+        yield Pressable("y", id="press")
         yield KeyLine("caution")
 
     def show(self, cautions: tuple[CautionShown, ...], words: str) -> None:
@@ -103,6 +104,13 @@ class CautionScreen(OnceScreen[tuple[str, ...] | None], ModalScreen[tuple[str, .
             self.on_mount()
         else:
             self.dismiss(tuple(one.id for one in self.cautions))
+
+    def on_key(self, event: events.Key) -> None:
+        """Say so where a key does nothing, as Enter, with what to press instead."""
+        if event.key not in self.active_bindings:
+            cap = CAPS.get(event.key, event.character if event.is_printable and event.character else event.key)
+            press = MORE if self.unread() else PRESS
+            self.query_one("#press", Static).update(beside(plain(f"{cap} does nothing here. "), press))
 
     def action_whole(self) -> None:
         """Show the full text of this caution, or its card again."""

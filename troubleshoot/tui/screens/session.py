@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from textual import on
+
 from troubleshoot.tui import session_dialogs as dialogs
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.screens.case_screen import CaseScreen
 from troubleshoot.tui.session_options import wants_quantity
 from troubleshoot.tui.widgets.answer import Answer
+from troubleshoot.tui.widgets.likely import Likely
 from troubleshoot.tui.widgets.lines import tell
 
 
@@ -37,6 +40,11 @@ class SessionScreen(CaseScreen):
     def action_bench(self) -> None:
         """In a drill, let the bench answer."""
         dialogs.take_from_bench(self)
+
+    @on(Likely.Asked)
+    def explain(self, asked: Likely.Asked) -> None:
+        """Say why a cause that was clicked is likely."""
+        dialogs.open_why(self, asked.cause)
 
     def action_dialog(self, dialog: str) -> None:
         """Open another screen by its name in the table of actions."""

@@ -13,7 +13,7 @@ from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import Action, actions_of, bindings_of
 from troubleshoot.tui.plain import beside, lines, plain
 from troubleshoot.tui.screens.home import HomeScreen
-from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, Pressable, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Numbered, Row
 
 if TYPE_CHECKING:
@@ -34,11 +34,11 @@ WAYS = {
 ALSO = ("examples", "drills", "casebook", "calculators", "settings")
 
 
-class Way(Static):
-    """One way in; a click does what its key does."""
+class Way(Pressable):
+    """One way in."""
 
     def __init__(self, action: Action) -> None:
-        super().__init__(markup=False)
+        super().__init__(action.key)
         self.action, self.recommended = action, False
 
     def recommend(self, recommended: bool) -> None:
@@ -46,10 +46,6 @@ class Way(Static):
         self.recommended = recommended
         lead = plain(f"{'▸' if recommended else ' '} {self.action.cap}  ", "bold $accent")
         self.update(beside(lead, plain(WAYS[self.action.id], "bold $strong" if recommended else "")))
-
-    def on_click(self) -> None:
-        """Go this way."""
-        self.app.simulate_key(self.action.key)
 
 
 def ago(seconds: float) -> str:

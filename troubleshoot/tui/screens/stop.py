@@ -12,7 +12,7 @@ from textual.widgets import Static
 from troubleshoot.tui.actions import modal_bindings_of
 from troubleshoot.tui.plain import beside, lines, plain
 from troubleshoot.tui.screens.answer_once import OnceScreen
-from troubleshoot.tui.widgets.lines import KeyLine, MessageLine
+from troubleshoot.tui.widgets.lines import KeyLine, MessageLine, Pressable
 
 How = Literal["leak_repaired", "mistake", "leave"]
 
@@ -34,11 +34,8 @@ class StopScreen(OnceScreen[How], ModalScreen[How]):
         with Center(id="middle"), VerticalScroll(id="panel"):
             yield Static(plain("  DANGER: FUEL. STOP EVERYTHING.  "), id="signal", markup=False)
             yield Static(lines(*(plain(part) for part in sentences)), id="body", markup=False)
-            yield Static(
-                beside(plain("m", "bold $strong"), "  the leak is repaired, and was looked at again"),
-                id="press",
-                markup=False,
-            )
+            words = beside(plain("m", "bold $strong"), "  the leak is repaired, and was looked at again")
+            yield Pressable("m", words, id="press")
         yield MessageLine()
         yield KeyLine("stop")
 

@@ -51,11 +51,14 @@ class WhyScreen(OnceScreen[None]):
     BINDINGS = bindings_of("why")
     NAME = "why"
 
-    def __init__(self, case: Case, view: CaseView) -> None:
+    def __init__(self, case: Case, view: CaseView, cause: str = "") -> None:
+        """`cause` is the id of the one to begin with; the leading one where none is named."""
         super().__init__()
         self.case, self.view = case, view
         self.causes = worth_listing(view) or list(view.ranked)
-        self.at = 0
+        named = [one for one in view.ranked if one.id == cause]
+        self.causes += [one for one in named if one not in self.causes]
+        self.at = self.causes.index(named[0]) if named else 0
 
     def compose(self) -> ComposeResult:
         """Lay out the page."""
@@ -66,9 +69,9 @@ class WhyScreen(OnceScreen[None]):
         yield KeyLine("why")
 
     def on_mount(self) -> None:
-        """Begin with the leading cause."""
+        """Begin with the cause that was named, or the leading one."""
         self.query_one("#page").focus()
-        self.show_cause(0)
+        self.show_cause(self.at)
 
     def show_cause(self, at: int) -> None:
         """Show the weights for the cause at a place of the ranking."""
