@@ -32,6 +32,9 @@ FLOOR = 0.003
 """This share of every distribution is spread evenly, so that no reading is ever impossible."""
 
 
+MOST_ON_CARS = 2000
+"""Of so many checks that expect a number what comes on a car is kept: those of some twenty cars."""
+
 Shares = tuple[float, ...]
 """A distribution over the outcomes of a check."""
 
@@ -43,6 +46,7 @@ class Signatures:
         self._checks, self._causes = {**checks, **against_checks(checks)}, causes or {}
         self._kept: dict[tuple[str, str | None], Shares] = {}
         self._moved: dict[str, dict[str, tuple[Shares | None, ...]]] = {}
+        self._on_car: dict[tuple[str, Car], dict[str, tuple[Shares | None, ...]]] = {}
 
     def usual(self, check: str) -> Shares:
         """Return a check's distribution when no listed cause moves it."""
@@ -62,7 +66,13 @@ class Signatures:
                 if not expects_number(signature)
             }
         numbers = [cause for cause in known.moved_by if cause not in self._moved[check]]
-        return self._moved[check] | {cause: self._variants(check, cause, car) for cause in numbers}
+        if not numbers:
+            return self._moved[check]
+        if (check, car) not in self._on_car:
+            if len(self._on_car) >= MOST_ON_CARS:
+                self._on_car.clear()
+            self._on_car[check, car] = {cause: self._variants(check, cause, car) for cause in numbers}
+        return self._moved[check] | self._on_car[check, car]
 
     def _variants(self, check: str, cause: str, car: Car) -> tuple[Shares | None, ...]:
         known = self._checks[check]

@@ -339,23 +339,29 @@ def _refuse_bad_check(check: Check, causes: frozenset[str]) -> None:
 def _refuse_bad_signatures(problem: Problem) -> None:
     """Refuse what is no distribution; they are thousands, so all are looked at together before one is named."""
     counts = {cause.id: len(cause.variants) for cause in problem.causes}
-    said: list[tuple[Check, str, Outcomes]] = []
+    wanted: list[int] = []
+    given: list[Outcomes] = []
     for check in problem.every_check:
-        said.append((check, "", check.usual))
+        before = len(given)
+        given.append(check.usual)
         for cause in check.moved_by:
-            each = check.by_variant(cause, counts[cause])
-            if len(each) != counts[cause]:
+            count = counts[cause]
+            each = check.by_variant(cause, count)
+            if len(each) != count:
                 raise ProblemRefused(
-                    f"The outcomes of {check.id} with {cause} are for another number of variants than its "
-                    f"{counts[cause]}.",
+                    f"The outcomes of {check.id} with {cause} are for another number of variants than its {count}.",
                     "Give one distribution for each variant, or one for all.",
                 )
-            said += [(check, cause, shares) for shares in each if shares is not None]
-    if all_distributions([len(check.outcomes) for check, _, _ in said], [shares for _, _, shares in said]):
+            given += [shares for shares in each if shares is not None]
+        wanted += [len(check.outcomes)] * (len(given) - before)
+    if all_distributions(wanted, given):
         return
-    for check, cause, shares in said:
-        what = f"outcomes of {check.id} with {cause}" if cause else f"usual outcomes of {check.id}"
-        refuse_bad_distribution(what, shares, len(check.outcomes))
+    for check in problem.every_check:
+        refuse_bad_distribution(f"usual outcomes of {check.id}", check.usual, len(check.outcomes))
+        for cause in check.moved_by:
+            for shares in check.by_variant(cause, counts[cause]):
+                if shares is not None:
+                    refuse_bad_distribution(f"outcomes of {check.id} with {cause}", shares, len(check.outcomes))
 
 
 def _refuse_bad_repair(repair: Repair, causes: frozenset[str]) -> None:
