@@ -14,6 +14,7 @@ from troubleshoot.knowledge.answers import written_readings
 from troubleshoot.knowledge.bands import bands_for, share_in_bands
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import car_with
+from troubleshoot.knowledge.degrees import variants_of
 from troubleshoot.knowledge.frequencies import frequency
 from troubleshoot.knowledge.linting import lint
 from troubleshoot.knowledge.signatures import signature_shares, usual_shares
@@ -199,3 +200,19 @@ class TestWorkedByTheTrade:
     )  # fmt: skip
     def test_lean_at_the_top(self, catalogue, readings, expected):
         assert ranking(catalogue, EIGHT, "lean-top", readings, rated_pressure=50)[0] in expected
+
+
+def test_no_outcome_speaks_against_the_repair_it_leads_to(catalogue):
+    """Where a step leads to a repair, belief must not hold the outcome against it; by exclusion it may say nothing."""
+    car = catalogue.cars["harrow-240"]
+    for concern, tree in catalogue.concerns.items():
+        for step in (one for one in tree.steps.values() if one.check):
+            check, usual = catalogue.checks[step.check], catalogue.signatures.usual(step.check)
+            moved = catalogue.signatures.moved(step.check, car)
+            for outcome, then in step.next.items():
+                repair, at = tree.steps[then].repair, check.outcomes.index(outcome)
+                if repair is None or outcome == check.normal or repair not in moved:
+                    continue
+                shares = zip(variants_of(catalogue.causes[repair]), moved[repair], strict=True)
+                often = sum(one.weight * (usual if share is None else share)[at] for one, share in shares)
+                assert often >= 0.8 * usual[at], f"{concern}: {step.check}={outcome} leads to {repair}"
