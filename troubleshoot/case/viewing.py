@@ -100,7 +100,7 @@ def view_of(
         ranked=_ranked(seen, catalogue),
         pairs=_pairs(seen, catalogue),
         none=seen.belief.none if seen.belief else 0.0,
-        none_words="not found, NOT CLEARED" if not_cleared(seen, catalogue) else "nothing wrong",
+        none_words=_none_words(seen, catalogue),
         something_else=_something_else(seen),
         trail=lines,
         minutes=seen.minutes,
@@ -119,6 +119,13 @@ def view_of(
         behind=ahead if due is not None else None,
         proof=_proof(seen, catalogue, proposal),
     )
+
+
+def _none_words(seen: Assessment, catalogue: Catalogue) -> str:
+    """Return what the share of no cause at all is called."""
+    if not_cleared(seen, catalogue):
+        return "not found, NOT CLEARED"
+    return "nothing else" if seen.repaired else "nothing wrong"
 
 
 def _proof(seen: Assessment, catalogue: Catalogue, proposal: Proposal) -> ProofShown | None:

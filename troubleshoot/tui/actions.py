@@ -75,7 +75,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("calculators", "k", "calculators", "start", "The calculations, each as a form", True),
     Action("settings", "s", "settings", "start", "Units, colours, animations"),
     Action("quit", "q", "quit", "start", "Leave the program", True),
-    Action("pick", "enter", "open case", "start", "Open the case marked ▸ (or press its digit)"),
+    Action("pick", "enter", "open case", "start", "Do what ▸ marks: open that case (or press its digit)"),
     # lists
     Action("pick", "enter", "choose", "list", "Choose the line marked ▸", True),
     Action("back", "escape", "back", "list", "One step back; nothing is changed", True),

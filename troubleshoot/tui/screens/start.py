@@ -41,10 +41,10 @@ class Way(Pressable):
         super().__init__(action.key)
         self.action, self.recommended = action, False
 
-    def recommend(self, recommended: bool) -> None:
-        """Mark the way, or take the mark away."""
+    def recommend(self, recommended: bool, enter: bool) -> None:
+        """Show the way as the one to go, or not; `enter` says that Enter goes there, which ▸ marks."""
         self.recommended = recommended
-        lead = plain(f"{'▸' if recommended else ' '} {self.action.cap}  ", "bold $accent")
+        lead = plain(f"{'▸' if recommended and enter else ' '} {self.action.cap}  ", "bold $accent")
         self.update(beside(lead, plain(WAYS[self.action.id], "bold $strong" if recommended else "")))
 
 
@@ -98,7 +98,7 @@ class StartScreen(HomeScreen):
             return
         first = "new" if cases else "example"
         for way in self.query(Way):
-            way.recommend(way.action.id == first)
+            way.recommend(way.action.id == first, enter=not cases)
         self.query_one("#choices").sort_children(key=lambda way: not (isinstance(way, Way) and way.recommended))
         now = self.workspace.clock()
         self.query_one(Numbered).show(
@@ -123,10 +123,12 @@ class StartScreen(HomeScreen):
             self.open(taken.row.id)
 
     def action_pick(self) -> None:
-        """Open the case marked ▸."""
+        """Open the case marked ▸; where there is none yet, the example."""
         row = self.query_one(Numbered).marked
         if row is not None:
             self.open(row.id)
+        else:
+            self.action_example()
 
     def open(self, case_id: str) -> None:
         """Open a case of the casebook again; that of a drill opens as one."""

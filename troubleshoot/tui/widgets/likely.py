@@ -170,9 +170,9 @@ class Likely(Widget):
         if shows_proof(self.view):
             title = beside(plain("SUSPECTS", "bold $primary"), plain("  at their most likely", "$quiet"))
             return lines(title, *suspect_lines(self.view, width, height - 1, self.courses))
-        title = plain("LIKELY", "bold $primary")
-        if height > 1:
-            both = "two can be present at once" if width >= ROOM_FOR_BOTH else "two possible"
+        title = plain("STILL POSSIBLE" if self.view.step.kind == "retest" else "LIKELY", "bold $primary")
+        both = "two can be present at once" if width >= ROOM_FOR_BOTH else "two possible"
+        if height > 1 and title.cell_length + 2 + len(both) <= width:
             title = beside(title, plain(f"  {both}", "$quiet"))
         if height == 1 and self.view.ranked:
             first = self.view.ranked[0]
