@@ -62,7 +62,7 @@ EVERYWHERE = "everywhere"
 ACTIONS: tuple[Action, ...] = (
     Action("help", "question_mark", "help", EVERYWHERE, "This page: every key of the screen you are on", True),
     Action("help", "f1", "help", EVERYWHERE, "The same, while you are typing into a form"),
-    Action("search", "slash", "find", EVERYWHERE, "Find and do: what keys do, checks, calculations, cases"),
+    Action("search", "slash", "find", EVERYWHERE, "Find and do: what keys do, checks, causes, cases, calculations"),
     Action("search", "ctrl+p", "find", EVERYWHERE, "The same, while you are typing"),
     Action("leave", "ctrl+q", "quit", EVERYWHERE, "Leave the program; everything is already saved"),
     Action("leave", "f10", "quit", EVERYWHERE, "The same as Ctrl+Q"),

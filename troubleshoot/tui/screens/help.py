@@ -67,6 +67,7 @@ TYPING = (
     "Roughly or between: ~40, about 40, 38-42. It then counts as less sure.",
     "A number alone is taken in the unit shown. While nothing is typed, the keys named here are commands.",
     "Digits choose an answer, Enter takes it. In lists Up and Down move the mark ▸.",
+    "Answers, causes, lines of a list and the keys named on the screen can be clicked.",
     "Everything is on disk before the screen says so: you may switch off at any time.",
 )
 
