@@ -21,7 +21,7 @@ def test_the_list_marks_the_proposed_check_and_what_it_costs_against_the_best(sh
         assert all(one.worth == pytest.approx(one.saves - one.minutes) for one in listed)
         exact = worths(case.assessment, available_checks(case.assessment, shipped))
         behind = exact[0].worth - next(one.worth for one in exact if one.check == step.id)
-        words = re.search(r"comes first, by (\d+) minutes", marked[0].proposed)
+        words = re.search(r"would save (\d+) min more", marked[0].proposed)
         assert (words is not None) == (behind > 2.0)
         if words:
             said += 1
