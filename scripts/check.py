@@ -16,8 +16,9 @@ from environment import ROOT, python_in, ready_or_leave
 def steps(python, fast):
     """Return (name, command) for every check, cheapest first."""
     tool = os.path.dirname(python)
-    workers = str(min(4, max(2, os.cpu_count() or 2)))
-    tests = [python, "-m", "pytest", "-n", workers, "--dist", "loadfile"]
+    # Two for each processor, since half of a test on the screens is waiting. tests/conftest.py says what they take.
+    workers = str(min(8, 2 * (os.cpu_count() or 1)))
+    tests = [python, "-m", "pytest", "-n", workers, "--dist", "loadgroup", "--no-loadscope-reorder"]
     if fast:
         tests += ["-m", "not slow"]
     return [
