@@ -21,14 +21,16 @@ SIZES = ("60x20", "80x24", "120x40", "160x50")
 THEMES = ("dark", "bright-sun", "high-contrast")
 LEAN = ("a", "4", "!")
 """An invented car that goes lean at the top; `!` stands for reading every caution."""
-READ = (*LEAN, "5", "8", "enter", "!", "3", "8", "enter", "!")
+TYPED = (*LEAN, "1", "enter", "!", "o", *"moment", "enter", "!", "3", "8")
+"""Nothing is to be seen; then the fuel pressure at the moment it goes lean."""
+READ = (*TYPED, "enter", "!")
 PROVED = ("x", "!", *(("enter", "!") * 6))
 SCREENS: dict[str, tuple[str, ...]] = {
     "start": (),
     "examples": ("a",),
     "caution": ("a", "4"),
     "check": LEAN,
-    "typed": (*LEAN, "3", "8"),
+    "typed": TYPED,
     "session": READ,
     "choices": ("a", "2", "!"),
     "why": (*READ, "w"),

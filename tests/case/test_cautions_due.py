@@ -106,7 +106,7 @@ def test_letting_the_pressure_down_lasts_until_the_pump_runs(begin: Begin) -> No
     down = "let-the-pressure-down"
     case = begin("pressure-wrong")
     assert down in read(case, "pressure-at-prime")
-    assert "pressure is down" in str(case.view().step.check).lower()
+    assert "pressure was let down" in str(case.view().step.check).lower()
     case.take("pressure-at-prime", "58")
     assert down not in read(case, "pressure-at-idle")
     case.take("pressure-at-idle", "58")
@@ -118,12 +118,12 @@ def test_letting_the_pressure_down_lasts_until_the_pump_runs(begin: Begin) -> No
 
 
 def test_a_procedure_that_was_only_read_has_let_no_pressure_down(begin: Begin) -> None:
-    """Whoever leaves the check out, or takes another, may not have followed it: nothing says the pressure is down."""
+    """Whoever leaves the check out, or takes another, may not have followed it: nothing says that it is down."""
     down = "let-the-pressure-down"
     for leave in (lambda case: case.skip("plenum-look", "no gasket"), lambda case: case.choose("timing-at-idle")):
         case = begin("pressure-wrong")
         assert down in read(case, "plenum-look")
-        assert "pressure is down" in str(case.view().step.check).lower()
+        assert "pressure was let down" in str(case.view().step.check).lower()
         leave(case)
         assert down in read(case, "leak-under-pressure")
 

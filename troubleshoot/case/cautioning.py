@@ -169,7 +169,7 @@ def new_here(seen: Assessment, catalogue: Catalogue, check: Check) -> str:
     new = [one for one in now if one not in before]
     line = ", ".join(new)
     if seen.pressure_down:
-        line = f"{line}, pressure is down" if line else "pressure is down"
+        line = f"{line}, pressure was let down" if line else "pressure was let down"
     return line
 
 
