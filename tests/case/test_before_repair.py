@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from troubleshoot.case.available import available_checks
 from troubleshoot.case.before_repair import SHORT, short_check_first
 from troubleshoot.case.case import case_in_memory
-from troubleshoot.case.proposing import available_checks, propose
+from troubleshoot.case.proposing import propose
 from troubleshoot.knowledge.compiling import work_of
 from troubleshoot.reasoning.belief import Evidence, Repaired, Retested, believe
 from troubleshoot.reasoning.problem import Cause, Check, Problem, Repair

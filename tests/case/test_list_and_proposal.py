@@ -6,8 +6,9 @@ import re
 
 import pytest
 
+from troubleshoot.case.available import available_checks
 from troubleshoot.case.case import case_in_memory
-from troubleshoot.case.proposing import available_checks, propose, worths
+from troubleshoot.case.proposing import propose, worths
 
 
 def test_the_list_marks_the_proposed_check_and_what_it_costs_against_the_best(shipped):

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from tests.case.at_the_car import next_check, read
+from troubleshoot.case.available import available_checks
 from troubleshoot.case.case import Case
 from troubleshoot.case.events import ConcernsSet, ReadingTaken, Seen
-from troubleshoot.case.proposing import available_checks, propose
+from troubleshoot.case.proposing import propose
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import IN_MEMORY, Casebook
 from troubleshoot.knowledge.answers import ReadingImplausible, ReadingRefused

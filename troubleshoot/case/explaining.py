@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from troubleshoot.case.assessing import Assessment
+from troubleshoot.case.available import available_checks, missing_for
 from troubleshoot.case.errors import UnknownCause, UnknownCheck
-from troubleshoot.case.proposing import TINY, available_checks, missing_for, propose, worths
+from troubleshoot.case.proposing import TINY, propose, worths
 from troubleshoot.case.view import OtherCheck, WeightShown
 from troubleshoot.knowledge.against import against_checks
 from troubleshoot.knowledge.answers import id_words

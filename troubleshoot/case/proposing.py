@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from troubleshoot.case.assessing import Assessment, leak_may_be_it
+from troubleshoot.case.available import available_checks, concerns_named, missing_for
 from troubleshoot.case.before_repair import clear, look_first, shown_place
 from troubleshoot.case.doubting import doubt, to_take_again
 from troubleshoot.case.events import (
@@ -20,10 +21,8 @@ from troubleshoot.case.events import (
 )
 from troubleshoot.case.happened import LEAK_CAUSE
 from troubleshoot.case.view import StepKind
-from troubleshoot.knowledge.answers import InterpretedReading
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.compiling import fits
-from troubleshoot.knowledge.hazards import opens_running
 from troubleshoot.knowledge.model import Check, Concern
 from troubleshoot.reasoning.belief import Belief
 from troubleshoot.reasoning.problem import Problem
@@ -105,13 +104,13 @@ def _doubt_first(seen: Assessment, catalogue: Catalogue, end: Proposal) -> Propo
 
 def _never_cleared(seen: Assessment, catalogue: Catalogue, end: Proposal) -> Proposal:
     """Return the proposal, but a danger that ends with nothing found says that the car is not cleared."""
-    danger = any(concern.stops for concern in _concerns(seen, catalogue))
+    danger = any(concern.stops for concern in concerns_named(seen, catalogue))
     return Proposal("refer", why=NOT_CLEARED) if danger and end.kind in ("healthy", "refer") else end
 
 
 def not_cleared(seen: Assessment, catalogue: Catalogue) -> bool:
     """Return whether a danger was named or met in this case and no repair of it has been proved."""
-    return seen.state.smelt or any(concern.stops for concern in _concerns(seen, catalogue))
+    return seen.state.smelt or any(concern.stops for concern in concerns_named(seen, catalogue))
 
 
 def same_question(one: Assessment, other: Assessment) -> bool:
@@ -120,65 +119,12 @@ def same_question(one: Assessment, other: Assessment) -> bool:
     return one.problem is other.problem and work[0] == work[1]
 
 
-def available_checks(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
-    """Return the checks that can be done now: for this car, with these tools, in a state the engine can be in."""
-    if seen.problem is None:
-        return frozenset()
-    ruled_out, tools = _ruled_out(seen, catalogue), seen.state.tools
-    have = None if tools is None else frozenset(tools)
-    left = seen.problem.check_named.keys() - seen.taken - seen.skipped.keys()
-    return frozenset(
-        name
-        for name, check in ((name, catalogue.checks[name]) for name in left)
-        if check.state not in ruled_out
-        and (have is None or have.issuperset(check.tools))
-        and not (check.not_after and _told_by(seen, check))
-        and not _kept_shut(seen, catalogue, check)
-    )
-
-
-def missing_for(seen: Assessment, catalogue: Catalogue, name: str) -> tuple[str, ...]:
-    """Return in words what stands in the way of a check: tools, an engine state, or what was read."""
-    check = catalogue.checks[name]
-    tools = seen.state.tools
-    lacking = [] if tools is None else [tool for tool in check.tools if tool not in tools]
-    words = [catalogue.tools[tool].words if tool in catalogue.tools else tool for tool in lacking]
-    if check.state in _ruled_out(seen, catalogue):
-        words.append(f"an engine that gets to: {check.state}")
-    if _kept_shut(seen, catalogue, check):
-        words.append("an engine that does not spit back")
-    words += [f"anything to see, after “{one.words}”" for one in _told_by(seen, check)]
-    return tuple(words)
-
-
-def _told_by(seen: Assessment, check: Check) -> tuple[InterpretedReading, ...]:
-    """Return the readings after which this check tells nothing more: a correction, where feedback never comes in."""
-    read = {other: seen.latest.get(other) for other in check.not_after if other in seen.taken}
-    return tuple(one for other, one in read.items() if one is not None and one.outcome in check.not_after[other])
-
-
-def _kept_shut(seen: Assessment, catalogue: Catalogue, check: Check) -> bool:
-    shut = {opened for concern in _concerns(seen, catalogue) for opened in concern.keeps_shut}
-    return bool(shut) and opens_running(check, catalogue.setups.get(check.setup or ""), shut)
-
-
-def _ruled_out(seen: Assessment, catalogue: Catalogue) -> frozenset[str]:
-    """Return the engine states that cannot be had with these concerns."""
-    return frozenset(state for concern in _concerns(seen, catalogue) for state in concern.rules_out)
-
-
 def worths(seen: Assessment, available: Iterable[str], least: float = 0.0) -> tuple[CheckWorth, ...]:
     """Return what each of these checks is worth now, best first; what cannot save `least` minutes saves none."""
     if seen.problem is None or seen.belief is None:
         return ()
     made = seen.repairs_made
     return Appraisal(seen.problem, seen.belief, frozenset(available), seen.in_place, seen.taken, made).all(least)
-
-
-def _concerns(seen: Assessment, catalogue: Catalogue) -> list[Concern]:
-    """Return the concerns in the order they were named, those that are a danger before all others."""
-    known = [catalogue.concerns[one] for one in seen.state.concerns if one in catalogue.concerns]
-    return sorted(known, key=lambda concern: not concern.stops)
 
 
 def _retest(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
@@ -236,7 +182,7 @@ def measurable_proof(seen: Assessment, catalogue: Catalogue, cause: str) -> str:
 
 def _inspection(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
     """Return the next item of an inspection: every item in order, whatever the odds."""
-    for concern in _concerns(seen, catalogue):
+    for concern in concerns_named(seen, catalogue):
         if concern.kind != "inspection":
             continue
         items = inspection_items(concern, seen, catalogue)
@@ -249,7 +195,7 @@ def _inspection(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
 def _danger(seen: Assessment, catalogue: Catalogue) -> Proposal | None:
     """Return the next check of a concern that is a danger: an inspection waits for it."""
     available = available_checks(seen, catalogue)
-    dangers = [concern for concern in _concerns(seen, catalogue) if concern.stops]
+    dangers = [concern for concern in concerns_named(seen, catalogue) if concern.stops]
     steps = [step for concern in dangers if (step := _walk_tree(concern, seen, catalogue, available))]
     return next((step for step in steps if step.kind == "check"), None)
 
@@ -260,13 +206,13 @@ def inspection_items(concern: Concern, seen: Assessment, catalogue: Catalogue) -
 
 
 def _only_inspections(seen: Assessment, catalogue: Catalogue) -> bool:
-    concerns = _concerns(seen, catalogue)
+    concerns = concerns_named(seen, catalogue)
     return bool(concerns) and all(concern.kind == "inspection" for concern in concerns)
 
 
 def _decide(seen: Assessment, catalogue: Catalogue, problem: Problem, belief: Belief) -> Proposal:
     """Weigh what comes next; before a repair whose place has not been shown comes what tells it from its rival."""
-    danger = any(concern.stops for concern in _concerns(seen, catalogue))
+    danger = any(concern.stops for concern in concerns_named(seen, catalogue))
     shown = "" if danger else shown_place(seen, catalogue, belief)
     if shown:
         return Proposal("repair", shown, "A check has shown the place.")
@@ -307,7 +253,7 @@ def _check(seen: Assessment, catalogue: Catalogue, now: Appraisal, found: NextSt
     the likely two are not told apart (120 cases of the proof come out the same). All of its steps stand where the
     concern is a danger, and none gives way to more exposure.
     """
-    if tree is not None and any(concern.stops for concern in _concerns(seen, catalogue)):
+    if tree is not None and any(concern.stops for concern in concerns_named(seen, catalogue)):
         return tree
     if tree is None or tree.id == found.id:
         return Proposal("check", found.id, found.why, "tree" if tree else "worth", tree.place if tree else "")
@@ -356,7 +302,9 @@ def _still_there(seen: Assessment) -> bool:
 
 def _tree_step(seen: Assessment, catalogue: Catalogue, available: frozenset[str]) -> Proposal | None:
     """Return where the trees of the concerns stand: a repair one of them is clear about, a check, or any repair."""
-    ends = [end for concern in _concerns(seen, catalogue) if (end := _walk_tree(concern, seen, catalogue, available))]
+    ends = [
+        end for concern in concerns_named(seen, catalogue) if (end := _walk_tree(concern, seen, catalogue, available))
+    ]
     repairs = [end for end in ends if end.kind == "repair"]
     likely = [end for end in repairs if seen.belief is not None and clear(seen.belief, end.id)]
     checks = [end for end in ends if end.kind == "check"]

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 
 from troubleshoot.bench.fault_causes import same_cause
 from troubleshoot.case.assessing import put_in_place
+from troubleshoot.case.available import available_checks
 from troubleshoot.case.case import Case, case_in_memory
-from troubleshoot.case.proposing import available_checks, worths
+from troubleshoot.case.proposing import worths
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.knowledge.car import car_from
 from troubleshoot.knowledge.catalogue import Catalogue

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from troubleshoot.case.assessing import Assessment
-from troubleshoot.case.proposing import Proposal, available_checks, propose
+from troubleshoot.case.available import available_checks
+from troubleshoot.case.proposing import Proposal, propose
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.proof.walk import Policy
 from troubleshoot.reasoning.worth import NOTHING_WRONG, Appraisal, two_steps
