@@ -1,6 +1,8 @@
-"""A calculation opened in a case has in its fields what the car and the readings say."""
+"""What the car and the readings say stands in the fields of a calculation, and in the limits that rest on it."""
 
 from __future__ import annotations
+
+import pytest
 
 from troubleshoot.calculations.registry import calculation, calculations
 from troubleshoot.case.case import case_in_memory
@@ -28,3 +30,17 @@ def test_what_is_named_is_there() -> None:
     inputs = {field.name for one in calculations() for field in one.inputs}
     assert set(SAME_FACT.values()) <= set(CAR_FIELDS) and set(SAME_READING.values()) <= set(CATALOGUE.checks)
     assert set(SAME_FACT) | set(SAME_READING) <= inputs
+
+
+@pytest.mark.parametrize(("kpa", "outcome"), [("101.3", "low"), ("75", "normal")])
+@pytest.mark.parametrize("first", [True, False])
+def test_a_limit_rests_on_what_another_check_read_before_or_after(kpa: str, outcome: str, first: bool) -> None:
+    """13 inHg is low by the sea and as a sound engine pulls in 75 kPa, the standard atmosphere (ISO 2533) at 8,000 ft.
+
+    A sound engine's 16 to 21 inHg falls by about one for each 1,000 ft (common practice, no source).
+    """
+    case = case_in_memory(CATALOGUE, CATALOGUE.cars["harrow-240"], ["high-idle"], CaseSettings(learn=False))
+    readings = [("barometer-here", f"{kpa} kPa"), ("idle-vacuum", "13 inHg")]
+    for check, text in readings if first else reversed(readings):
+        case.take(check, text, sure=True)
+    assert case.assessment.latest["idle-vacuum"].outcome == outcome

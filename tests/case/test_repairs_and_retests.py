@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.case.at_the_car import next_check, read
+from tests.case.conftest import Begin
 from troubleshoot.case.proposing import propose
 from troubleshoot.knowledge.catalogue import Catalogue
 
@@ -97,3 +98,13 @@ def test_nothing_is_proved_while_the_proof_finds_the_fault_again(shipped: Catalo
     assert not propose(case.assessment, shipped).proved
     case.take(proof, "no-change")
     assert propose(case.assessment, shipped).proved
+
+
+def test_a_cause_that_the_tree_has_no_step_left_for_is_repaired_and_not_referred(begin: Begin) -> None:
+    """The gauge is not to be had, and all else reads as it should: what is likeliest is repaired before giving up."""
+    case = begin("lean-top")
+    case.skip("pressure")
+    for check, text in (("duty", "50"), ("pump-volts", "13.4"), ("look", "dry")):
+        case.take(check, text, sure=True)
+    told = propose(case.assessment, case.catalogue)
+    assert (told.kind, told.id) == ("repair", "strainer-blocked")

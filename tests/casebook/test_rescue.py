@@ -55,6 +55,16 @@ def test_a_whole_casebook_comes_back_whole(whole: Path, tmp_path: Path) -> None:
         ]
 
 
+def test_every_kind_of_value_is_read_as_sqlite_reads_it(tmp_path: Path) -> None:
+    """Serial types 0 to 9, and 12 and more with empty and short text and bytes (SQLite file format, 2.1)."""
+    numbers = (None, 0, 1, 2, -1, 300, -70_000, 2**31, 2**40, 2**60, 1.5)
+    values = (*numbers, "", "x", "xy", b"", b"x", b"xy")
+    with sqlite3.connect(tmp_path / "kinds.sqlite") as raw:
+        raw.execute(f"CREATE TABLE kinds ({', '.join(f'v{at}' for at in range(len(values)))})")
+        raw.execute(f"INSERT INTO kinds VALUES ({', '.join('?' * len(values))})", values)
+    assert values in set(RawPages(tmp_path / "kinds.sqlite").rows())
+
+
 @pytest.mark.parametrize("size", [512, 8192, 65_536])
 def test_pages_of_any_size_are_read(whole: Path, tmp_path: Path, size: int) -> None:
     """Pages are a power of two from 512 to 65,536 bytes (SQLite file format, 1.3.2); 1 in the header means the last."""

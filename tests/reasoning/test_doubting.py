@@ -111,6 +111,16 @@ def test_what_was_read_twice_alike_or_cannot_be_misread_is_not_doubted():
     assert chances_wrong(believe(sure, readings[:1]), readings[:1]) == (0.0,)
 
 
+def test_where_nothing_can_be_misread_nothing_is_doubted_though_three_may_be_present():
+    """A check that never errs leaves states that cannot be; with no gross mistakes P(wrong) is 0, and a number."""
+    causes = tuple(Cause(name, 0.1, (0.9,), f"renew-{name}") for name in "abc")
+    sure = Check("sure", ("low", "good"), "good", (0.0, 1.0), {"a": (1.0, 0.0)})
+    repairs = tuple(Repair(f"renew-{name}", 60.0, 0.0, {name: 1.0}) for name in "abc")
+    problem = Problem(causes, (sure,), repairs, ("weak",), (0.01,), most_at_once=3, mistakes=0.0)
+    readings = [Evidence("sure", LOW)]
+    assert chances_wrong(believe(problem, readings), readings) == (0.0,)
+
+
 def test_a_cause_seen_itself_is_looked_at_again_where_all_else_speaks_against_it():
     """By hand: the look alone against g/K = 0.05, a cause of 0.1 that leaves three lows out of 0.95 to 0.1^3.
 
