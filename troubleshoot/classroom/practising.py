@@ -140,8 +140,13 @@ def _solved(made: MadeDrill, level: int, catalogue: Catalogue) -> MadeDrill | No
 
 
 def prepare(ready: ReadyCars, catalogue: Catalogue, draw: Callable[[int], int]) -> None:
-    """Fill the cars kept ready, every level from the same draws of any concern, at most `MOST_DRAWS`."""
+    """Fill the cars kept ready, every level from the same draws of any concern, at most `MOST_DRAWS`.
+
+    Where there is none at all the first level comes before the others, for whoever begins begins there.
+    """
     seeds = [draw(PRACTICE_BITS) for _ in range(MOST_DRAWS)]
+    if ready.empty:
+        ready.fill((1,), _drawn(draw(PRACTICE_BITS), None, (1,), CARS[seeds[0] % len(CARS)], "asked", catalogue))
     ready.fill(
         tuple(LEVELS),
         (

@@ -214,7 +214,7 @@ class Workspace:
 
         ready = ReadyCars(self.casebook_path.with_name(FOLDER), self.catalogue, self.settings.units)
         until = time.monotonic() + FIRST_CARS
-        while ready.empty and self._preparing is not None and self._preparing.running:
+        while not ready.files(level) and self._preparing is not None and self._preparing.running:
             time.sleep(0.05)
             if time.monotonic() > until:
                 self._preparing.stop()
