@@ -54,7 +54,7 @@ def test_suspects_are_shaded_and_both_leads_marked() -> None:
     assert sum(len(part.leads) for part in parts.values()) == 2
 
 
-@pytest.mark.parametrize("name", [name for name, check in CATALOGUE.checks.items() if check.kind.graded])
+@pytest.mark.parametrize("name", [name for name, check in CATALOGUE.checks.items() if check.kind.measured])
 def test_a_lead_is_marked_once_at_most(name: str) -> None:
     """No check puts one lead at two places."""
     case = opened()

@@ -340,5 +340,5 @@ def gone_past(concern: Concern, identifier: str, check: Check, seen: Assessment)
     Whoever begins with the gauge is not sent back to look at the fuses; a danger's first look is never passed.
     """
     first = next(iter(concern.steps.values())).check
-    opening = identifier == first and not check.kind.graded and check.state == "key off" and not concern.stops
+    opening = identifier == first and not check.kind.measured and check.state == "key off" and not concern.stops
     return opening and any(step.check in seen.taken for step in concern.steps.values() if step.check)

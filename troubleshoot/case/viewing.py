@@ -295,7 +295,7 @@ def check_shown(seen: Assessment, catalogue: Catalogue, proposal: Proposal, cont
 
 
 def _choices(check: Check) -> tuple[ChoiceShown, ...]:
-    if check.kind.graded:
+    if check.kind.measured:
         return ()
     return tuple(ChoiceShown(outcome, words, outcome == check.normal) for outcome, words in check.named_outcomes)
 

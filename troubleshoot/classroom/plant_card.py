@@ -196,7 +196,7 @@ def _expected(cause: str, car: str, cars: SetOnCars, catalogue: Catalogue, units
 def _one(name: str, check: Check, cars: SetOnCars, catalogue: Catalogue, car: str, units: System) -> Expected | None:
     sound = [answer(name, check, row) for row in cars.sound]
     faulty = [answer(name, check, row) for row in cars.faulty]
-    if not check.kind.graded:
+    if not check.kind.measured:
         usual, changed = _most(sound), _most(faulty)
         if usual is None or changed is None or usual == changed:
             return None

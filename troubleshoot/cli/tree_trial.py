@@ -125,7 +125,7 @@ class _Trial:
 
 def _asked(check_id: str, check: Check, step: str | None) -> str:
     place = f"{step}: " if step else "by worth: "
-    if check.kind.graded:
+    if check.kind.measured:
         return f"{place}{check.ask} ({check_id}, {check.unit})?"
     choices = ", ".join(f"{number} {outcome}" for number, outcome in enumerate(check.outcomes, 1))
     return f"{place}{check.ask} ({check_id}: {choices})?"

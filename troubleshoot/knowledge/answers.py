@@ -240,7 +240,7 @@ def _named_outcome(check: Check, typed: str) -> str | None:
     for place, (outcome, words) in enumerate(check.named_outcomes, start=1):
         if folded.replace(" ", "-") == outcome or (words and folded.rstrip(".") == words.casefold().rstrip(".")):
             return outcome
-        if not check.kind.graded and folded == str(place):
+        if not check.kind.measured and folded == str(place):
             return outcome
     return None
 

@@ -131,6 +131,8 @@ class Number:
     written: ClassVar[str] = "bands"
     graded: ClassVar[bool] = True
     """Whether the outcomes lie on a scale, from low to high."""
+    measured: ClassVar[bool] = True
+    """Whether a number is read, and not one of the outcomes named."""
 
     @property
     def named(self) -> tuple[tuple[str, str], ...]:
@@ -145,6 +147,7 @@ class Look:
     choices: list[Choice]
     written: ClassVar[str] = "choices"
     graded: ClassVar[bool] = False
+    measured: ClassVar[bool] = False
 
     @property
     def named(self) -> tuple[tuple[str, str], ...]:

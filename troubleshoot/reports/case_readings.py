@@ -53,7 +53,7 @@ def reading_line(case: Case, one: Done) -> ReadingLine:
     limits = _normal_words(check, bands, case, read.value)
     verdict = read.words if read.value is not None else ""
     worked_out = tuple(_worked_out(check, band, case) for band in bands if band.why)
-    chosen = not check.kind.graded
+    chosen = not check.kind.measured
     ruler = None
     if read.value is not None and len(bands) > 1:
         ruler = ruler_of(check, read, context)
@@ -69,7 +69,7 @@ def reading_line(case: Case, one: Done) -> ReadingLine:
 
 def _normal_words(check: Check, bands: Sequence[BandLimit], case: Case, value: float | None) -> str:
     """Return what is normal: the limits of a number, the words of what is seen."""
-    if check.kind.graded:
+    if check.kind.measured:
         return limits_in_words(bands, check, case.settings.units, value)
     return dict(check.named_outcomes).get(check.normal or "", "")
 

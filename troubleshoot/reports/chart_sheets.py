@@ -348,4 +348,4 @@ def _found(check: Check, outcome: str, told: dict[str, str]) -> str:
     """What is found, in words: what is seen, or the band and its limits."""
     if outcome not in told:
         return outcome.replace("-", " ")
-    return f"{outcome.replace('-', ' ')} ({told[outcome]})" if check.kind.graded else told[outcome]
+    return f"{outcome.replace('-', ' ')} ({told[outcome]})" if check.kind.measured else told[outcome]

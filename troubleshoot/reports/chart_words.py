@@ -67,7 +67,7 @@ def tree_words(catalogue: Catalogue, car: Car, concern: str, system: System) -> 
 
 def outcomes_in_words(check: Check, catalogue: Catalogue, car: Car, system: System) -> Iterator[tuple[str, str]]:
     """Yield each outcome with its limits on this car, or with what is seen; a limit that rests on readings has none."""
-    if not check.kind.graded:
+    if not check.kind.measured:
         yield from check.named_outcomes
     try:
         bands = bands_for(check, car, None, catalogue.checks)

@@ -51,7 +51,7 @@ class CorrectScreen(OnceScreen[bool]):
 
     def on_mount(self) -> None:
         """Ask again."""
-        rows = [] if self.check.kind.graded else [Row(*one) for one in self.check.named_outcomes]
+        rows = [] if self.check.kind.measured else [Row(*one) for one in self.check.named_outcomes]
         numbered = self.query_one(Numbered)
         if self.check.reading is not None:
             self.query_one(Entry).show("a number, with its unit")
