@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import tempfile
@@ -37,6 +38,13 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ.pop("TROUBLESHOOT_TREES", None)
     os.environ["TROUBLESHOOT_DATA"] = str(Path(folder) / "data")
     os.environ["TROUBLESHOOT_CACHE"] = str(Path(folder) / "cache")
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """Let the collector of garbage pass over what stays to the end: all the tests, and the modules they come from."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(10_000, 20, 20)
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:
