@@ -16,6 +16,8 @@ from typing import Any
 import aiohttp
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+PATIENCE = 180.0
+"""Seconds, for a machine that is busy with other things; nothing waits longer than it has to."""
 KEYS = {"Enter": ("\r", 13), "Escape": ("\x1b", 27)}
 
 
@@ -37,7 +39,7 @@ class Browser:
             stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
         )  # fmt: skip
         where = Path(self.folder) / "DevToolsActivePort"
-        await until(lambda: where.exists() and len(where.read_text().splitlines()) == 2, 20, "the browser starts")
+        await until(lambda: where.exists() and len(where.read_text().splitlines()) == 2, "the browser starts")
         port, path = where.read_text().splitlines()
         self.http = aiohttp.ClientSession()
         self.socket = await self.http.ws_connect(f"ws://127.0.0.1:{port}{path}", max_msg_size=0)
@@ -69,7 +71,7 @@ class Browser:
         self.answers[number] = asyncio.get_running_loop().create_future()
         message = {"id": number, "method": method, "params": values}
         await self.socket.send_json({**message, "sessionId": session} if session else message)
-        found = await asyncio.wait_for(self.answers[number], 20)
+        found = await asyncio.wait_for(self.answers[number], PATIENCE)
         assert "error" not in found, found
         return found["result"]
 
@@ -98,14 +100,14 @@ class Page:
 
     async def wait_for_terminal(self) -> None:
         """Wait until the program behind the page has drawn something; the page puts the keyboard there by itself."""
-        deadline = time.monotonic() + 20
+        deadline = time.monotonic() + PATIENCE
         while not await self.run("document.body && document.body.classList.contains('-first-byte')"):
             assert time.monotonic() < deadline, "the terminal drew nothing"
             await asyncio.sleep(0.1)
 
     async def wait_for_words(self, words: str) -> None:
         """Wait until these words stand on the page, where no terminal is."""
-        deadline = time.monotonic() + 20
+        deadline = time.monotonic() + PATIENCE
         while words not in str(await self.run("document.body && document.body.innerText")):
             assert time.monotonic() < deadline, f"no {words!r} on the page"
             await asyncio.sleep(0.1)
@@ -144,9 +146,9 @@ def free_port() -> int:
         return int(trial.getsockname()[1])
 
 
-async def until(true: Any, seconds: float, what: str) -> None:
+async def until(true: Any, what: str) -> None:
     """Wait until something is true; fail when it does not come true in time."""
-    deadline = time.monotonic() + seconds
+    deadline = time.monotonic() + PATIENCE
     while not true():
-        assert time.monotonic() < deadline, f"not in {seconds:.0f} s: {what}"
+        assert time.monotonic() < deadline, f"not in {PATIENCE:.0f} s: {what}"
         await asyncio.sleep(0.1)

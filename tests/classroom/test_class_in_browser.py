@@ -77,7 +77,7 @@ async def sit_down(page, into, name):
     await asyncio.sleep(0.5)
     await page.type(name)
     await page.press("Enter")
-    await until(lambda: at(into, name), 15, f"{name} sits down")
+    await until(lambda: at(into, name), f"{name} sits down")
     await asyncio.sleep(0.5)
     # The words of caution of this complaint are read before anything is chosen.
     await page.type("y")
@@ -90,7 +90,7 @@ async def read(page, into, name, wanted, check):
     await asyncio.sleep(0.5)
     await page.type(wanted)
     await page.press("Enter")
-    await until(lambda: f"at {check}" in at(into, name), 8, f"{name} chooses {check}")
+    await until(lambda: f"at {check}" in at(into, name), f"{name} chooses {check}")
     for _ in range(30):
         if f"read {check}" in at(into, name):
             break
@@ -106,11 +106,11 @@ async def name_cause(page, into, name, wanted):
     await asyncio.sleep(0.5)
     await page.type(wanted)
     await page.press("Enter")
-    await until(lambda: "named" in at(into, name), 8, f"{name} names a cause")
+    await until(lambda: "named" in at(into, name), f"{name} names a cause")
     await page.type("f")
     await asyncio.sleep(0.5)
     await page.type("1")
-    await until(lambda: "handed in" in at(into, name), 8, f"{name} hands in")
+    await until(lambda: "handed in" in at(into, name), f"{name} hands in")
 
 
 async def test_two_trainees_sit_one_reloads_one_seat_dies_and_both_are_marked(served, lean, trees):
@@ -140,7 +140,7 @@ async def test_two_trainees_sit_one_reloads_one_seat_dies_and_both_are_marked(se
         await second.reload()
         await asyncio.sleep(1.0)
         await name_cause(second, into, "Bo", "fuel filter")
-        await until(lambda: len(list((into / "hand-ins").glob("*.handin.json"))) == 2, 8, "hand-ins arrive")
+        await until(lambda: len(list((into / "hand-ins").glob("*.handin.json"))) == 2, "hand-ins arrive")
         for page in (first, second):
             await page.wait_for_words("Handed in")
         third = await browser.open(url)

@@ -61,7 +61,7 @@ def served(tmp_path, monkeypatch):
         command = (sys.executable, str(tmp_path / "seat.py"), str(begun), how)
         server = ClassServer(command, "a seal", seats, tmp_path / "class", "127.0.0.1", port)
         standing = asyncio.create_task(server.stand())
-        await until(lambda: listens(port), 10, "the server listens")
+        await until(lambda: listens(port), "the server listens")
         visitor = Visitor(port, class_seats.COOKIE)
         try:
             yield server, visitor, lambda: alive(begun)
@@ -125,7 +125,7 @@ class Page:
 
     async def shows(self, text: bytes) -> None:
         """Wait until it shows something."""
-        await until(lambda: text in self.text, 10, f"the page shows {text!r}")
+        await until(lambda: text in self.text, f"the page shows {text!r}")
 
     async def go(self) -> None:
         """Vanish, as a browser whose network is cut."""
@@ -145,7 +145,7 @@ async def test_two_pages_at_the_same_moment_leave_one_process_and_the_last_who_c
     async with served() as (_, visitor, running):
         for _ in range(5):
             pages = await asyncio.gather(visitor.come(SEAT), visitor.come(SEAT), visitor.come(SEAT))
-            await until(lambda pages=pages: sum(one.socket.closed for one in pages) == 2, 10, "two pages are closed")
+            await until(lambda pages=pages: sum(one.socket.closed for one in pages) == 2, "two pages are closed")
             last = next(one for one in pages if not one.socket.closed)
             await last.type("k")
             await last.shows(b"heard k")
@@ -168,20 +168,20 @@ async def test_reloads_at_random_moments_leave_one_process_a_seat_and_nothing_on
         for page in here.values():
             await page.type("k")
             await page.shows(b"heard k")
-        await until(lambda: len(running()) == len(here), 10, "one process a seat")
+        await until(lambda: len(running()) == len(here), "one process a seat")
         for page in here.values():
             await page.go()
-        await until(lambda: not running() and not server.taken, 15, "everybody has gone")
+        await until(lambda: not running() and not server.taken, "everybody has gone")
 
 
 @pytest.mark.parametrize("how", ["deaf", "slow to start"])
 async def test_a_process_that_does_not_end_is_ended_when_its_seat_is_taken_over(served, how):
     async with served(how) as (_, visitor, running):
         await visitor.come(SEAT)
-        await until(lambda: len(running()) == 1, 10, "it runs")
+        await until(lambda: len(running()) == 1, "it runs")
         first = running()
         page = await visitor.come(SEAT)
-        await until(lambda: running() and running() != first, 10, "another runs")
+        await until(lambda: running() and running() != first, "another runs")
         if how == "deaf":
             await page.shows(b"here")
 
@@ -202,7 +202,7 @@ async def test_a_page_that_takes_nothing_in_does_not_keep_its_seat_from_the_next
 async def test_a_full_class_lets_nobody_in_but_those_who_sit_in_it(served):
     async with served(seats=1) as (_, visitor, running):
         await visitor.come(SEAT)
-        await until(lambda: len(running()) == 1, 10, "it runs")
+        await until(lambda: len(running()) == 1, "it runs")
         stranger = await visitor.come(SEAT[::-1])
         await stranger.shows(b"Every seat of this class is taken")
         again = await visitor.come(SEAT)
@@ -233,7 +233,7 @@ async def test_a_page_from_elsewhere_gets_no_seat(served, headers):
     """A page can have its own name lead to this computer; it then asks under that name."""
     async with served() as (server, visitor, running):
         stranger = await visitor.come(SEAT, **headers)
-        await until(lambda: stranger.socket.closed, 10, "it is sent away")
+        await until(lambda: stranger.socket.closed, "it is sent away")
         assert not running() and not server.taken
 
 
@@ -243,7 +243,7 @@ async def test_a_crowd_at_the_door_takes_no_seat_that_somebody_has_begun_in(serv
         class_seats.seat_folder(server.into, SEAT).mkdir(parents=True)
         class_seats.note_sitting(server.into, SEAT, "a seal")
         crowd = [await visitor.come(f"{number:016x}") for number in range(12)]
-        await until(lambda: sum(one.socket.closed for one in crowd) == 11, 15, "one seat is left for strangers")
+        await until(lambda: sum(one.socket.closed for one in crowd) == 11, "one seat is left for strangers")
         mine = await visitor.come(SEAT)
         await mine.shows(b"here")
         assert len(running()) == 2
@@ -279,7 +279,7 @@ async def test_a_code_brings_back_to_the_same_seat_and_nothing_else_gets_one(ser
         assert "Your code" in await front(visitor)
         assert "There is no code" in await front(visitor, query="?code=AAAAAA")
         stranger = await visitor.come(SEAT)
-        await until(lambda: stranger.socket.closed, 10, "it is sent away")
+        await until(lambda: stranger.socket.closed, "it is sent away")
         code = people[0].code
         assert "textual-terminal" in await front(visitor, query=f"?code={code[:3].lower()}-{code[3:]}")
         page = await visitor.come(people[0].seat)
