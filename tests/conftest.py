@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import shutil
+import signal
 import tempfile
 from pathlib import Path
 
@@ -34,6 +35,9 @@ def pytest_configure(config: pytest.Config) -> None:
 
     The cache is shared by all tests of a process, so that the shipped trees are read once and not by every test.
     """
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        # A shell without job control starts what runs behind so, and every program that a test starts would inherit it.
+        signal.signal(signal.SIGINT, signal.default_int_handler)
     folder = config.stash[FOLDER] = tempfile.mkdtemp(prefix="troubleshoot-tests-")
     os.environ.pop("TROUBLESHOOT_TREES", None)
     os.environ["TROUBLESHOOT_DATA"] = str(Path(folder) / "data")
