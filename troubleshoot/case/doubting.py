@@ -58,8 +58,8 @@ def long_search(seen: Assessment) -> tuple[str, ...]:
     if checks < MANY or seen.belief.ranked(1)[0].probability >= NEAR:
         return ()
     return (
-        f"{checks} checks, and nothing is found. Most faults that are listed here are found in half as many. Reckon "
-        "with something that is not listed: ask what was changed last, and let somebody else look.",
+        f"{checks} checks, and nothing is found. Most faults that are listed here are found in half as many. Expect "
+        "something that is not listed: ask what was changed last, and let somebody else look.",
     )
 
 
@@ -72,7 +72,7 @@ def _unexplained(one: Unexplained, seen: Assessment, catalogue: Catalogue) -> st
             f" well. Nearest is “{near.title}”, and of cars with it only one in {1.0 / one.share:.0f} reads like that;"
             " of cars with any other listed cause still fewer do"
         )
-    return f"{words}. If it was read right, reckon with something that is not listed."
+    return f"{words}. If it was read right, expect something that is not listed."
 
 
 def to_take_again(seen: Assessment) -> str:

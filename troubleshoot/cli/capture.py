@@ -56,7 +56,7 @@ def capture(
 
 
 def engine_of(wanted: GlobalOptions, car: str | None, cylinders: int, strokes: int) -> tuple[int, int]:
-    """Return cylinders and strokes as given, else of the car named; nought cylinders where neither says them."""
+    """Return cylinders and strokes as given, else of the car named; zero cylinders where neither says them."""
     from troubleshoot.cli.car_choice import car_asked_for
 
     if strokes not in (0, 2, 4):

@@ -26,7 +26,7 @@ def lint_command(
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Write the findings as JSON.")] = False,
     notices: Annotated[bool, typer.Option("--notices", help="Show notices too; they do not fail.")] = False,
-    deep: Annotated[bool, typer.Option("--deep", help="Also reckon what each tree's order of steps costs.")] = False,
+    deep: Annotated[bool, typer.Option("--deep", help="Also work out what each tree's order of steps costs.")] = False,
     alone: Annotated[
         bool, typer.Option("--alone", help="Read the folder by itself, not over the shipped trees.")
     ] = False,

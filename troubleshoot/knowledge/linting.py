@@ -29,7 +29,7 @@ class _Linted(Struct, frozen=True):
 def lint(path: Path | None = None, alone: bool = False, deep: bool = False) -> tuple[Finding, ...]:
     """Return what is wrong: in the shipped trees (None), in a folder or file laid over them, or in a problem file.
 
-    With `alone` the folder stands by itself; `deep` also reckons what each tree's steps cost.
+    With `alone` the folder stands by itself; `deep` also works out what each tree's steps cost.
     TreesNotFound when there is nothing to read.
     """
     if path is not None and path.is_file() and folder_of_trees(path.resolve()) is None:

@@ -42,7 +42,7 @@ class Difference:
 
     @property
     def shown(self) -> bool:
-        """Whether the interval leaves out nought."""
+        """Whether the interval leaves out zero."""
         return abs(self.difference) > self.half
 
     @property

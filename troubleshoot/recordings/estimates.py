@@ -83,7 +83,7 @@ def smoothed(time: Numbers, values: Numbers, width: float) -> Numbers:
 
 
 def step(time: Numbers) -> float:
-    """Return the usual time between samples, s; nought for fewer than two moments."""
+    """Return the usual time between samples, s; zero for fewer than two moments."""
     steps = np.diff(time)
     steps = steps[steps > 0]
     return float(np.median(steps)) if steps.size else 0.0

@@ -118,7 +118,7 @@ def _jumps(log: Log) -> Iterator[str]:
     gone = int((speed[away] < GONE).sum())
     if away.size:
         where = ", ".join(f"{time[one]:.2f}" for one in away[:6])
-        out = f", {gone} of them to nought" if gone else ""
+        out = f", {gone} of them to zero" if gone else ""
         yield (
             f"The speed jumps away by over {JUMP:.0f} rpm and back {away.size} times{out} (at {where} s)"
             ": that is electrical."

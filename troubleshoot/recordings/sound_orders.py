@@ -59,7 +59,7 @@ class Orders:
     moving: Moving
 
     def levels(self, at: Numbers, reach: float) -> Numbers:
-        """Return how many dB the lines at these orders stand out of the floor, nought at least."""
+        """Return how many dB the lines at these orders stand out of the floor, zero at least."""
         step = float(self.order[1])
         each = max(1, int(reach / step))
         places = np.round(at / step).astype(np.int64)

@@ -12,7 +12,7 @@ from troubleshoot.reports.chart_words import ChartWords
 from troubleshoot.reports.markdown import escaped
 
 SELDOM = "seldom met"
-"""What is said of a branch that the chart does not follow; repairs alone are reckoned there."""
+"""What is said of a branch that the chart does not follow; only repairs are counted there."""
 WIDTH, NARROWEST = 78, 40
 """Columns of a line, and of the words in it however deep the tree goes."""
 FORKS = {True: ("└─ ", "   "), False: ("├─ ", "│  ")}

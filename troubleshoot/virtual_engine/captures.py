@@ -38,7 +38,7 @@ class Ignition:
 def coil_minus(
     one: Ignition, rpm: Sequence[float], rate_hz: float, seconds: float, noise_v: float = 0.3, seed: int = 0
 ) -> Values:
-    """Return volts at coil minus: closed near nought, a spark, its ringing, then battery volts until closing.
+    """Return volts at coil minus: closed near zero, a spark, its ringing, then battery volts until closing.
 
     The speed goes evenly from the first of `rpm` to the last. A probe of ten to one cuts the spark's peak at 60 V.
     """

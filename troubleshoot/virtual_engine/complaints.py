@@ -40,7 +40,7 @@ COMPLAINTS: Mapping[str, str] = MappingProxyType(
         "overcharging": "charges too high",
         "controller speed wrong": "controller's speed reading is wrong",
         "misfire at cruise": "misfires at cruise",
-        "trim at limit": "fuel trim far from nought",
+        "trim at limit": "fuel trim far from zero",
     }
 )
 

@@ -49,17 +49,17 @@ START_STEP_S = 0.02
 """Step of the starts: times move by less than a tenth of the instrument's noise against half the step."""
 
 STALL_ZERO = ("idle_rpm", "return_min_rpm")
-"""Readings that are nought, not missing, when the engine stalls."""
+"""Readings that are zero, not missing, when the engine stalls."""
 
 COUNTED = ("rpm_key_on", "crank_rpm_ecu", "crank_rpm", "idle_rpm", "return_min_rpm", "cold_rpm_min", "crank_spark_kv")
-"""Readings of counted pulses or sparks: where there are none the display stands at nought."""
+"""Readings of counted pulses or sparks: where there are none the display stands at zero."""
 
 SIGNED = frozenset({
     "clt_soak_err_c", "idle_trim_pct", "clt_ind_c", "idle_timing_deg", "half_diff_pct", "rpm_ecu_err_pct",
     "tps_idle_pct", "t1500_timing_deg", "t3000_timing_deg", "vac_adv_deg", "cruise_trim_pct", "wot_trim_4500_pct",
     "wot_timing_4500", "air_c", "wot_knock_deg", "wot_rpm_err_pct", "spray_drop_rpm", "pcv_pinch_rpm",
 })  # fmt: skip
-"""Readings that may be below nought; every other display ends at nought, so that none shows -0.13 rpm."""
+"""Readings that may be below zero; every other display ends at zero, so that none shows -0.13 rpm."""
 
 IDLE_READINGS = tuple(
     name

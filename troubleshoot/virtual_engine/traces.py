@@ -53,7 +53,7 @@ CHANNELS: Mapping[str, Channel] = MappingProxyType(
 )
 COOLANT, COOLANT_NOISE_C = "coolant", 0.3
 SIGNED = frozenset({"correction", "timing", COOLANT})
-"""Channels that may be below nought; an instrument shows the others from nought up."""
+"""Channels that may be below zero; an instrument shows the others from zero up."""
 
 
 class UnknownScenario(TroubleshootError):
