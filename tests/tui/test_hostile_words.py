@@ -28,7 +28,7 @@ from troubleshoot.tui.screens.caution import card_words
 from troubleshoot.tui.screens.choice_screen import matching
 from troubleshoot.tui.screens.why import page
 from troubleshoot.tui.widgets.card import Card
-from troubleshoot.tui.widgets.likely import likely_lines
+from troubleshoot.tui.widgets.likely import likely_rows
 from troubleshoot.tui.widgets.numbered import Numbered, Row
 from troubleshoot.tui.widgets.trail import trail_lines
 from troubleshoot.tui.widgets.words import laid_out
@@ -96,7 +96,7 @@ def test_no_line_runs_over(text: str, width: int) -> None:
     view = hostile_case(text)
     weight = WeightShown("check", text, text, text, 1.0, text, text)
     for line in (
-        *likely_lines(view, width, 30),
+        *[line for _, line in likely_rows(view, width, 30)],
         *trail_lines(view.trail, width, 10),
         *[line for one in view.step.check.cautions for line in laid_out(card_words(one, whole=True), width)],
         *laid_out(page(view.ranked[0], (weight,), view), width),

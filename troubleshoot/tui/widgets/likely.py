@@ -65,17 +65,10 @@ def worth_listing(view: CaseView) -> list[CauseShown]:
     return [cause for cause in view.ranked if cause.probability >= LEAST_SHOWN and cause.id != "something-else"]
 
 
-def likely_lines(
-    view: CaseView, width: int, height: int, courses: Mapping[str, tuple[float, ...]] = NO_COURSES
-) -> list[Content]:
-    """Return the panel: causes that fit, then what is left over, never half a cause."""
-    return [line for _, line in likely_rows(view, width, height, courses)]
-
-
 def likely_rows(
     view: CaseView, width: int, height: int, courses: Mapping[str, tuple[float, ...]] = NO_COURSES
 ) -> list[tuple[str, Content]]:
-    """Return the lines of the panel, each with the id of the cause that it tells of, if it does."""
+    """Return the panel: causes that fit, never half of one, then what is left; each line with the cause it tells of."""
     possible = worth_listing(view)
     listed = possible[:MOST_LISTED]
     rest = _rest(view, width)
