@@ -59,6 +59,17 @@ async def test_a_cause_is_found_and_explained(screens) -> None:
         assert (await press()).startswith(" Why: ")
 
 
+async def test_why_and_other_checks_stand_beside_the_check_where_there_is_room(screens) -> None:
+    """At 160 columns the check stays in view; at 80 there is no room for both."""
+    for width, both in ((160, True), (80, False)):
+        async with screens(width, 50) as (_, press):
+            await press(*BEGIN)
+            for key, words in (("w", "Why: "), ("o", "Other checks")):
+                text = await press(key)
+                assert words in text and ("in psi" in text) == both
+                await press("escape")
+
+
 async def test_a_key_that_does_nothing_says_so(screens) -> None:
     async with screens(80, 24) as (_, press):
         assert "z does nothing here" in await press("z")

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from textual.screen import Screen
 
 from troubleshoot.case.shares import minutes_words
 from troubleshoot.case.view import CaseView, CautionShown, OtherCheck, TrailLine
@@ -15,6 +17,8 @@ from troubleshoot.tui.session_options import FINISHES, gone
 from troubleshoot.tui.widgets.lines import tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Row
 from troubleshoot.tui.widgets.trail import ANSWERS
+
+Shown = TypeVar("Shown", bound=Screen[Any])
 
 if TYPE_CHECKING:
     from troubleshoot.tui.screens.case_screen import CaseScreen
@@ -75,6 +79,12 @@ def open_caution(session: CaseScreen) -> None:
     open_at_once(session)
 
 
+def beside(screen: Shown) -> Shown:
+    """Return a screen that stands beside the check it is about, where there is room for both."""
+    screen.add_class("beside")
+    return screen
+
+
 CANNOT = (
     Row("the tool is not here", "The tool is not here"),
     Row("cannot get at it", "I cannot get at it"),
@@ -119,9 +129,8 @@ def open_others(session: CaseScreen) -> None:
         return [other_row(other) for other in session.case.other_checks()]
 
     rows = [other_row(other) for other in others]
-    session.app.push_screen(
-        ChooseScreen("Other checks", rows, words, "Every check has been done.", narrows=True, later=appraised), choose
-    )
+    listed = ChooseScreen("Other checks", rows, words, "Every check has been done.", narrows=True, later=appraised)
+    session.app.push_screen(beside(listed), choose)
 
 
 def other_row(other: OtherCheck) -> Row:
@@ -141,7 +150,7 @@ def open_why(session: CaseScreen, cause: str = "") -> None:
     if not session.ranking:
         tell(session, "The ranking is hidden in this drill.")
         return
-    session.app.push_screen(WhyScreen(session.case, session.view, cause))
+    session.app.push_screen(beside(WhyScreen(session.case, session.view, cause)))
 
 
 def open_smell(session: CaseScreen) -> None:
