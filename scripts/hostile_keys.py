@@ -134,6 +134,7 @@ async def one_run(app: TroubleshootApp, place: str, count: int, draw: random.Ran
                 met[screen] += len(new)
                 if time.process_time() - began > LONGEST:
                     return f"{screen}: {time.process_time() - began:.0f} s of work after {new}"
+            await pilot.pause(0.2)  # the pilot ends the program at once, where a key would first be answered
     except Exception as problem:
         frames = [f"{Path(one.filename).name}:{one.lineno}" for one in traceback.extract_tb(problem.__traceback__)]
         ahead = [*done[-12:], *new]
