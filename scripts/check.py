@@ -18,7 +18,7 @@ def steps(python, fast):
     tool = os.path.dirname(python)
     # Two for each processor, since half of a test on the screens is waiting. tests/conftest.py says what they take.
     workers = str(min(8, 2 * (os.cpu_count() or 1)))
-    tests = [python, "-m", "pytest", "-n", workers, "--dist", "loadgroup", "--no-loadscope-reorder"]
+    tests = [python, "-m", "pytest", "-n", workers, "--dist", "loadfile", "--no-loadscope-reorder"]
     if fast:
         tests += ["-m", "not slow"]
     return [

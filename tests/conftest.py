@@ -57,15 +57,9 @@ def pytest_unconfigure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Let a worker take whole files, which share what they make, and those with slow tests first of all.
-
-    Files that make the same dear thing say so (`xdist_group`) and go to one worker together.
-    """
+    """Put the files with slow tests first; a worker takes whole files, whose tests share what they make."""
     slow = {item.path for item in items if item.get_closest_marker("slow")}
     items.sort(key=lambda item: item.path not in slow)
-    for item in items:
-        if item.get_closest_marker("xdist_group") is None:
-            item.add_marker(pytest.mark.xdist_group(item.nodeid.split("::")[0]))
 
 
 @pytest.fixture(autouse=True)

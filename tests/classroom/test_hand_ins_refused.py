@@ -17,9 +17,6 @@ from troubleshoot.classroom.key_file import KeyRefused, key_text, read_key
 from troubleshoot.classroom.replaying import HandInRefused, replay
 from troubleshoot.classroom.sitting import sit
 
-pytestmark = pytest.mark.xdist_group("starters")
-"""The twelve starters are computed once for all of these files."""
-
 SOUND = ("pressure-when-lean", "pump-volts-under-load", "suction-vacuum")
 RIGHT = "inlet-strainer-blocked"
 

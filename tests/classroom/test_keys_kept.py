@@ -14,9 +14,6 @@ from troubleshoot.classroom.drill_file import LARGEST, PACKED, packed
 from troubleshoot.classroom.key_file import KeyRefused, key_text, read_key
 from troubleshoot.classroom.practising import begin_practice, kept_practice
 
-pytestmark = pytest.mark.xdist_group("starters")
-"""The twelve starters are computed once for all of these files."""
-
 
 def test_the_key_of_a_practice_is_its_owners_and_not_readable(tmp_path, trees, made) -> None:
     car = made["06-lean-on-the-long-hill"]

@@ -15,9 +15,6 @@ from troubleshoot.classroom.drill_maker import MadeDrill
 from troubleshoot.classroom.key_file import KeyRefused, key_text
 from troubleshoot.classroom.ready_cars import ALIKE, ReadyCars, car_bytes, kept_car, kept_key
 
-pytestmark = pytest.mark.xdist_group("starters")
-"""The twelve starters are computed once for all of these files."""
-
 
 def test_a_car_taken_is_the_car_that_was_kept_and_is_taken_once(tmp_path, trees, made) -> None:
     car = made["06-lean-on-the-long-hill"]

@@ -14,9 +14,6 @@ from troubleshoot.classroom.story import read_plan, starters
 from troubleshoot.proof.policies import POLICIES
 from troubleshoot.proof.walk import WalkResult
 
-pytestmark = pytest.mark.xdist_group("starters")
-"""The twelve starters are computed once for all of these files."""
-
 NAMES = tuple(starters())
 
 

@@ -16,9 +16,6 @@ from troubleshoot.classroom.solvability import BY_READINGS, WORKING_DAY, DrillUn
 from troubleshoot.knowledge.model import Instrument
 from troubleshoot.proof.walk import WalkResult
 
-pytestmark = pytest.mark.xdist_group("starters")
-"""The twelve starters are computed once for all of these files."""
-
 
 def test_every_check_that_is_offered_can_be_measured(sitting, lean):
     sitting = sitting()

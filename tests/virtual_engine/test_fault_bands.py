@@ -14,9 +14,6 @@ from troubleshoot.virtual_engine.engines import ENGINES
 from troubleshoot.virtual_engine.faults import FAULTS, onset
 from troubleshoot.virtual_engine.instruments import READINGS
 
-pytestmark = pytest.mark.xdist_group("batch")
-"""One batch of each engine is computed for all of these files."""
-
 HEALTHY: dict[str, Any] = json.loads((Path(__file__).parent / "data" / "healthy_table.json").read_text("utf-8"))
 
 

@@ -16,9 +16,6 @@ from troubleshoot.virtual_engine.parameters import Parameters
 from troubleshoot.virtual_engine.readings import readings
 from troubleshoot.virtual_engine.traces import trace
 
-pytestmark = pytest.mark.xdist_group("batch")
-"""One batch of each engine is computed for all of these files."""
-
 SCALE = (0.0, EARLY, CLEAR, GROSS)
 
 

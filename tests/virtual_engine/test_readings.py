@@ -21,9 +21,6 @@ from troubleshoot.virtual_engine.instruments import (
 )
 from troubleshoot.virtual_engine.readings import SIGNED, readings
 
-pytestmark = pytest.mark.xdist_group("batch")
-"""One batch of each engine is computed for all of these files."""
-
 ALWAYS = [
     name
     for name, one in READINGS.items()

@@ -17,9 +17,6 @@ from troubleshoot.virtual_engine.scenarios import CLEAR_FLOOD, COOL_START, SCENA
 from troubleshoot.virtual_engine.state import AtRest, resting_state
 from troubleshoot.virtual_engine.traces import UnknownScenario, trace
 
-pytestmark = pytest.mark.xdist_group("batch")
-"""One batch of each engine is computed for all of these files."""
-
 
 def started(
     engine: str, bursts: list[float], scenario: Scenario, celsius: float, seconds: float = 17.0
