@@ -260,3 +260,11 @@ def test_nothing_is_read_from_noise() -> None:
     ):
         with pytest.raises(RecordingRefused):
             read()
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_scale_beyond_all_numbers_leaves_no_column() -> None:
+    """What a heading multiplies out of the range of numbers is none, and no warning of the library reaches a user."""
+    text = "time (s),Coil (-1e308V)\n" + "".join(f"{at / 5000:.4f},{30 + at % 7}\n" for at in range(2000))
+    with pytest.raises(RecordingRefused, match="holds numbers"):
+        capture_from(text, "coil.csv")

@@ -128,7 +128,8 @@ def capture_from(text: str, name: str, mark: str = "") -> Capture:
     count = time.size if even else int(min((time[-1] - time[0]) / usual + 1, MOST_SAMPLES))
     rate = (time.size - 1) / float(time[-1] - time[0]) if even else 1 / usual
     for place, one in enumerate(names, start=1):
-        values = columns[place] * scales[place]
+        with np.errstate(over="ignore"):  # what is too large for a number counts as none
+            values = columns[place] * scales[place]
         good = np.isfinite(values)
         if not good.any():
             continue
