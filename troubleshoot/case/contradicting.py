@@ -44,7 +44,7 @@ IDLE_APART = 200.0
 """Revolutions between the idle speed in the file and the one the controller is asked for."""
 
 SENSOR_FAR = 10.0
-"""Inches past the point where the pipes meet."""
+"""Inches past the point where the pipes meet; common practice, as the check draws it."""
 
 ABOVE_BAROMETER = 4.0
 """Kilopascal; no engine without a blower draws in more than the barometer has."""
