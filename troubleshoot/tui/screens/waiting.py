@@ -51,7 +51,7 @@ class WaitScreen(OnceScreen[object]):
     def on_mount(self) -> None:
         """Begin."""
         self.set_interval(0.5, self.count)
-        self.run_worker(self.work, thread=True, name="wait")
+        self.app.run_worker(self.work, thread=True, name="wait")  # leaving this screen does not cancel it half done
 
     def count(self) -> None:
         """Say how long it has taken."""
