@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping, Sequence
+from typing import NamedTuple
 
 from troubleshoot.knowledge.against import against_checks, against_id
 from troubleshoot.knowledge.car import Car, car_value
@@ -72,51 +73,60 @@ def compile_problem(
     these out, for plans on paper.
     TroubleshootError for a concern that is not in the catalogue.
     """
-    asked = (
-        car, tuple(concerns), None if tools is None else frozenset(tools), frozenset((rates or {}).items()),
-        money_per_minute, None if only is None else frozenset(only), repairs, frozenset(taken), listed_only,
-    )  # fmt: skip
-    kept = catalogue.problems
-    found = kept.pop(asked, None) or _compiled(
-        catalogue, car, concerns, tools, rates, money_per_minute, only, repairs, taken, listed_only
+    asked = _Asked(
+        car,
+        tuple(concerns),
+        None if tools is None else frozenset(tools),
+        frozenset((rates or {}).items()),
+        money_per_minute,
+        None if only is None else frozenset(only),
+        repairs,
+        frozenset(taken),
+        listed_only,
     )
+    kept = catalogue.problems
+    found = kept.pop(asked, None) or _compiled(catalogue, asked)
     kept[asked] = found
     if len(kept) > MOST_KEPT:
         kept.pop(next(iter(kept)), None)  # another thread may have been here
     return found
 
 
-def _compiled(
-    catalogue: Catalogue,
-    car: Car,
-    concerns: Sequence[str],
-    tools: Collection[str] | None,
-    rates: Mapping[str, float] | None,
-    money_per_minute: float,
-    only: Collection[str] | None,
-    repairs: bool,
-    taken: Collection[str],
-    listed_only: bool,
-) -> reasoning.Problem:
+class _Asked(NamedTuple):
+    """What a problem is compiled for; the catalogue keeps it by this."""
+
+    car: Car
+    concerns: tuple[str, ...]
+    tools: frozenset[str] | None
+    rates: frozenset[tuple[str, float]]
+    money_per_minute: float
+    only: frozenset[str] | None
+    repairs: bool
+    taken: frozenset[str]
+    listed_only: bool
+
+
+def _compiled(catalogue: Catalogue, asked: _Asked) -> reasoning.Problem:
+    car, concerns, repairs, rates = asked.car, asked.concerns, asked.repairs, dict(asked.rates)
     trees = [_concern(catalogue, one) for one in concerns]
     listed = causes_for(catalogue, car, concerns)
-    others = () if listed_only else tuple(one for one in causes_for(catalogue, car, ()) if one not in listed)
+    others = () if asked.listed_only else tuple(one for one in causes_for(catalogue, car, ()) if one not in listed)
     causes = (*listed[:-1], *others, SOMETHING_ELSE)
-    chosen = checks_for(catalogue, car, concerns, tools, only, taken)
+    chosen = checks_for(catalogue, car, concerns, asked.tools, asked.only, asked.taken)
     among, made = frozenset(causes), against_checks(chosen)
     return reasoning.Problem(
         causes=tuple(_cause(catalogue, cause, trees, rates, repairs, cause not in listed) for cause in causes),
         checks=tuple(_check(identifier, check, among, catalogue, car) for identifier, check in chosen.items()),
         repairs=_repairs(catalogue, causes) if repairs else (),
-        concerns=tuple(concerns),
+        concerns=concerns,
         leak=tuple(frequency(tree.reported_anyway) for tree in trees),
         setups=tuple(
             reasoning.Setup(one, setup.minutes, frozenset(setup.undone_by)) for one, setup in catalogue.setups.items()
         ),
         most_at_once=max((tree.most_at_once for tree in trees), default=2),
-        money_per_minute=money_per_minute,
+        money_per_minute=asked.money_per_minute,
         something_else=SOMETHING_ELSE,
-        referral_minutes=_referral(catalogue, listed, money_per_minute),
+        referral_minutes=_referral(catalogue, listed, asked.money_per_minute),
         referral_cures=REFERRAL_CURES,
         mistakes=MISTAKES,
         comparisons=tuple(
