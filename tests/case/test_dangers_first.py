@@ -60,17 +60,19 @@ def test_a_smell_that_nobody_finds_is_never_cleared(shipped: Catalogue, other: s
 
 def test_a_smell_of_fuel_is_looked_for_step_by_step(shipped: Catalogue) -> None:
     """No cheaper look comes before hoses and vent, and nothing is turned, cranked or run in between."""
-    case = read(shipped, "fuel-smell", {"fuel-leak-search": "dry"})
+    case = read(shipped, "fuel-smell", {})
     order = []
-    for _ in range(7):
+    for _ in range(9):
         order.append(next_check(case))
         check = shipped.checks[order[-1]]
         assert check.state == "key off"
         case.take(order[-1], str(check.normal))
     assert order == [
-        "changed-last", "leak-under-pressure", "hose-rating-look", "tank-vent-look", "pump-pressed-on-open-throttle",
-        "plugs-wet", "oil-smell",
+        "preliminary-look-smell", "fuel-leak-search", "changed-last", "leak-under-pressure", "hose-rating-look",
+        "tank-vent-look", "pump-pressed-on-open-throttle", "plugs-wet", "oil-smell",
     ]  # fmt: skip
+    fuses_and_clamps = next(one for one in case.other_checks() if one.id == "preliminary-look")
+    assert not fuses_and_clamps.available
 
 
 @pytest.mark.parametrize("first", ["knock", "popping", "wont-rev", "fit-up", "fit-to-convert"])
@@ -83,4 +85,4 @@ def test_a_danger_goes_first_whatever_was_named_before_it(shipped: Catalogue, fi
     while (caution := case.view().step.caution) is not None:
         case.acknowledge(caution.id)
     check = case.view().step.check
-    assert check is not None and check.id == "fuel-leak-search"
+    assert check is not None and check.id == "preliminary-look-smell"

@@ -53,7 +53,7 @@ def test_no_way_ends_nowhere(trees, car):
 def test_a_danger_is_not_begun_with_fuses_and_not_sent_on(trees):
     """Where fuel is smelt nothing is switched or unplugged, and what is not found is not cleared (local fire codes)."""
     made = chart_sheets(trees, trees.cars["harrow-240"], "fuel-smell", "us")
-    assert made.preliminary[0] == f"{trees.checks['fuel-leak-search'].ask} (step 1)"
+    assert made.preliminary[0] == f"{trees.checks['preliminary-look-smell'].ask} (step 1)"
     assert not any("put right" in one.casefold() for one in made.preliminary)
     assert "NOT CLEARED" in made.normal[-1]
     assert "send the car on" in chart_sheets(trees, trees.cars["harrow-240"], "lean-top", "us").normal[-1]
