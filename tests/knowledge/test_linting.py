@@ -150,6 +150,10 @@ BAD = [
     ("not-a-number", OTHER,
      ("to: 12.4",
       "to: {calc: lowest-cranking-voltage, inputs: {battery-temperature: {reading: hose-look, usual: 70}}}")),
+    *((code, OTHER, ("to: 12.4", "to: {calc: lowest-cranking-voltage, inputs: {battery-temperature: " + given + "}}"))
+      for code, given in (("unknown-value", "{car: cam, each: {stock: 70, shrt: 60}}"),
+                          ("bad-quantity", "{car: cam, each: {stock: 70 psi, long: 70}}"),
+                          ("limit-refused", "{car: cam, each: {long: 70}}"))),
     ("bad-quantity", OTHER, ("to: 12.4", "to: {calc: lowest-cranking-voltage, inputs: {battery-temperature: 70 psi}}")),
     # safety
     ("no-caution", OTHER, ("Read the meter at the pump.", "Read it past the belts.")),

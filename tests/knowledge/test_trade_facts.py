@@ -116,6 +116,13 @@ class TestAirAndAltitude:
             fall = at_sea - upper(catalogue, "idle-vacuum", limit, Car(altitude=feet))
             assert fall == pytest.approx(sea - high, rel=5e-3)
 
+    def test_a_long_cam_pulls_less_and_is_not_accused_of_it(self, catalogue):
+        """A long cam idles at 10 to 15 inHg at sea level, a stock one at 16 to 21 (common practice, no source)."""
+        for inches, stock, long in ((17, "normal", "normal"), (12, "low", "normal"), (8, "very-low", "low")):
+            for cam, said in (("stock", stock), ("long", long)):
+                assert outcome(catalogue, "idle-vacuum", inches, Car(altitude=0, cam=cam)) == said, (inches, cam)
+        assert "cam: long" in bands_for(catalogue.checks["idle-vacuum"], Car(cam="long"))[1].why
+
     @pytest.mark.parametrize("feet", [0, 6000])
     def test_full_throttle_is_under_two_inches_of_vacuum(self, catalogue, feet):
         barometer = float(Atmosphere(feet * 0.3048).pressure[0]) / 1000

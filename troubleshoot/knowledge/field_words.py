@@ -134,6 +134,7 @@ FIELD_WORDS: dict[str, dict[str, str]] = {
     "Source": {
         "reading": "A check whose reading is used once it is there.",
         "car": "A car field.",
+        "each": "Where the car field is a word: what each of its values stands for.",
         "usual": "What stands in until the reading is there.",
     },
     "Caution": {

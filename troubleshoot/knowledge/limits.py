@@ -164,7 +164,7 @@ def _evaluated(limit: Limit, unit: str, car: Car, readings: Readings, checks: Ma
     result = results[wanted]
     value = convert(result.value, result.unit, unit) * limit.times + limit.plus
     spread = abs(convert_difference(result.uncertainty or 0.0, result.unit, unit) * limit.times)
-    return LimitValue(value, spread, _words(limit, result, inputs, units, readings))
+    return LimitValue(value, spread, _words(limit, result, inputs, units, readings, car))
 
 
 def _input(
@@ -176,6 +176,11 @@ def _input(
         return float(given)
     if given.reading is not None and given.reading in readings:
         return _reading(given.reading, readings[given.reading], unit, checks)
+    if given.car is not None and given.each:
+        said = given.each.get(str(car_value(car, given.car)))
+        if said is None:
+            raise LimitRefused(f"each: has nothing for {given.car} {car_value(car, given.car)}.", "Add it there.")
+        return read_quantity(said, unit) if isinstance(said, str) else float(said)
     if given.car is not None:
         number = _car_number(given.car, car, unit)
         if given.car != ALTITUDE:
@@ -214,15 +219,22 @@ def _height(barometer: float, spread: float, unit: str) -> Measured:
 
 
 def _words(
-    limit: Limit, result: Measured, inputs: Mapping[str, Measured | float], units: Mapping[str, str], readings: Readings
+    limit: Limit,
+    result: Measured,
+    inputs: Mapping[str, Measured | float],
+    units: Mapping[str, str],
+    readings: Readings,
+    car: Car,
 ) -> str:
     assert limit.calc is not None
     parts = []
     for name, given in limit.inputs.items():
-        if isinstance(given, Source) and given.reading is not None:
+        if isinstance(given, Source) and (given.reading is not None or given.each):
             value = inputs[name]
             number = value.value if isinstance(value, Measured) else value
             origin = "read" if given.reading in readings else "of this car" if given.car is not None else "usual"
+            if given.car is not None and given.each:
+                origin = f"{given.car}: {car_value(car, given.car)}"
             parts.append(f"{name.replace('-', ' ')} {with_unit(show_number(float(number)), units[name])} ({origin})")
     told = f", with {', '.join(parts)}" if parts else ""
     return f"{limit.calc.replace('-', ' ')} {show_worked_out(result)}{_changed(limit)}{told}"

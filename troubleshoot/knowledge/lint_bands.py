@@ -12,7 +12,7 @@ from troubleshoot.knowledge.compiling import fits
 from troubleshoot.knowledge.findings import Finding, nearest
 from troubleshoot.knowledge.forms import straightened
 from troubleshoot.knowledge.limits import limit_value
-from troubleshoot.knowledge.lint_references import Record, unknown
+from troubleshoot.knowledge.lint_references import Record, car_field, unknown
 from troubleshoot.knowledge.load_trees import SourcedTrees
 from troubleshoot.knowledge.loading import YamlPath
 from troubleshoot.knowledge.model import Check, Limit, Source
@@ -116,7 +116,12 @@ def _source(trees: SourcedTrees, record: Record, yaml_path: YamlPath, source: So
         if source.usual is None and source.car is None:
             advice = "add usual: with what it reads on most cars"
             yield trees.at(record, yaml_path, "nothing stands in until this is read", advice, "no-usual")
-    if source.car is not None:
+    if source.car is not None and source.each:
+        yield from car_field(trees, record, (*yaml_path, "each"), source.car, source.each)
+        for value, text in source.each.items():
+            if isinstance(text, str):
+                yield from _quantity(trees, record, (*yaml_path, "each", value), text, unit)
+    elif source.car is not None:
         yield from _car_number(trees, record, (*yaml_path, "car"), source.car)
     if source.reading is None and source.car is None and source.usual is None:
         advice = "give it reading:, car: or usual:"

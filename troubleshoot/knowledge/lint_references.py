@@ -166,19 +166,20 @@ def _readings(trees: SourcedTrees, record: Record, case: WorkedCase | HealthyCar
         yield from unknown(trees, record, ("readings", check), check, trees.known("checks"), "check")
     for name, value in case.differs.items():
         as_read = int(value) if isinstance(value, str) and value.isdecimal() else value
-        yield from _field(trees, record, ("differs", name), name, [as_read])
+        yield from car_field(trees, record, ("differs", name), name, [as_read])
 
 
 def _conditions(trees: SourcedTrees, record: Record, conditions: Conditions) -> Iterator[Finding]:
     for name, values in conditions.items():
-        yield from _field(trees, record, ("for", name), name, values)
+        yield from car_field(trees, record, ("for", name), name, values)
         if not values:
             yield trees.at(record, ("for", name), f"{name} allows nothing", "name a value, or remove it", "for-nothing")
 
 
-def _field(
+def car_field(
     trees: SourcedTrees, record: Record, yaml_path: YamlPath, name: str, values: Iterable[Any]
 ) -> Iterator[Finding]:
+    """Find a car field that there is not, and values that it never has."""
     if name not in CAR_FIELDS:
         yield from unknown(trees, record, yaml_path, name, CAR_FIELDS, "car field")
         return

@@ -73,10 +73,14 @@ class _Form(Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True,
 
 
 class Source(_Form, frozen=True, kw_only=True):
-    """Where a calculation's input comes from: a reading, the car, or a usual value until one is known."""
+    """Where a calculation's input comes from: a reading, the car, or a usual value until one is known.
+
+    Where the car field is a word, `each` says what stands for each of its values.
+    """
 
     reading: Identifier | None = None
     car: str | None = None
+    each: dict[str, float | str] = field(default_factory=dict)
     usual: float | str | None = None
 
 
