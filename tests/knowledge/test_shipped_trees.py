@@ -66,6 +66,31 @@ def test_every_concern_and_inspection_is_there(catalogue):
     assert catalogue.concerns["fuel-smell"].stop
 
 
+def test_every_concern_opens_with_a_preliminary_look(catalogue):
+    """Fuel, fuses, grounds, leaks, battery and what was changed last come before any tool (common practice, no source).
+
+    Where fuel is smelt nothing is switched, pulled or put right meanwhile: it is a look of its own.
+    """
+    for concern, tree in catalogue.concerns.items():
+        first = tree.items[0] if tree.items else tree.steps["first"].check
+        look = catalogue.checks[first]
+        said = " ".join([*look.do, *(one.words for one in look.choices)]).casefold()
+        assert look.state == "key off" and "preliminary" in look.term, concern
+        for word in ("fuel", "fuse", "ground", "wet", "battery", "changed"):
+            assert word in said, (concern, word)
+        assert ("put right" in said) != tree.stops, concern
+        assert not tree.stops or "no switch, fuse, plug or clamp is touched" in said
+
+
+def test_what_a_worked_case_finds_has_a_step_that_leads_to_it(catalogue):
+    for concern, cases in catalogue.cases.items():
+        repaired = {step.repair for step in catalogue.concerns[concern].steps.values() if step.repair}
+        repaired |= {catalogue.causes[one].repair.same_work_as for one in repaired}
+        for case in cases if repaired else ():
+            for found in (*case.both, *(case.leads if len(case.leads) == 1 else ())):
+                assert repaired & {found, catalogue.causes[found].repair.same_work_as}, (concern, case.name)
+
+
 def test_two_faults_at_once_are_worked_in_several_trees(catalogue):
     assert sum(any(case.both for case in cases) for cases in catalogue.cases.values()) >= 6
 
