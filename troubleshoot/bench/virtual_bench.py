@@ -83,7 +83,7 @@ def compute_cars(jobs: Sequence[CarJob], done: Callable[[int, int], None] | None
 def _compute(jobs: Sequence[CarJob]) -> list[BenchCar]:
     """Compute cars in one batch, with the sound cars of each kind that a driver is used to beside them."""
     kinds = list(dict.fromkeys((job.engine, job.ignition) for job in jobs))
-    cars = [Cars(job.engine, job.ignition, _states(job.faults), [job.seed] * 2 ** len(job.faults)) for job in jobs]
+    cars = [Cars(job.engine, job.ignition, states_of(job.faults), [job.seed] * 2 ** len(job.faults)) for job in jobs]
     sound = [Cars(*kind, [()] * HEALTHY_CARS, range(HEALTHY_CARS)) for kind in kinds]
     values = measure_together([*cars, *sound])
     healthy = dict(zip(kinds, values[len(jobs) :], strict=True))
@@ -96,14 +96,14 @@ def _compute(jobs: Sequence[CarJob]) -> list[BenchCar]:
 def _heard(job: CarJob, cars: Cars, found: dict[str, Values], healthy: Mapping[str, Values]) -> BenchCar:
     """Return a car with what its instruments show and its driver notices."""
     add_noise(found, cars.keys, 0)
-    states, heard = _states(job.faults), complaints(found, healthy)
+    states, heard = states_of(job.faults), complaints(found, healthy)
     rows = {state: {name: float(column[at]) for name, column in found.items()} for at, state in enumerate(states)}
     for row in rows.values():
         row |= changes_since(rows[()], row)
     return BenchCar(job, rows, dict(zip(states, heard, strict=True)))
 
 
-def _states(faults: FaultsPresent) -> list[FaultsPresent]:
+def states_of(faults: FaultsPresent) -> list[FaultsPresent]:
     """Return every set of faults that can be left as repairs go on, all of them first, none last."""
     return [left for count in range(len(faults), -1, -1) for left in combinations(faults, count)]
 

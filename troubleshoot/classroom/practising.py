@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import secrets
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -25,6 +26,7 @@ from troubleshoot.classroom.drill_maker import (
     make_drills,
     possible_causes,
 )
+from troubleshoot.classroom.first_cars import unused_cars
 from troubleshoot.classroom.hinting import with_hints
 from troubleshoot.classroom.key_file import KEY, PLAIN_KEY, Key
 from troubleshoot.classroom.ready_cars import ReadyCars, car_bytes, kept_car
@@ -86,8 +88,8 @@ def draw_practice(
     if concern is not None and concern not in catalogue.concerns:
         raise PracticeRefused(f"There is no concern {concern[:60]}.", "See `troubleshoot concerns`.")
     chosen = car or CARS[int(np.random.default_rng((seed, 3)).integers(len(CARS)))]
-    for _, made in _drawn(seed, concern, (level,), chosen, ranking, catalogue):
-        if (solved := _solved(made, level, catalogue)) is not None:
+    for _, made in drawn_cars(seed, concern, (level,), chosen, ranking, catalogue):
+        if (solved := solved_car(made, level, catalogue)) is not None:
             return solved
     what = catalogue.concerns[concern].title if concern else "anything"
     raise PracticeRefused(
@@ -97,16 +99,24 @@ def draw_practice(
 
 
 def ready_practice(
-    ready: ReadyCars, level: int, concern: str | None, ranking: Ranking, catalogue: Catalogue
-) -> MadeDrill | None:
-    """Return a car kept ready that shows the concern and can be solved; None where there is none."""
+    ready: ReadyCars, level: int, concern: str | None, ranking: Ranking, catalogue: Catalogue,
+    draw: Callable[[int], int] = secrets.randbits,
+) -> MadeDrill | None:  # fmt: skip
+    """Return a car kept ready or shipped that shows the concern and can be solved; None where there is none."""
     while (made := ready.take(level, concern, ranking)) is not None:
-        if (solved := _solved(made, level, catalogue)) is not None:
+        if (solved := solved_car(made, level, catalogue)) is not None:
             return solved
+    if level in LEVELS:
+        for first, found in unused_cars(ready.folder, level, concern, draw):
+            name = next(one for one in CARS if engine_of(one, catalogue) == (first.engine, first.ignition))
+            faults = dict(zip(found.causes, (severity for _, severity in first.faults), strict=True))
+            plan = _plan(np.random.default_rng(draw(PRACTICE_BITS)), faults, LEVELS[level], name, ranking, catalogue)
+            if (solved := solved_car(made_drill(plan, found, catalogue), level, catalogue)) is not None:
+                return solved
     return None
 
 
-def _drawn(
+def drawn_cars(
     seed: int, concern: str | None, levels: Sequence[int], car: str, ranking: Ranking, catalogue: Catalogue
 ) -> Iterator[tuple[int, MadeDrill]]:
     """Yield the cars of one draw that show the concern, each with its level; whether they can be solved is open."""
@@ -114,7 +124,10 @@ def _drawn(
     rng.integers(len(CARS))
     engine, ignition = engine_of(car, catalogue)
     drawn = [level for level in levels for _ in range(TRIED)]
-    plans = [_plan(rng, concern, LEVELS[level], car, ranking, catalogue) for level in drawn]
+    plans = [
+        _plan(rng, _faults(rng, concern, LEVELS[level], car, catalogue), LEVELS[level], car, ranking, catalogue)
+        for level in drawn
+    ]
     jobs = [
         CarJob(engine, ignition, tuple((CAUSE_FAULTS[cause], one) for cause, one in plan.faults.items()), seed + place)
         for place, plan in enumerate(plans)
@@ -125,7 +138,7 @@ def _drawn(
             yield level, made_drill(plan, found, catalogue)
 
 
-def _solved(made: MadeDrill, level: int, catalogue: Catalogue) -> MadeDrill | None:
+def solved_car(made: MadeDrill, level: int, catalogue: Catalogue) -> MadeDrill | None:
     """Return a car with its good path and hints; None where it cannot be solved in the minutes of the level."""
     if made.key.best_policy:
         return made
@@ -140,19 +153,14 @@ def _solved(made: MadeDrill, level: int, catalogue: Catalogue) -> MadeDrill | No
 
 
 def prepare(ready: ReadyCars, catalogue: Catalogue, draw: Callable[[int], int]) -> None:
-    """Fill the cars kept ready, every level from the same draws of any concern, at most `MOST_DRAWS`.
-
-    Where there is none at all the first level comes before the others, for whoever begins begins there.
-    """
+    """Fill the cars kept ready, every level from the same draws of any concern, at most `MOST_DRAWS`."""
     seeds = [draw(PRACTICE_BITS) for _ in range(MOST_DRAWS)]
-    if ready.empty:
-        ready.fill((1,), _drawn(draw(PRACTICE_BITS), None, (1,), CARS[seeds[0] % len(CARS)], "asked", catalogue))
     ready.fill(
         tuple(LEVELS),
         (
             pair
             for place, seed in enumerate(seeds, seeds[0])
-            for pair in _drawn(seed, None, tuple(LEVELS), CARS[place % len(CARS)], "asked", catalogue)
+            for pair in drawn_cars(seed, None, tuple(LEVELS), CARS[place % len(CARS)], "asked", catalogue)
         ),
     )
 
@@ -161,12 +169,13 @@ def solve_ready(ready: ReadyCars, catalogue: Catalogue) -> None:
     """Solve the cars kept ready, one of each level in turn; whoever comes before that is done waits for one car."""
     left = list(LEVELS)
     while left:
-        left = [one for one in left if ready.solve_one(one, partial(_solved, level=one, catalogue=catalogue))]
+        left = [one for one in left if ready.solve_one(one, partial(solved_car, level=one, catalogue=catalogue))]
 
 
-def _plan(
-    rng: np.random.Generator, concern: str | None, level: Level, car: str, ranking: Ranking, catalogue: Catalogue
-) -> DrillPlan:
+def _faults(
+    rng: np.random.Generator, concern: str | None, level: Level, car: str, catalogue: Catalogue
+) -> dict[str, float]:
+    """Draw the causes of a car of this level, each with how bad it is."""
     possible = [one for one in possible_causes(car, catalogue) if level.takes(catalogue.causes[one])]
     if concern is not None:
         showing = [one for one in possible if one in catalogue.concerns[concern].shows]
@@ -176,12 +185,19 @@ def _plan(
     chosen = [possible[int(one)] for one in rng.choice(len(possible), size=count, replace=False)]
     if count < level.faults:
         chosen += [one for one in possible_causes(car, catalogue) if one not in chosen][: level.faults - count]
-    rare = sorted(name for name, tool in catalogue.tools.items() if not tool.common)
-    missing = [rare[int(one)] for one in rng.choice(len(rare), size=min(level.missing, len(rare)), replace=False)]
     faults = {}
     for cause in chosen:
         onset = onset_of(CAUSE_FAULTS[cause], engine) or 0.0
         faults[cause] = float(min(max(rng.uniform(level.low, level.high), onset, 0.05), 1.0))
+    return faults
+
+
+def _plan(
+    rng: np.random.Generator, faults: dict[str, float], level: Level, car: str, ranking: Ranking, catalogue: Catalogue
+) -> DrillPlan:
+    """Draw which tools are missing, and return the plan of a practice."""
+    rare = sorted(name for name, tool in catalogue.tools.items() if not tool.common)
+    missing = [rare[int(one)] for one in rng.choice(len(rare), size=min(level.missing, len(rare)), replace=False)]
     return DrillPlan(title=f"Practice on the {catalogue.cars[car].title}", car=car, faults=faults,
                      tools_missing=tuple(missing), ranking=ranking, judge=False)  # fmt: skip
 

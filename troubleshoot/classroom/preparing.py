@@ -14,8 +14,8 @@ from troubleshoot.calculations.units import System
 from troubleshoot.knowledge.catalogue import load_catalogue
 from troubleshoot.knowledge.prose import in_units
 
-FILLING, SOLVING = 5, 15
-"""How far it stands back: little while there is no car at all, for a person may be about to ask for the first."""
+BACK = 15
+"""How far it stands back; whoever asks meanwhile gets a car that is shipped."""
 FOLDER = "ready"
 """Beside the casebook: the cars kept ready."""
 
@@ -67,9 +67,8 @@ def main(arguments: list[str]) -> None:
     system: System = "metric" if units == "metric" else "us"
     catalogue = in_units(load_catalogue(Path(own[0]) if own else None), system)
     ready = ReadyCars(Path(casebook).with_name(FOLDER), catalogue, system)
-    stand_back(FILLING if ready.empty else SOLVING)
+    stand_back(BACK)
     prepare(ready, catalogue, secrets.randbits)
-    stand_back(SOLVING)
     solve_ready(ready, catalogue)
 
 

@@ -114,11 +114,6 @@ class ReadyCars:
         """Return the files of this level, those that are solved first, else in no order that anybody could learn."""
         return sorted(self.folder.glob(f"{self.stem}-{level}-*{ENDING}"))
 
-    @property
-    def empty(self) -> bool:
-        """Return whether there is no car of this version at all."""
-        return next(self.folder.glob(f"{self.stem}-*{ENDING}"), None) is None
-
     def take(self, level: int, concern: str | None, ranking: Ranking) -> MadeDrill | None:
         """Return a car of this level that shows the concern, and take it out of the folder; None if there is none."""
         for path in self.files(level):

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
     from troubleshoot.knowledge.catalogue import Catalogue
 
 
-FIRST_CARS = 2.5
-"""Seconds that the first cars prepared are waited for; then one is computed here, which takes longer."""
 MOST_LISTED = 200
 """Cases on one list; more are found by typing."""
 
@@ -207,18 +205,13 @@ class Workspace:
             self._preparing.start()
 
     def ready_car(self, level: int, concern: str | None, ranking: Ranking) -> MadeDrill | None:
-        """Return a car prepared for this practice; None where there is none. Waits for the first that are prepared."""
+        """Return a car prepared for this practice; None where there is none."""
         from troubleshoot.classroom.practising import ready_practice
         from troubleshoot.classroom.preparing import FOLDER
         from troubleshoot.classroom.ready_cars import ReadyCars
 
         ready = ReadyCars(self.casebook_path.with_name(FOLDER), self.catalogue, self.settings.units)
-        until = time.monotonic() + FIRST_CARS
-        while not ready.files(level) and self._preparing is not None and self._preparing.running:
-            time.sleep(0.05)
-            if time.monotonic() > until:
-                self._preparing.stop()
-        return ready_practice(ready, level, concern, ranking, self.catalogue)
+        return ready_practice(ready, level, concern, ranking, self.catalogue, self.draw)
 
     def close(self) -> None:
         """Close the casebook, and end what prepares cars."""
