@@ -11,10 +11,11 @@ from textual.widgets import Static
 
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.actions import Action, actions_of, bindings_of
-from troubleshoot.tui.plain import beside, lines, plain
+from troubleshoot.tui.plain import lines, plain
 from troubleshoot.tui.screens.home import HomeScreen
-from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, Pressable, tell, tell_problem
+from troubleshoot.tui.widgets.lines import HeadLine, KeyLine, MessageLine, tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Numbered, Row
+from troubleshoot.tui.widgets.words import Words
 
 if TYPE_CHECKING:
     from troubleshoot.tui.screens.example import ExampleScreen
@@ -34,18 +35,22 @@ WAYS = {
 ALSO = ("examples", "drills", "casebook", "calculators", "settings")
 
 
-class Way(Pressable):
-    """One way in."""
+class Way(Words):
+    """One way in; a click goes there."""
 
     def __init__(self, action: Action) -> None:
-        super().__init__(action.key)
+        super().__init__()
         self.action, self.recommended = action, False
+
+    def on_click(self) -> None:
+        """Press the key."""
+        self.app.simulate_key(self.action.key)
 
     def recommend(self, recommended: bool, enter: bool) -> None:
         """Show the way as the one to go, or not; `enter` says that Enter goes there, which ▸ marks."""
         self.recommended = recommended
         lead = plain(f"{'▸' if recommended and enter else ' '} {self.action.cap}  ", "bold $accent")
-        self.update(beside(lead, plain(WAYS[self.action.id], "bold $strong" if recommended else "")))
+        self.show([(lead, plain(WAYS[self.action.id], "bold $strong" if recommended else ""))])
 
 
 def ago(seconds: float) -> str:

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 from textual.content import Content
-from textual.widgets import Static
 
 from troubleshoot.case.cautioning import SIGNALS
 from troubleshoot.case.shares import minutes_words
 from troubleshoot.case.view import BandShown, CaseView, CautionShown, CheckShown, MomentShown, ProofShown, RepairShown
 from troubleshoot.tui.plain import asked, beside, counted, percent, plain
+from troubleshoot.tui.widgets.drawing import Drawing
 from troubleshoot.tui.widgets.ruler import MOST_WIDTH, styled, with_reading
 from troubleshoot.tui.widgets.words import Paragraph, Words, lead
 
@@ -252,7 +252,7 @@ class Card(VerticalScroll, can_focus=False):
         """Lay out what to do, and the drawing and the reason under it or side by side."""
         yield Words(id="do")
         with Container(id="beside"):
-            yield Static(id="drawing", markup=False)
+            yield Drawing(id="drawing")
             yield Words(id="reason")
         yield Words(id="decides")
         yield Rulers(id="read")
@@ -269,9 +269,7 @@ class Card(VerticalScroll, can_focus=False):
         if view.doubt:
             why.append((lead("Doubt ", "bold $warning"), plain(view.doubt)))
         why += [(lead("Note  "), plain(notice)) for notice in view.notices]
-        picture = self.query_one("#drawing", Static)
-        picture.update(plain(drawing.rstrip()))
-        picture.display = bool(drawing.strip())
+        self.query_one(Drawing).show(drawing)
         self.query_one("#do", Words).show(do)
         self.query_one("#reason", Words).show(why)
         self.query_one("#decides", Words).show(decided_lines(decides))
