@@ -25,6 +25,8 @@ TYPED = (*LEAN, "1", "enter", "!", "o", *"moment", "enter", "!", "3", "8")
 """Nothing is to be seen; then the fuel pressure at the moment it goes lean."""
 READ = (*TYPED, "enter", "!")
 PROVED = ("x", "!", *(("enter", "!") * 6))
+PRACTICE = ("p", "1", "1", "1", "1", "!")
+"""A car of the first level that may show anything; which one is drawn anew each time."""
 SCREENS: dict[str, tuple[str, ...]] = {
     "start": (),
     "examples": ("a",),
@@ -39,11 +41,28 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "change": (*READ, "e"),
     "report": (*READ, "g"),
     "help": (*READ, "question_mark"),
+    "palette": (*READ, "slash", *"pump"),
+    "repair": (*READ, "m", "1"),
+    "retest": (*READ, "m", "1", "enter"),
+    "close": (*READ, "f"),
+    "note": (*READ, "i"),
+    "details": (*READ, "d"),
     "stop": (*LEAN, "exclamation_mark"),
     "example": ("x", "!", "enter", "!"),
     "proof": PROVED,
+    "closed": (*PROVED, "1"),
+    "proof-report": (*PROVED, "g"),
     "new": ("n",),
-    "practise": ("p",),
+    "cars": ("n", "3", "enter"),
+    "car": ("n", "3", "enter", "enter"),
+    "tools": ("n", "3", "enter", "enter", "enter"),
+    "drills": ("p",),
+    "levels": ("p", "1", "1"),
+    "practice": PRACTICE,
+    "ranking": (*PRACTICE, "w"),
+    "told": (*PRACTICE, "m", "1", "f", "1"),
+    "plant": ("p", "7"),
+    "card": ("p", "7", *"pump feed", "enter", "enter"),
     "calculators": ("k",),
     "calculation": ("k", *"float", "enter"),
     "chart": ("k", *"float", "enter", *"17", "tab", "8", "tab", *"30", "f3"),
@@ -52,8 +71,10 @@ SCREENS: dict[str, tuple[str, ...]] = {
 }
 
 
-async def walk(keys: Sequence[str], size: tuple[int, int], theme: str, folder: str) -> tuple[str, str]:
-    """Return the screen after these keys, as text and as an SVG."""
+async def walk(
+    keys: Sequence[str], size: tuple[int, int], themes: Sequence[str], folder: str
+) -> tuple[str, dict[str, str]]:
+    """Return the screen after these keys, as text and as an SVG for each theme."""
     from troubleshoot.tui.app import TroubleshootApp
     from troubleshoot.tui.picture import screen_text
     from troubleshoot.tui.screens.caution import CautionScreen
@@ -61,7 +82,6 @@ async def walk(keys: Sequence[str], size: tuple[int, int], theme: str, folder: s
 
     app = TroubleshootApp(Workspace(None, Path(folder) / "casebook.sqlite"))
     async with app.run_test(size=size) as pilot:
-        app.theme = theme
         await app.workers.wait_for_complete()
         for key in keys:
             if key == "!":
@@ -71,12 +91,16 @@ async def walk(keys: Sequence[str], size: tuple[int, int], theme: str, folder: s
                     await pilot.pause()
             else:
                 await pilot.press(key)
-                engine = [one for one in app.workers if one.name == "engine"]
+                engine = [one for one in app.workers if one.name in ("engine", "wait")]
                 if engine:
                     await app.workers.wait_for_complete(engine)
                 await pilot.pause()
-        await pilot.pause(0.2)
-        return screen_text(app), app.export_screenshot()
+        pictures = {}
+        for theme in themes:
+            app.theme = theme
+            await pilot.pause(0.2)
+            pictures[theme] = app.export_screenshot()
+        return screen_text(app), pictures
 
 
 def draw(into: Path, names: Sequence[str], sizes: Sequence[str], themes: Sequence[str]) -> None:
@@ -85,11 +109,11 @@ def draw(into: Path, names: Sequence[str], sizes: Sequence[str], themes: Sequenc
     for name in names:
         for size in sizes:
             width, height = map(int, size.split("x"))
-            for theme in themes:
-                with tempfile.TemporaryDirectory() as folder:
-                    os.environ["TROUBLESHOOT_DATA"] = folder
-                    text, picture = asyncio.run(walk(SCREENS[name], (width, height), theme, folder))
-                (into / f"{name}-{size}.txt").write_text(text + "\n", encoding="utf-8")
+            with tempfile.TemporaryDirectory() as folder:
+                os.environ["TROUBLESHOOT_DATA"] = folder
+                text, pictures = asyncio.run(walk(SCREENS[name], (width, height), themes, folder))
+            (into / f"{name}-{size}.txt").write_text(text + "\n", encoding="utf-8")
+            for theme, picture in pictures.items():
                 (into / f"{name}-{size}-{theme}.svg").write_text(picture, encoding="utf-8")
             sys.stdout.write(f"{name} {size}\n")
 

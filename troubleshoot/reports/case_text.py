@@ -56,8 +56,8 @@ def _section(width: int, title: str, lines: Iterator[str]) -> Iterator[str]:
         yield ""
         yield from _wrap(width, title)
         for line in found:
-            flat = " ".join(line.split())
-            yield from textwrap.wrap(flat, width, initial_indent="  ", subsequent_indent="      ") or [""]
+            flat, lead = " ".join(line.split()), len(line) - len(line.lstrip())
+            yield from textwrap.wrap(flat, width, initial_indent="  " + " " * lead, subsequent_indent=" " * 6) or [""]
 
 
 def _correction(report: CaseReport, width: int) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from textual.screen import Screen
 
@@ -17,8 +17,6 @@ from troubleshoot.tui.session_options import FINISHES, gone
 from troubleshoot.tui.widgets.lines import tell, tell_problem
 from troubleshoot.tui.widgets.numbered import Row
 from troubleshoot.tui.widgets.trail import ANSWERS
-
-Shown = TypeVar("Shown", bound=Screen[Any])
 
 if TYPE_CHECKING:
     from troubleshoot.tui.screens.case_screen import CaseScreen
@@ -79,10 +77,17 @@ def open_caution(session: CaseScreen) -> None:
     open_at_once(session)
 
 
-def beside(screen: Shown) -> Shown:
-    """Return a screen that stands beside the check it is about, where there is room for both."""
-    screen.add_class("beside")
-    return screen
+def open_beside(session: CaseScreen, screen: Screen[Any], done: Callable[[Any], None], wide: bool = False) -> None:
+    """Open a screen that stands beside the check it is about, where there is room for both; a wide one takes more."""
+    marks = ("aside", "reported") if wide else ("aside",)
+    screen.set_class(not wide, "beside")
+    session.add_class(*marks)
+
+    def closed(result: Any) -> None:
+        session.remove_class(*marks)
+        done(result)
+
+    session.app.push_screen(screen, closed)
 
 
 CANNOT = (
@@ -130,7 +135,7 @@ def open_others(session: CaseScreen) -> None:
 
     rows = [other_row(other) for other in others]
     listed = ChooseScreen("Other checks", rows, words, "Every check has been done.", narrows=True, later=appraised)
-    session.app.push_screen(beside(listed), choose)
+    open_beside(session, listed, choose)
 
 
 def other_row(other: OtherCheck) -> Row:
@@ -150,7 +155,7 @@ def open_why(session: CaseScreen, cause: str = "") -> None:
     if not session.ranking:
         tell(session, "The ranking is hidden in this drill.")
         return
-    session.app.push_screen(beside(WhyScreen(session.case, session.view, cause)))
+    open_beside(session, WhyScreen(session.case, session.view, cause), lambda _: None)
 
 
 def open_smell(session: CaseScreen) -> None:
@@ -240,11 +245,11 @@ def open_report(session: CaseScreen) -> None:
     from troubleshoot.tui.screens.report import report_screen
 
     try:
-        screen = report_screen(session.case)
+        screen = report_screen(session.case, in_case=True)
     except TroubleshootError as refused:
         tell_problem(session, refused)
     else:
-        session.app.push_screen(screen)
+        open_beside(session, screen, lambda _: None, wide=True)
 
 
 def open_finish(session: CaseScreen) -> None:
