@@ -107,14 +107,27 @@ def test_a_policy_is_drawn_on_one_page(command, tmp_path):
 
 def test_a_branch_that_is_not_followed_says_what_is_likeliest_there(command):
     """A dead end where a main fault is found helps nobody."""
-    lines = [line for line in command("chart", "lean-top").out.splitlines() if "seldom met" in line]
+    lines = [line for line in command("chart", "lean-top", "--depth", "6").out.splitlines() if "seldom met" in line]
     assert lines
     assert all("seldom met; likeliest " in line for line in lines if "Branches" not in line)
 
 
+@pytest.mark.parametrize("concern", ["lean-top", "fit-up"])
+def test_a_tree_reads_on_the_screen_as_on_paper(command, concern):
+    """The same numbers, limits and ways in 78 columns, in words: no ids, no shares, nothing that is not followed."""
+    out = command("chart", concern).out
+    shown, paper = " ".join(out.split()), command("chart", concern, "--paper", "-").out
+    ways = [line[6:] for line in paper.replace("\\", "").splitlines() if line.startswith("- [ ] ") and "go to" in line]
+    assert len(ways) > 20
+    assert all(way in shown for way in ways)
+    assert "PRELIMINARY" in shown
+    assert max(map(len, out.splitlines())) <= 78
+    assert not any(jargon in shown for jargon in ("seldom met", "Policy", "…"))
+
+
 def test_a_concern_that_begins_with_a_stop_says_so_above_its_tree(command):
     """A page to take to the car must not leave out that nothing is to be done before the smell is gone."""
-    for arguments in ((), ("--paper", "-")):
+    for arguments in ((), ("--depth", "2"), ("--paper", "-")):
         ran = command("chart", "fuel-smell", *arguments)
         assert ran.code == 0
         assert "STOP" in ran.out.split("CHECK")[0]
@@ -133,7 +146,7 @@ def test_a_tree_of_the_catalogue(command):
 
 def test_no_chance_is_given_after_a_repair_where_a_second_fault_may_be_silent(command):
     """That nothing is wrong any more is rarer than that the complaint is gone; a reader takes one for the other."""
-    lines = command("chart", "lean-top").out.splitlines()
+    lines = command("chart", "lean-top", "--depth", "6").out.splitlines()
     repaired = [line for line in lines if "repaired" in line]
     assert repaired
     assert all(line.endswith("repaired: done") for line in repaired)
@@ -147,7 +160,7 @@ def test_no_chance_is_given_after_a_repair_where_a_second_fault_may_be_silent(co
         (("nowhere.yaml",), "nowhere.yaml:1:1"),
         (("lean-top", "--policy", "sideways"), "no policy"),
         (("lean-top", "--car", "no-such-car"), "no car"),
-        (("fit-up",), "troubleshoot chart fit-up --paper fit-up.svg"),
+        (("fit-up", "--depth", "3"), "troubleshoot chart fit-up --paper fit-up.svg"),
         (("nowhere.yaml", "--car", "harrow-240"), "Leave --car out"),
     ],
 )

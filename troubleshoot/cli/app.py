@@ -30,7 +30,7 @@ COMMANDS = (
     CommandPlace("checks", "troubleshoot.cli.listing", "List the checks and their outcomes, with ids."),
     CommandPlace("cars", "troubleshoot.cli.listing", "List your cars and the invented ones, with ids."),
     CommandPlace("tree", "troubleshoot.cli.tree", "Draw, try, begin and watch symptom trees."),
-    CommandPlace("chart", "troubleshoot.cli.chart", "Chart a concern's tree or the best order of checks."),
+    CommandPlace("chart", "troubleshoot.cli.chart", "Chart a concern's steps, or the best order of checks."),
     CommandPlace("lint", "troubleshoot.cli.lint", "Look for faults in the trees."),
     CommandPlace("prove", "troubleshoot.cli.prove", "Prove the trees against the virtual engine."),
     CommandPlace("practise", "troubleshoot.cli.practise", "Practise alone on the virtual engine."),

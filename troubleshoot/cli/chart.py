@@ -70,10 +70,12 @@ def chart(
     paper: Annotated[Path | None, typer.Option(help=PAPER)] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the tree as JSON.")] = False,
 ) -> None:
-    """Chart a concern's tree or the best order of checks and repairs of a problem, and what it is expected to cost.
+    """Chart a concern's steps, or the best order of checks and repairs of a problem and what it is expected to cost.
 
-    Exit code 2 when the file, the concern or the policy is refused.
+    A concern's steps come in brief, as they stand on paper; with --policy or --depth as a decision tree with how often
+    each way is taken. Exit code 2 when the file, the concern or the policy is refused.
     """
+    from troubleshoot.reports.chart_sheets_lines import sheet_lines
     from troubleshoot.reports.decision_chart import chart_data, chart_lines
 
     wanted = global_options(context)
@@ -86,6 +88,10 @@ def chart(
         asked_for = _from_tree(wanted, what, policy, car)
     if paper is not None and asked_for.sheets is not None and not as_json:
         _write_sheets(asked_for.sheets, paper, wanted.here)
+        return
+    if asked_for.sheets is not None and not as_json and policy is None and depth is None:
+        for line in sheet_lines(asked_for.sheets):
+            output.data(line)
         return
     if asked_for.inspection:
         output.fail(
