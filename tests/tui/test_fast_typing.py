@@ -82,6 +82,18 @@ async def test_a_wait_ends_under_the_help(screens) -> None:
         assert isinstance(app.screen, StartScreen)
 
 
+async def test_a_wait_that_was_left_ends_nothing(screens) -> None:
+    """What is made after Esc is thrown away, and the program goes on."""
+    ready, got = threading.Event(), list[object]()
+    async with screens() as (app, press):
+        app.push_screen(WaitScreen("A wait", "words", lambda _: ready.wait(20) and "made"), got.append)
+        await press("escape")
+        assert isinstance(app.screen, StartScreen)
+        ready.set()
+        await app.workers.wait_for_complete()
+        assert got == [None] and app.is_running
+
+
 async def test_a_key_behind_the_last_screen_is_nobodys(tmp_path) -> None:
     """Typed on while the program ends, a key meets no screen any more."""
     app = TroubleshootApp(Workspace(None, tmp_path / "casebook.sqlite"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Awaitable, Callable
+from functools import partial
 from typing import Any, TypeVar
 
 from textual import events
@@ -51,19 +52,20 @@ class WaitScreen(OnceScreen[object]):
     def on_mount(self) -> None:
         """Begin."""
         self.set_interval(0.5, self.count)
-        self.app.run_worker(self.work, thread=True, name="wait")  # leaving this screen does not cancel it half done
+        work = partial(self.work, self.app)  # a screen that was left no longer finds it
+        self.app.run_worker(work, thread=True, name="wait")  # leaving this screen does not cancel it half done
 
     def count(self) -> None:
         """Say how long it has taken."""
         self.query_one("#seconds", Static).update(plain(f"{time.monotonic() - self.began:.0f} s"))
 
-    def work(self) -> None:
+    def work(self, app: App[Any]) -> None:
         """Make it, in the thread."""
         try:
-            made = self.make(lambda words, done, of: self.app.call_from_thread(self.tell_stage, words, done, of))
+            made = self.make(lambda words, done, of: app.call_from_thread(self.tell_stage, words, done, of))
         except TroubleshootError as refused:
             made = refused
-        self.app.call_from_thread(self.over, made)
+        app.call_from_thread(self.over, made)
 
     def tell_stage(self, words: str, done: int, of: int) -> None:
         """Say what it is at."""
