@@ -75,6 +75,14 @@ def test_a_command_typed_wrong_is_answered_with_the_nearest(command) -> None:
     assert "Did you mean 'concerns'?" in command("concern").err
 
 
+def test_a_calculation_in_the_other_spelling(command) -> None:
+    """Its name and its options may be written as in America; its help has the option of the units as every other."""
+    ours = "calc fuel-vapour-pressure --reid-vapour-pressure 9 --fuel-temperature 80F"
+    assert command(*ours.replace("vapour", "vapor").split()).out == command(*ours.split()).out
+    found = command("calc", "vapor-margin", "--help").out
+    assert "--units <us|metric>             The units shown and typed." in found and not PYTHON.search(found)
+
+
 @pytest.mark.parametrize(
     ("typed", "said"),
     [

@@ -45,8 +45,8 @@ def calculations() -> tuple[Calculation, ...]:
 
 
 def calculation(name: str) -> Calculation:
-    """Return the calculation of that name; UnknownCalculation offers the nearest spelling."""
-    found = DEFINED.get(name)
+    """Return the calculation of that name, in either spelling; UnknownCalculation offers the nearest."""
+    found = DEFINED.get(as_written_here(name))
     if found is not None:
         return found
     near = nearest(name, DEFINED)
@@ -56,8 +56,17 @@ def calculation(name: str) -> Calculation:
 
 def search(words: str) -> tuple[Calculation, ...]:
     """Return the calculations in which every word occurs: in name, title, fields, formula or use."""
-    wanted = words.casefold().split()
+    wanted = as_written_here(words.casefold()).split()
     return tuple(one for one in calculations() if all(word in searched_in(one) for word in wanted))
+
+
+def as_written_here(words: str) -> str:
+    """Return words in the spelling of the names here.
+
+    >>> as_written_here("vapor-margin"), as_written_here("vapour-margin")
+    ('vapour-margin', 'vapour-margin')
+    """
+    return words.replace("vapor", "vapour")
 
 
 def nearest(name: str, known: Iterable[str]) -> list[str]:

@@ -10,16 +10,15 @@ import typer.main
 
 from troubleshoot.calculations.definition import Calculation
 from troubleshoot.calculations.fields import Field, default_in, range_in_words
+from troubleshoot.calculations.registry import as_written_here
 from troubleshoot.calculations.units import show_number, shown_unit
 
-UnitsChoice = Annotated[
-    Literal["us", "metric"] | None, typer.Option("--units", help="Units that bare numbers and results are in.")
-]
+UnitsChoice = Annotated[Literal["us", "metric"] | None, typer.Option("--units", help="The units shown and typed.")]
 COMMON: dict[str, Any] = {
     "explain": Annotated[bool, typer.Option("--explain", help="Show the working, range, source and use.")],
     "as_json": Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")],
     "plot": Annotated[bool, typer.Option("--plot", help="Draw the chart as text.")],
-    "svg": Annotated[Path | None, typer.Option("--svg", help="Write the chart to this SVG file.")],
+    "svg": Annotated[Path | None, typer.Option("--svg", help="Write the chart to this SVG file.", metavar="FILE")],
     "reading": Annotated[
         str | None, typer.Option("--reading", help="A reading to mark on the chart.", metavar="VALUE")
     ],
@@ -41,7 +40,7 @@ def command_for(one: Calculation) -> Any:
     short = short_names(one)
     kinds: dict[str, Any] = {"context": typer.Context}
     for parameter, field in zip(one.parameters, one.inputs, strict=True):
-        names = [f"--{field.name}", *(f"--{other}" for other in short[field.name])]
+        names = [f"--{name}" for name in (field.name, *short[field.name])]
         kinds[parameter] = Annotated[str | None, typer.Option(*names, help=_help(field), metavar="VALUE")]
     kinds |= COMMON
     work_out.__annotations__ = kinds | {"return": None}
@@ -60,7 +59,8 @@ def command_for(one: Calculation) -> Any:
     parts = one.documentation
     work_out.__doc__ = f"{parts.summary}\n\n\b\n{parts.formula}\n\nUse: {parts.use}"
     app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
-    app.command(one.name, context_settings={"help_option_names": ["-h", "--help"]})(work_out)
+    settings = {"help_option_names": ["-h", "--help"], "token_normalize_func": as_written_here}
+    app.command(one.name, context_settings=settings)(work_out)
     command: Any = typer.main.get_command(app)
     command.epilog = f"\b\nFor example:\n  troubleshoot {example_of(one)}"
     return command
