@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from textual.screen import Screen
@@ -230,14 +230,21 @@ def open_recording(session: CaseScreen) -> None:
     """Ask for a recording, show it, and take the readings marked."""
     from troubleshoot.tui.screens.recording import take_recording
 
-    session.app.run_worker(take_recording(session), exclusive=True, group="recording")
+    _go_through(session, take_recording)
 
 
 def open_comparison(session: CaseScreen) -> None:
     """Compare pulls before with pulls after."""
     from troubleshoot.tui.screens.comparing import compare_in_case
 
-    session.app.run_worker(compare_in_case(session), exclusive=True, group="recording")
+    _go_through(session, compare_in_case)
+
+
+def _go_through(session: CaseScreen, screens: Callable[[CaseScreen], Awaitable[None]]) -> None:
+    async def walk() -> None:
+        await screens(session)
+
+    session.app.run_worker(walk, exclusive=True, group="recording")
 
 
 def open_report(session: CaseScreen) -> None:

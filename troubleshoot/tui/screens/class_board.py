@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from textual import work
-from textual.app import ComposeResult
+from textual.app import App, ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
@@ -68,22 +69,26 @@ class BoardScreen(OnceScreen[None]):
         """Read the seats in a thread, since a seat may be writing just now; one look at a time."""
         if not self.looking:
             self.looking = True
-            self.run_worker(self._read, thread=True, name="board")
+            self.run_worker(partial(self._read, self.app), thread=True, name="board")
 
-    def _read(self) -> None:
+    def _read(self, app: App[Any]) -> None:
+        found: tuple[str, ...] | TroubleshootError
         try:
-            lines = tuple(board_lines(seats_in(self.folder, self.believed), self.workspace.clock(), self.titles))
+            found = tuple(board_lines(seats_in(self.folder, self.believed), self.workspace.clock(), self.titles))
         except TroubleshootError as refused:
-            self.app.call_from_thread(tell_problem, self, refused)
-        else:
-            self.app.call_from_thread(self.show, lines)
+            found = refused
         finally:
             self.looking = False
+        app.call_from_thread(self.show, found)
 
-    def show(self, lines: tuple[str, ...]) -> None:
-        """Draw the board."""
-        if self.is_attached:
-            self.query_one("#board", Static).update(plain("\n".join(lines)))
+    def show(self, found: tuple[str, ...] | TroubleshootError) -> None:
+        """Draw the board or say why it could not be read, unless it was left meanwhile."""
+        if not self.is_attached:
+            return
+        if isinstance(found, TroubleshootError):
+            tell_problem(self, found)
+        else:
+            self.query_one("#board", Static).update(plain("\n".join(found)))
 
     @work
     async def action_belief(self) -> None:
