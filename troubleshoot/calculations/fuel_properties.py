@@ -46,7 +46,7 @@ def fuel_vapour_pressure(
     Valid: RVP 2–20 psi, 0–120 °F (extrapolates to about 160 °F); printed in psi and °F as exp(A - B/(T + 459.6)); S =
         3 for motor gasoline. For ethanol blends use the measured RVP (E10 about 1 psi over its base; common practice,
         no source).
-    Source: EPA AP-42 chapter 7.1, refined petroleum stocks, as reproduced in public code; Table 7.1-2 agrees.
+    Source: EPA AP-42 chapter 7.1, refined petroleum stocks, at second hand; its Table 7.1-2 agrees.
     Use: US summer gasoline is 7–9 psi RVP, winter up to 15. Feeds vapour-margin.
 
     >>> round(fuel_vapour_pressure(10 * 6894.757, (80 + 459.67) / 1.8) / 6894.757, 2)
@@ -123,7 +123,7 @@ def fuel_density(
         VCF = exp(-α·Δt·(1 + 0.8·α·Δt))
         ρ = ρ_15·VCF
     Valid: 653–770 kg/m³ at 15 °C, -18 to 95 °C, Δt from 15 °C; ethanol blends up to E10 within 0.3 %.
-    Source: ASTM D1250 / API MPMS 11.1, Table 54B gasoline constants (seen in several public codes).
+    Source: ASTM D1250 / API MPMS 11.1, Table 54B gasoline constants, at second hand.
     Use: Flow tests by volume: about 0.12 % a °C. Fuel at 60 °C is 5.5 % lighter: a small lean shift.
 
     >>> round(fuel_density(313.15, 745).density, 3)

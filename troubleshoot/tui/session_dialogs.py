@@ -244,7 +244,8 @@ def _go_through(session: CaseScreen, screens: Callable[[CaseScreen], Awaitable[N
     async def walk() -> None:
         await screens(session)
 
-    session.app.run_worker(walk, exclusive=True, group="recording")
+    # mypy cannot tell the two forms of work apart
+    session.app.run_worker(walk, exclusive=True, group="recording")  # type: ignore[arg-type]
 
 
 def open_report(session: CaseScreen) -> None:
