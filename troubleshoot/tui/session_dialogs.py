@@ -244,8 +244,7 @@ def _go_through(session: CaseScreen, screens: Callable[[CaseScreen], Awaitable[N
     async def walk() -> None:
         await screens(session)
 
-    # mypy cannot tell the two forms of work apart
-    session.app.run_worker(walk, exclusive=True, group="recording")  # type: ignore[arg-type]
+    session.app.run_worker(walk, exclusive=True, group="recording")  # type: ignore[arg-type]  # it fits two forms
 
 
 def open_report(session: CaseScreen) -> None:
