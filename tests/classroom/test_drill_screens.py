@@ -183,8 +183,8 @@ async def test_a_fault_that_must_not_be_set_says_so_on_the_screens(app):
 
 async def test_while_a_car_is_computed_one_can_go_back(app, monkeypatch):
     """What comes of it later opens nothing; the car is held back until its waiting was seen, however fast it is."""
-    seen, draw = threading.Event(), practice.draw_practice
-    monkeypatch.setattr(practice, "draw_practice", lambda *asked: seen.wait(60) and draw(*asked))
+    seen, made = threading.Event(), practice.with_files
+    monkeypatch.setattr(practice, "with_files", lambda *asked: seen.wait(60) and made(*asked))
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "p", "1")
         for _ in range(3):
