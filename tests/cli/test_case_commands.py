@@ -94,6 +94,8 @@ def test_files_that_cannot_be_used_are_a_sentence_and_code_4(command: Command, c
 def test_listings(command: Command) -> None:
     assert "lean-top" in command("concerns").out
     assert "lean-top" in json.loads(command("concerns", "--json").out)
+    assert set(json.loads(command("concerns", "sputter", "--json").out)) == {"misfire", "wont-rev"}
+    assert command("concerns", "sputtr").code == 2
     assert "inlet-strainer-blocked" in command("causes", "strainer").out
     assert json.loads(command("causes", "fuel", "--json").out)["inlet-strainer-blocked"]
     assert "points-floating" not in command("causes", "fuel").out

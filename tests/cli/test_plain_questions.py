@@ -110,6 +110,19 @@ def test_a_smell_of_fuel_stops_before_car_and_tools_are_asked(command: Command) 
     assert ran.out.index("DANGER: STOP.") < ran.out.index("Which car?")
 
 
+def test_a_customers_word_finds_the_concern(command: Command) -> None:
+    """Grouped with safety first; what is typed in place of a number is looked for (words are common practice)."""
+    ran = command("ask", answers="sputter, bog\nhesitates\nvapor\nquit\n")
+    assert re.search(r"safety:\s+1 I smell fuel", ran.out)
+    assert "sputter is no concern of the list" in ran.out
+    assert re.search(r"By hesitates may be meant:\n +\d+ It stumbles or falls flat", ran.out)
+    for word, found in {
+        "sputter": "misfire", "bog": "tip-in", "backfire": "popping", "hesitate": "tip-in", "tach": "rpm-signal",
+        "vapour": "hot-restart", "vapor": "hot-restart", "carburettor": "popping", "carburetor": "popping",
+    }.items():  # fmt: skip
+        assert found in command("concerns", word).out, word
+
+
 def test_what_can_be_asked_beside_the_answer(command: Command) -> None:
     begun = command(*BEGIN, answers=f"{TO_THE_PRESSURE}38 psi\ntrail\n")
     number = re.search(r"^ +(\d+) Fuel pressure at idle", begun.out, re.MULTILINE)

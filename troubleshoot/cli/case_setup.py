@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from troubleshoot.cli import output
@@ -10,6 +10,7 @@ from troubleshoot.cli.car_choice import car_asked_for, changed_car
 from troubleshoot.cli.plain_lines import wrapped
 from troubleshoot.knowledge.car import Car
 from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.knowledge.concern_groups import grouped, in_order, speaking_of
 from troubleshoot.knowledge.findings import nearest
 from troubleshoot.problems import TroubleshootError
 
@@ -26,6 +27,8 @@ class Smelt(Exception):
     """Fuel is smelt or seen: whatever was asked, the stop comes first."""
 
 
+LEAST_SAID = 3
+"""So many letters make a word of the customer's that concerns are looked for by."""
 LEAVING = ("quit", "q", "exit")
 SMELT = ("smell", "smelt", "stop", "fuel smell", "i smell fuel")
 """What stops everything, at any question."""
@@ -71,12 +74,21 @@ def concern_named(catalogue: Catalogue, identifier: str) -> str:
 
 def ask_concerns(catalogue: Catalogue) -> list[str]:
     """Ask what the customer says until at least one concern is chosen."""
-    names = list(catalogue.concerns)
+    names = list(in_order(catalogue.concerns))
     output.data("What does the customer say?")
-    for number, name in enumerate(names, start=1):
-        lines(wrapped(catalogue.concerns[name].says, f"  {number:>2} "))
+    for group, held in grouped(catalogue.concerns).items():
+        output.data(f"{group}:")
+        _numbered(catalogue, names, held)
     while True:
-        answer = ask_before("One or more numbers:", "The numbers in front of the words that fit, with spaces between.")
+        answer = ask_before(
+            "One or more numbers:", "The numbers in front of the words that fit, or a word to look for."
+        )
+        said = [word for word in answer.replace(",", " ").split() if word not in names and not word.isdecimal()]
+        meant = speaking_of(catalogue.concerns, answer) if len("".join(said)) >= LEAST_SAID else {}
+        if meant:
+            output.data(f"By {answer[:40]} may be meant:")
+            _numbered(catalogue, names, meant)
+            continue
         try:
             chosen = [picked(word, names, "concern") for word in answer.replace(",", " ").split()]
         except TroubleshootError as problem:
@@ -85,6 +97,11 @@ def ask_concerns(catalogue: Catalogue) -> list[str]:
         if chosen:
             return list(dict.fromkeys(chosen))
         output.data("Type the number in front of the words that fit, or several with spaces between.")
+
+
+def _numbered(catalogue: Catalogue, names: Sequence[str], shown: Iterable[str]) -> None:
+    for name in shown:
+        lines(wrapped(catalogue.concerns[name].says, f"  {names.index(name) + 1:>2} "))
 
 
 def picked(word: str, names: Sequence[str], what: str) -> str:

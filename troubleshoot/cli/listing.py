@@ -14,15 +14,19 @@ from troubleshoot.cli.options import global_options
 from troubleshoot.cli.plain_lines import wrapped
 from troubleshoot.knowledge.answers import shown_unit_of
 from troubleshoot.knowledge.car_file import car_text
-from troubleshoot.knowledge.concern_groups import grouped
+from troubleshoot.knowledge.concern_groups import grouped, speaking_of
 from troubleshoot.knowledge.model import Check
 
 
 def concerns(
-    context: typer.Context, as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False
+    context: typer.Context,
+    about: Annotated[str | None, typer.Argument(help="Only concerns that a customer may mean by this word.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
 ) -> None:
     """List what a customer can say, with ids."""
-    found = global_options(context).catalogue().concerns
+    found = speaking_of(global_options(context).catalogue().concerns, about or "")
+    if not found:
+        output.fail(f'No concern speaks of "{(about or "")[:60]}".', "List them all with: troubleshoot concerns.")
     if as_json:
         output.as_json({name: one.title for name, one in found.items()})
         return

@@ -23,3 +23,13 @@ def grouped(concerns: Mapping[str, Concern]) -> dict[str, dict[str, Concern]]:
 def in_order(concerns: Mapping[str, Concern]) -> dict[str, Concern]:
     """Return the concerns by id, group after group."""
     return {name: one for held in grouped(concerns).values() for name, one in held.items()}
+
+
+def speaking_of(concerns: Mapping[str, Concern], about: str) -> dict[str, Concern]:
+    """Return the concerns, in order, that hold every word: in id, title, the customer's words or other words for it."""
+    words = about.casefold().split()
+    return {
+        name: one
+        for name, one in in_order(concerns).items()
+        if all(word in " ".join((name, one.title, one.says, *one.words)).casefold() for word in words)
+    }
