@@ -10,6 +10,7 @@ import subprocess
 import sys
 import threading
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import settings
@@ -25,6 +26,8 @@ from troubleshoot.casebook.refusing import (
     CasebookRefused,
     CaseMovedOn,
     CaseUnknown,
+    at_once,
+    plainly,
 )
 from troubleshoot.casebook.store import IN_MEMORY, Casebook, default_path
 
@@ -250,6 +253,21 @@ def test_a_full_disk_is_called_full(path: Path) -> None:
         kept = len(book.events(case))
     with Casebook(path) as book:
         assert len(book.events(case)) == kept
+
+
+def test_no_room_for_the_file_beside_it_is_called_full_too(path: Path, monkeypatch) -> None:
+    """SQLite says "disk I/O error" where its shared memory does not fit; seen on a full tmpfs."""
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: SimpleNamespace(free=0))
+    with pytest.raises(CasebookFull, match="no room"), plainly(path):
+        raise sqlite3.OperationalError("disk I/O error")
+
+
+def test_what_the_database_took_back_by_itself_is_not_taken_back_twice() -> None:
+    """Out of room SQLite has gone back already; its first word is the one that counts."""
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    with pytest.raises(KeyError), at_once(connection):
+        connection.execute("ROLLBACK")
+        raise KeyError
 
 
 def test_an_empty_file_says_what_it_may_be_and_is_begun_in(path: Path) -> None:

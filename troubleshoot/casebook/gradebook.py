@@ -11,7 +11,7 @@ from pathlib import Path
 import msgspec
 from msgspec import Struct, field
 
-from troubleshoot.casebook.refusing import damaged, newer, plainly
+from troubleshoot.casebook.refusing import at_once, damaged, newer, plainly
 from troubleshoot.file_writing import PRIVATE
 
 VERSION = 1
@@ -66,8 +66,7 @@ class GradeBook:
 
     def _settle(self) -> None:
         run = self._connection.execute
-        run("BEGIN IMMEDIATE")
-        try:
+        with at_once(self._connection):
             version = run("PRAGMA user_version").fetchone()[0]
             if run("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0:
                 run(_CREATE)
@@ -77,28 +76,17 @@ class GradeBook:
                 raise damaged(self.path, "belongs to another program")
             elif version > VERSION:
                 raise newer(self.path, version, VERSION)
-            run("COMMIT")
-        except BaseException:
-            if self._connection.in_transaction:
-                run("ROLLBACK")
-            raise
 
     def enter(self, grades: Sequence[Grade]) -> int:
         """Enter marks, all or none, and return how many are new; the same hand-in takes the place of its old mark."""
         with plainly(self.path):
             before = self._count()
-            self._connection.execute("BEGIN IMMEDIATE")
-            try:
+            with at_once(self._connection):
                 for one in grades:
                     self._connection.execute(
                         "INSERT OR REPLACE INTO grades VALUES (?, ?, ?, ?, ?, ?)",
                         (one.hand_in, one.drill, one.class_name, one.trainee, one.day, msgspec.json.encode(one)),
                     )
-                self._connection.execute("COMMIT")
-            except BaseException:
-                if self._connection.in_transaction:
-                    self._connection.execute("ROLLBACK")
-                raise
             return self._count() - before
 
     def _count(self) -> int:

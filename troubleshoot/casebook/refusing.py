@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -124,6 +125,8 @@ def newer(path: Path, version: int, known: int) -> CasebookNewer:
     )
 
 
+_BESIDE_IT = 65_536
+"""Bytes free below which the small file of shared memory may be what could not be made."""
 _PROBLEMS = {
     sqlite3.SQLITE_BUSY: _locked,
     sqlite3.SQLITE_LOCKED: _locked,
@@ -137,6 +140,19 @@ _PROBLEMS = {
 
 
 @contextmanager
+def at_once(connection: sqlite3.Connection, begin: str = "BEGIN IMMEDIATE") -> Iterator[None]:
+    """Write what the block writes whole or not at all; a database that is out of room has gone back by itself."""
+    connection.execute(begin)
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+
+
+@contextmanager
 def plainly(path: Path, to: Path | None = None) -> Iterator[None]:
     """Turn whatever the database says inside the block into a `CasebookRefused`; `to` is written, if not the file."""
     try:
@@ -146,6 +162,8 @@ def plainly(path: Path, to: Path | None = None) -> Iterator[None]:
             raise _no_access(path) from error
         code = getattr(error, "sqlite_errorcode", None)
         known = _PROBLEMS.get(code & 0xFF) if isinstance(code, int) else None
+        if known is None and path.parent.is_dir() and shutil.disk_usage(path.parent).free < _BESIDE_IT:
+            known = _full  # SQLite only says "disk I/O error" of the file it lays beside it
         if known is not None:
             raise known(to or path if known is _full else path) from error
         raise CasebookRefused(

@@ -6,7 +6,7 @@ import sqlite3
 from pathlib import Path
 from zlib import crc32
 
-from troubleshoot.casebook.refusing import damaged, empty, newer
+from troubleshoot.casebook.refusing import at_once, damaged, empty, newer
 
 VERSION = 3
 """Form of the file. 1: cases and events. 2: a checksum for each event, and the causes that were proved.
@@ -49,13 +49,8 @@ def settle(connection: sqlite3.Connection, path: Path, writable: bool) -> None:
         if not tables:
             raise empty(path)
         return
-    connection.execute("BEGIN IMMEDIATE")
-    try:
+    with at_once(connection):
         _bring_up(connection)
-        connection.execute("COMMIT")
-    except BaseException:
-        connection.execute("ROLLBACK")
-        raise
 
 
 def refuse_foreign(connection: sqlite3.Connection, path: Path) -> tuple[int, int]:
@@ -70,13 +65,10 @@ def refuse_foreign(connection: sqlite3.Connection, path: Path) -> tuple[int, int
 
 def _look(connection: sqlite3.Connection) -> tuple[int, int, int]:
     """Return version, mark and number of tables, all of one moment: another process may be making the tables."""
-    connection.execute("BEGIN")
-    try:
+    with at_once(connection, "BEGIN"):
         version = connection.execute("PRAGMA user_version").fetchone()[0]
         mark = connection.execute("PRAGMA application_id").fetchone()[0]
         tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
-    finally:
-        connection.execute("ROLLBACK")
     return version, mark, tables
 
 

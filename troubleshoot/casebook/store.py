@@ -12,7 +12,7 @@ from pathlib import Path
 from zlib import crc32
 
 from troubleshoot.casebook.connecting import IN_MEMORY, connect
-from troubleshoot.casebook.refusing import CasebookRefused, CaseMovedOn, CaseUnknown, damaged, gone, plainly
+from troubleshoot.casebook.refusing import CasebookRefused, CaseMovedOn, CaseUnknown, at_once, damaged, gone, plainly
 from troubleshoot.casebook.schema import chained
 
 __all__ = ["IN_MEMORY", "CaseRow", "Casebook", "Kept", "default_path"]
@@ -293,17 +293,12 @@ class Casebook:
         with plainly(self.path):
             if self._file is not None and self._same_file() != self._file:
                 raise gone(self.path)
-            self._connection.execute("BEGIN IMMEDIATE")
-            self._inside = True
-            try:
-                yield self._connection
-                self._connection.execute("COMMIT")
-            except BaseException:
-                if self._connection.in_transaction:
-                    self._connection.execute("ROLLBACK")
-                raise
-            finally:
-                self._inside = False
+            with at_once(self._connection):
+                self._inside = True
+                try:
+                    yield self._connection
+                finally:
+                    self._inside = False
 
 
 def _search_words(typed: str) -> str:
