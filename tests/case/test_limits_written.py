@@ -17,6 +17,7 @@ from troubleshoot.knowledge.answers import (
     ReadingContext,
     in_shown_unit,
     limits_in_words,
+    show_reading,
     shown_unit_of,
     spread_in_shown_unit,
     understood_value,
@@ -89,7 +90,19 @@ def test_a_reading_is_never_seen_on_the_wrong_side_of_a_limit(system, limit, off
     reading = convert(shown, shown_unit_of(check, system), unit)
     assume(abs(reading - limit) > 1e-6 * limit)
     said = limits_in_words(normal(limit, math.inf), check, system, reading)
-    assert (shown < float(re.search(r"-?[0-9.]+", said).group())) == (reading < limit), said
+    read = show_reading(check, reading, None, system, (limit,))
+    seen, end = (float(re.search(r"-?[0-9.]+", words).group()) for words in (read, said))
+    assert (seen < end) == (reading < limit), (read, said)
+    assert abs(seen - shown) <= max(spread_in_shown_unit(check, spread, system) / 2.0, 1e-9 * abs(shown))
+
+
+def test_a_converted_reading_has_no_more_figures_than_its_uncertainty_tells(trees):
+    """Figures past the uncertainty say nothing (JCGM 100, 7.2.6, from memory): 1 psi is 0.069 bar."""
+    gauge = measured(trees, "psi", 1.0)
+    assert show_reading(gauge, 45.0, None, "metric") == "3.1 bar"
+    assert show_reading(gauge, 56.0, 1.0, "metric") == "3.86 ± 0.07 bar"
+    assert show_reading(gauge, 56.0, 1.0, "us") == "56 ± 1 psi"
+    assert show_reading(gauge, 45.0, None, "metric", (44.97,)) == "3.103 bar"
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])

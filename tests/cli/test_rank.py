@@ -140,7 +140,7 @@ def test_readings_from_stdin_and_bare_numbers_in_the_unit_shown(command: Command
     assert ran.code == 0, ran.err
     assert json.loads(ran.out)["readings"][0]["normal"] is True
     metric = ("--units", "metric", "rank", "lean-top", "--car", "harrow-240", "--readings", "-")
-    assert "2.6 ± 0.069 bar" in command(*metric, answers="pressure-when-lean: 2.6\n").out
+    assert "2.6 ± 0.07 bar" in command(*metric, answers="pressure-when-lean: 2.6\n").out
     assert "If it is 38 psi, type 38 psi." in command(*metric, answers="pressure-when-lean: 38\n").err
     assert "(in bar)" in command("--units", "metric", "checks", "pressure-when-lean").out
     assert "(in psi)" in command("checks", "pressure-when-lean").out

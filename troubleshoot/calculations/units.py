@@ -168,6 +168,16 @@ def show_worked_out(measured: Measured, unit: str = "") -> str:
     return with_unit(" ± ".join(numbers), to)
 
 
+def places_for(spread: float) -> int:
+    """Return the decimals that a value of this uncertainty is written with: one figure of it, two where it begins low.
+
+    >>> places_for(0.0689), places_for(1.39), places_for(25.0)
+    (2, 1, 0)
+    """
+    first = math.floor(math.log10(spread))
+    return max(0, (spread / 10.0**first < 3.0) - first)
+
+
 def read_quantity(text: str, unit: str) -> Measured:
     """Read what a person typed where a quantity in `unit` is asked for.
 

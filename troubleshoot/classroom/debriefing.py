@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 
 from troubleshoot.bench.fault_causes import same_cause
+from troubleshoot.calculations.units import QuantityRefused, System, read_quantity
 from troubleshoot.case.events import CheckSkipped, HintGiven, ReadingTaken, RepairMade, Retested
 from troubleshoot.case.shares import asked
 from troubleshoot.case.trail import RETEST_WORDS
 from troubleshoot.classroom.key_file import Key
 from troubleshoot.classroom.sitting import Sitting
 from troubleshoot.classroom.trainee_trail import judged_in
-from troubleshoot.knowledge.answers import InterpretedReading
+from troubleshoot.knowledge.answers import InterpretedReading, show_reading
 from troubleshoot.knowledge.catalogue import Catalogue
+from troubleshoot.proof.walk import NOT_MEASURED
 
 SAYS_NOTHING = 0.2
 """Nats; a reading that speaks less than this for or against the cause is not told."""
@@ -99,8 +102,8 @@ def best_title(key: Key) -> str:
     return f"A good path ({key.best_minutes:.0f} minutes{f', {words}' if words else ''})"
 
 
-def best_path(key: Key, catalogue: Catalogue) -> tuple[str, ...]:
-    """Return the best policy's steps in words."""
+def best_path(key: Key, catalogue: Catalogue, units: System = "us") -> tuple[str, ...]:
+    """Return the best policy's steps in words, for a person of that system; what gave no reading is no part of it."""
     lines, repaired = [], False
     for step in key.best_trail:
         name, found, rest = step.partition(": ")
@@ -109,10 +112,12 @@ def best_path(key: Key, catalogue: Catalogue) -> tuple[str, ...]:
             title = catalogue.causes[cause].title if cause in catalogue.causes else cause
             lines.append(f"Repair: {title}: {rest}")
             repaired = True
+        elif rest == NOT_MEASURED:
+            continue
         elif found and name in catalogue.checks:
             told = _told(name, rest, key, catalogue)
             read = rest if repaired else _as_read(name, rest, key)
-            lines.append(f"{asked(catalogue.checks[name].ask)} {_outcome(name, read, catalogue)}{told}")
+            lines.append(f"{asked(catalogue.checks[name].ask)} {_outcome(name, read, catalogue, units)}{told}")
         else:
             lines.append(step)
     return tuple(lines)
@@ -135,16 +140,16 @@ def _told(check: str, rest: str, key: Key, catalogue: Catalogue) -> str:
     return f". {said}" if said else ""
 
 
-def _outcome(check: str, rest: str, catalogue: Catalogue) -> str:
-    """Return a reading of a policy's trail with its outcome in words."""
+def _outcome(check: str, rest: str, catalogue: Catalogue, units: System) -> str:
+    """Return a reading of a policy's trail as a person of that system reads it, with its outcome in words."""
     known = catalogue.checks[check]
-    words = dict(known.named_outcomes)
-    for outcome, said in words.items():
-        if rest == f"{outcome} ({outcome})":
-            return said
-        if rest.endswith(f"({outcome})"):
-            return f"{rest.removesuffix(f'({outcome})')}({said})"
-    return rest
+    read, _, outcome = rest.removesuffix(")").rpartition(" (")
+    said = dict(known.named_outcomes).get(outcome)
+    if said is None:
+        return rest
+    with suppress(QuantityRefused):
+        read = show_reading(known, read_quantity(read, known.unit).value, None, units) if known.reading else said
+    return said if read in (said, outcome) else f"{read} ({said})"
 
 
 def debrief_lines(sitting: Sitting, key: Key) -> Iterator[str]:
@@ -165,6 +170,6 @@ def debrief_lines(sitting: Sitting, key: Key) -> Iterator[str]:
         )
         yield from (f"- {line}" for line in against)
     yield f"{best_title(key)}:"
-    yield from (f"- {line}" for line in best_path(key, catalogue))
+    yield from (f"- {line}" for line in best_path(key, catalogue, sitting.case.settings.units))
     yield f"Your path ({sitting.case.assessment.minutes:.0f} minutes):"
     yield from (f"- {line}" for line in trail_words(sitting))

@@ -151,7 +151,7 @@ def trainee_page(one: Marked, catalogue: Catalogue) -> str:
         against=against_named(one.replayed.sitting, key),
         story=key.drill.story,
         best_title=best_title(key),
-        best=best_path(key, catalogue),
+        best=best_path(key, catalogue, one.replayed.sitting.case.settings.units),
         remark=one.remark,
     )
 

@@ -19,6 +19,7 @@ from troubleshoot.calculations.units import (
     convert_difference,
     dimension_of,
     display_unit,
+    places_for,
     read_quantity,
     said_roughly,
     show_measured,
@@ -55,6 +56,9 @@ ABOUT = 2.0
 
 
 _MARKED = re.compile(r"±|\+/?[-−]")
+
+
+_LEADING = re.compile(r"-?\d+(\.\d+)?")
 
 
 class ReadingRefused(TroubleshootError):
@@ -110,6 +114,25 @@ def spread_in_shown_unit(check: Check, spread: float, system: System | None) -> 
 def show_value(check: Check, value: float, system: System | None) -> str:
     """Write a value of the check's unit for a person of that system."""
     return with_unit(show_number(in_shown_unit(check, value, system)), shown_unit_of(check, system))
+
+
+def show_reading(
+    check: Check, value: float, spread: float | None, system: System | None, limits: Sequence[float] = ()
+) -> str:
+    """Write what was read, with the uncertainty stated, if any; converted, no finer than its uncertainty tells.
+
+    It is finer where it would else be seen on the other side of one of the `limits`, which are in the check's unit.
+    """
+    unit = shown_unit_of(check, system)
+    number, around = in_shown_unit(check, value, system), spread_in_shown_unit(check, spread or 0.0, system)
+    told = min((one for one in (spread, check.uncertainty) if one), default=0.0)
+    if unit == check.unit or not told:
+        return show_measured(Quantity(number, around or None, unit, ""))
+    least = places_for(spread_in_shown_unit(check, told, system))
+    ends = [(value < limit, in_shown_unit(check, limit, system)) for limit in limits]
+    fit = (n for n in range(least, least + 6) if all((round(number, n) < end) == below for below, end in ends))
+    written = [show_number(round(number, next(fit, least)), 8), show_number(round(around, least), 8)]
+    return with_unit(" ± ".join(written if around else written[:1]), unit)
 
 
 @dataclass(frozen=True)
@@ -264,9 +287,7 @@ def understood_value(check: Check, value: float, spread: float | None, context: 
     best = max(range(len(shares)), key=lambda place: (shares[place], bands[place].normal))
     band = bands[best]
     words = band.words or id_words(band.outcome)
-    shown_unit = shown_unit_of(check, system)
-    shown_spread = None if spread is None else spread_in_shown_unit(check, spread, system)
-    shown = show_measured(Quantity(in_shown_unit(check, value, system), shown_spread, shown_unit, ""))
+    shown = show_reading(check, value, spread, system, [one.high for one in bands if math.isfinite(one.high)])
     warning = ""
     if shares[best] < CLOSE_CALL and len(bands) > 1:
         warning = f"close to a limit: it counts {shares[best] * 100:.0f} % as “{words}”"
@@ -302,16 +323,20 @@ def limit_number(check: Check, limit: float, system: System | None, beside: floa
     else:
         step = 10.0 ** math.floor(math.log10(spread))
         written = f"{round(value / step) * step:.{max(0, round(-math.log10(step)))}f}"
-    return written if beside is None else number_beside(value, written, in_shown_unit(check, beside, system))
+    if beside is None:
+        return written
+    said = show_reading(check, beside, None, system, (limit,))
+    return number_beside(value, written, in_shown_unit(check, beside, system), said)
 
 
-def number_beside(value: float, written: str, beside: float) -> str:
-    """Return a limit as written, or with more figures, so that `beside`, as it is shown, is seen on its true side.
+def number_beside(value: float, written: str, beside: float, said: str) -> str:
+    """Return a limit as written, or with more figures, so that `beside`, as it is said, is seen on its true side.
 
-    >>> number_beside(4.979, "5.0", 4.99), number_beside(4.979, "5.0", 4.6)
+    >>> number_beside(4.979, "5.0", 4.99, "4.99 V"), number_beside(4.979, "5.0", 4.6, "4.6 V")
     ('4.98', '5.0')
     """
-    shown = float(show_number(beside))
+    number = _LEADING.match(said)
+    shown = float(number[0]) if number else beside
     finer = (show_number(value, figures) for figures in range(3, 9))
     return next((one for one in (written, *finer) if (shown < float(one)) == (beside < value)), written)
 

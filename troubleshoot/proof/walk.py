@@ -145,6 +145,8 @@ def car_of(patient: Patient, catalogue: Catalogue) -> Car:
 
 
 BAROMETER = "barometer-here"
+NOT_MEASURED = "cannot be measured"
+"""What a trail says of a check that gave no reading."""
 
 
 def on_the_day(car: Car, day: Day | None) -> Car:
@@ -216,7 +218,7 @@ def _take(now: _Walk, name: str) -> None:
     found = answer(name, check, now.patient.readings[now.faults])
     if found is None:
         case.skip(name, "cannot be measured")
-        result.trail.append(f"{name}: cannot be measured")
+        result.trail.append(f"{name}: {NOT_MEASURED}")
         return
     written = found
     if now.conduct.mistakes:

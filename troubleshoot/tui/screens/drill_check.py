@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from troubleshoot.calculations.units import System
 from troubleshoot.classroom.debriefing import best_path, best_title
 from troubleshoot.classroom.drill_file import read_drill
 from troubleshoot.classroom.key_file import Key, key_stem, read_key
@@ -32,10 +33,12 @@ async def check_drill(home: HomeScreen) -> None:
         lambda _: check_solvable(drill, key, catalogue),
     )  # fmt: skip
     if solved is not None:
-        await home.app.push_screen_wait(PageScreen(drill.title, tuple(check_lines(key, solved, catalogue))))
+        await home.app.push_screen_wait(
+            PageScreen(drill.title, tuple(check_lines(key, solved, catalogue, home.workspace.settings.units)))
+        )
 
 
-def check_lines(key: Key, solved: Solved, catalogue: Catalogue) -> Iterator[str]:
+def check_lines(key: Key, solved: Solved, catalogue: Catalogue, units: System) -> Iterator[str]:
     """Yield what a trainer wants to know of a drill before the class has it."""
     yield "The drill's readings are those of its key."
     yield "It is (this is for you alone):"
@@ -43,4 +46,4 @@ def check_lines(key: Key, solved: Solved, catalogue: Catalogue) -> Iterator[str]
     yield "How the policies fare:"
     yield from (f"- {line}" for line in proof_lines(solved))
     yield f"{best_title(key)}:"
-    yield from (f"- {line}" for line in best_path(key, catalogue))
+    yield from (f"- {line}" for line in best_path(key, catalogue, units))

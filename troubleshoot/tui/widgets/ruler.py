@@ -136,12 +136,12 @@ def marker(value: float, uncertainty: float | None, shown: str, scale: Scale) ->
     return text if len(words) + 1 > lead else text[: lead - len(words) - 1] + words + " " + text.lstrip()
 
 
-def figures(bands: Sequence[BandShown], scale: Scale, reading: float | None = None) -> str:
+def figures(bands: Sequence[BandShown], scale: Scale, read: tuple[float, str] | None = None) -> str:
     """Return the line of numbers under the limits, and the ends where there is room."""
     row = [" "] * scale.width
     limits = [(band.low, band.low_written or number(band.low)) for band in bands[1:] if band.low is not None]
-    if reading is not None:
-        limits = [(value, number_beside(value, words, reading)) for value, words in limits]
+    if read is not None:
+        limits = [(value, number_beside(value, words, *read)) for value, words in limits]
     for value, words in [*limits, (scale.low, number(scale.low)), (scale.high, number(scale.high))]:
         start = max(0, min(scale.column(value) - len(words) // 2, scale.width - len(words)))
         around = row[max(0, start - 1) : start + len(words) + 1]
@@ -158,7 +158,7 @@ def with_reading(
     scale = scale_for(bands, plausible, value, width) if width >= LEAST_WIDTH else None
     if scale is None:
         return []
-    return [marker(value, uncertainty, words, scale), axis(bands, scale), figures(bands, scale, value)]
+    return [marker(value, uncertainty, words, scale), axis(bands, scale), figures(bands, scale, (value, words))]
 
 
 def styled(drawn: Sequence[str]) -> Content:
