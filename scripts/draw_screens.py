@@ -24,7 +24,7 @@ LEAN = ("a", "4", "!")
 TYPED = (*LEAN, "1", "enter", "!", "o", *"moment", "enter", "!", "3", "8")
 """Nothing is to be seen; then the fuel pressure at the moment it goes lean."""
 READ = (*TYPED, "enter", "!")
-PROVED = ("x", "!", *(("enter", "!") * 6))
+PROVED = ("x", "!", *(("enter", "!") * 5))
 PRACTICE = ("p", "1", "1", "1", "1", "!")
 """A car of the first level that may show anything; which one is drawn anew each time."""
 SCREENS: dict[str, tuple[str, ...]] = {
@@ -50,8 +50,8 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "stop": (*LEAN, "exclamation_mark"),
     "example": ("x", "!", "enter", "!"),
     "proof": PROVED,
-    "closed": (*PROVED, "1"),
-    "proof-report": (*PROVED, "g"),
+    "closed": (*PROVED, "enter", "!"),
+    "proof-report": (*PROVED, "enter", "!", "g"),
     "new": ("n",),
     "cars": ("n", "3", "enter"),
     "car": ("n", "3", "enter", "enter"),

@@ -198,8 +198,12 @@ class DrillRules:
         if self._chosen(behind):
             return step
         if self.practice is not None:
-            return Step("free", " ".join((self.drill.story, self.conditions, TRY)))
-        return Step("free", NAMED if named(so_far) else " ".join((self.drill.story, self.conditions, FREE)))
+            return Step("free", self._turn(TRY))
+        return Step("free", NAMED if named(so_far) else self._turn(FREE))
+
+    def _turn(self, words: str) -> str:
+        """Return the story, and what can be done."""
+        return " ".join(filter(None, (self.drill.story, self.conditions, words)))
 
 
 def named(events: Sequence[Event]) -> tuple[str, ...]:

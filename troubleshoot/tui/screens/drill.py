@@ -14,7 +14,7 @@ from troubleshoot.case.view import CaseView
 from troubleshoot.case.viewing import bands_shown
 from troubleshoot.classroom.handed_files import Handed, cautions_first
 from troubleshoot.classroom.handing_in import finish
-from troubleshoot.classroom.sitting import Sitting, real_minutes
+from troubleshoot.classroom.sitting import Sitting
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui import session_dialogs as dialogs
 from troubleshoot.tui.actions import bindings_of
@@ -131,10 +131,10 @@ class DrillScreen(SessionScreen, inherit_bindings=False):
         self.app.push_screen(screen, take)
 
     def show_time(self) -> None:
-        """Show the minutes of work, and those by the clock: worked, or left where there is a limit."""
+        """Show the minutes of work, and those left by the clock where there is a limit."""
         left, right = headline(self.view)
-        clock = self.sitting.time_words or f"{real_minutes(self.sitting.case.events):.0f} by the clock"
-        self.query_one("#head", HeadLine).show(left, f"{right} · {clock}", short_headline(self.view))
+        words = " · ".join(filter(None, (right, self.sitting.time_words)))
+        self.query_one("#head", HeadLine).show(left, words, short_headline(self.view))
 
     def watch_clock(self) -> None:
         """Show the time left; once it is up, close whatever lies over the drill and hand in as it stands."""
@@ -283,4 +283,4 @@ def turn_words(case: CaseView, sitting: Sitting) -> list[Paragraph]:
     words += [plain("So far:", "bold"), *((lead(" "), line) for line in done)]
     if sitting.named:
         words += [plain(case.step.words)]
-    return [*words, plain(""), plain(f"{sitting.drill.story} {sitting.rules.conditions}", "$quiet")]
+    return [*words, plain(""), plain(f"{sitting.drill.story} {sitting.rules.conditions}".strip(), "$quiet")]

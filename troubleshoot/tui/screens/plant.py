@@ -39,4 +39,6 @@ async def show_card(home: HomeScreen) -> None:
     )  # fmt: skip
     if card is not None:
         file = Path.cwd() / f"{cause}.card.txt"
-        await home.app.push_screen_wait(PageScreen("Card for a real engine", tuple(card_lines(card, 76)), file))
+        await home.app.push_screen_wait(
+            PageScreen("Card for a real engine", tuple(card_lines(card, min(76, home.app.size.width - 4))), file)
+        )
