@@ -144,7 +144,7 @@ def read_trees(path: Path) -> None:
 TEXT_KINDS: dict[str, tuple[Callable[[], bytes], Callable[[Path], None]]] = {
     "car": (
         lambda: (shipped_trees() / "cars" / "tarn-six-160.yaml").read_bytes(),
-        lambda path: car_asked_for(trees(), str(path), Path()) and None,
+        lambda path: car_asked_for(trees().cars, str(path), Path()) and None,
     ),
     "readings": (READINGS.encode, read_some_readings),
     "tree": (lambda: (shipped_trees() / "concerns" / "lean-top.yaml").read_bytes(), read_trees),
