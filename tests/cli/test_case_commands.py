@@ -36,6 +36,12 @@ def test_an_empty_casebook_is_no_error(command: Command) -> None:
     assert json.loads(command("cases", "list", "--json").out) == []
 
 
+def test_the_week_s_copy_is_made_in_plain_mode_too(command: Command, case: str) -> None:
+    """Somebody who never opens the screens has copies all the same."""
+    assert command("ask", "--case", case, answers="quit\n").code == 0
+    assert len(list(default_path().parent.glob("casebook-backup-*.sqlite"))) == 1
+
+
 def test_out_in_and_deleted(command: Command, case: str, tmp_path: Path) -> None:
     assert "Goes lean" in command("cases").out
     assert "38 ± 0.8 psi" in command("cases", "show", case).out

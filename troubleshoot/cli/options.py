@@ -42,9 +42,12 @@ class GlobalOptions:
         return in_units(load_catalogue(self.trees), self.units)
 
     def open_casebook(self, writable: bool = True) -> Casebook:
-        """Open the casebook; CasebookRefused when it cannot be."""
+        """Open the casebook, after the week's copy where it may be written; CasebookRefused when it cannot be."""
+        from troubleshoot.casebook.backups import back_up_if_due
         from troubleshoot.casebook.store import Casebook
 
+        if writable:
+            back_up_if_due(self.casebook_path, self.clock())
         return Casebook(self.casebook_path, writable=writable)
 
     @property
