@@ -87,6 +87,7 @@ def test_a_file_cut_short(whole: Path, tmp_path: Path, share: float) -> None:
     rescued = rescue(cut, tmp_path / "new.sqlite")
     before, after = everything(whole), everything(tmp_path / "new.sqlite")
     assert rescued.cases >= 60 * share * 0.5
+    assert any("is cut short" in line for line in rescued.lost)
     for case, payloads in after.items():
         assert payloads == before[case][: len(payloads)]
         if len(payloads) < len(before[case]):

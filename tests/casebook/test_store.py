@@ -262,6 +262,16 @@ def test_no_room_for_the_file_beside_it_is_called_full_too(path: Path, monkeypat
         raise sqlite3.OperationalError("disk I/O error")
 
 
+def test_a_damaged_schema_is_called_damaged(path: Path) -> None:
+    """What SQLite says of it quotes the damage, which need not be text."""
+    filled(path)
+    held = path.read_bytes()
+    at = held.index(b"CREATE TABLE")
+    path.write_bytes(held[: at + 7] + b"\x85\x90" + held[at + 9 :])
+    with pytest.raises(CasebookDamaged), Casebook(path) as book:
+        book.cases()
+
+
 def test_what_the_database_took_back_by_itself_is_not_taken_back_twice() -> None:
     """Out of room SQLite has gone back already; its first word is the one that counts."""
     connection = sqlite3.connect(":memory:", isolation_level=None)

@@ -33,6 +33,12 @@ class RawPages:
         whole = -(-len(self._held) // self.page_size)
         self.count = max([whole, *self._later]) if self._later else whole
 
+    @property
+    def cut_off(self) -> int:
+        """How many pages the file's header counts that are not there."""
+        told = self._held[24:28] == self._held[92:96] and len(self._held) >= _HEADER
+        return max(0, int.from_bytes(self._held[28:32], "big") - self.count) if told else 0
+
     def page(self, number: int) -> bytes:
         """Return a page, counted from 1, as far as it is there; empty where there is none."""
         if number in self._later:

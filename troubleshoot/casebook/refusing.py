@@ -170,5 +170,7 @@ def plainly(path: Path, to: Path | None = None) -> Iterator[None]:
             f"The casebook {path} could not be used: {error}.",
             "Look at the disk and the file, or name another file with --casebook.",
         ) from error
+    except UnicodeDecodeError as error:  # of the database's own words about damage
+        raise damaged(path) from error
     except OSError as error:
         raise _no_access(path) from error

@@ -56,9 +56,12 @@ def rescue(damaged: Path, to: Path) -> Rescued:
         raise CasebookRefused(f"{to} is there already.", "Name a new file to put the rescued cases in.")
     if damaged.exists() and not damaged.is_file():
         raise no_file(damaged)
-    found = _gather(RawPages(damaged))
+    pages = RawPages(damaged)
+    found = _gather(pages)
     whole = {case_id: one for case_id, one in found.items() if 0 in one.events}
     lost = [_lost(case_id, one) for case_id, one in sorted(found.items()) if _incomplete(one)]
+    if pages.cut_off:
+        lost.append(f"{damaged} is cut short: {pages.cut_off} pages are gone, perhaps with cases not named here.")
     if not whole:
         raise CasebookRefused(f"No case can be read of {damaged}.", "Take your last copy; weekly ones lie beside it.")
     events = 0
