@@ -56,6 +56,16 @@ def test_a_whole_case_in_plain_lines(command: Command) -> None:
     assert "CAUSE       Inlet strainer blocked (proved)" in report.out
 
 
+def test_a_closed_case_is_opened_again_as_on_the_screens(command: Command) -> None:
+    begun = command("ask", "lean-top", "--car", "tarn-six-160", answers="close\n")
+    case = case_in(begun.out)
+    assert "\nClosed." in command("ask", "--case", case, answers="\n").out
+    opened = command("ask", "--case", case, answers="back\nquit\n").out
+    assert "Taken back: closing the case." in opened and "Saved. To go on" in opened
+    command("ask", "--case", case, answers="close\n")
+    assert "STOP: " in command("ask", "--case", case, answers="smell\nquit\n").out
+
+
 def test_from_nothing_but_answers(command: Command) -> None:
     """Concern, car, what differs, tools: all asked, wrong answers asked again, before a case is begun."""
     ran = command("ask", answers="lean-tip\nlean-top\n9999\nharrow-240\nspeed limit = 5200\nlimit = 3\n\n1\n")

@@ -19,6 +19,7 @@ from troubleshoot.cli.case_setup import (
     concern_named,
     lines,
 )
+from troubleshoot.cli.case_setup import ask as asked
 from troubleshoot.cli.conversation import Talk, hold
 from troubleshoot.cli.options import GlobalOptions, global_options
 from troubleshoot.cli.plain_lines import wrapped
@@ -115,6 +116,7 @@ def _stop_before_a_case(catalogue: Catalogue) -> None:
 def _hold(case: Case) -> None:
     """Hold the conversation, and say how to go on where it is left."""
     try:
+        _open_again(case)
         if hold(Talk(case)):
             lines(wrapped(case.view().step.words))
             output.data(f"For the record: troubleshoot report {case.case_id}")
@@ -123,6 +125,20 @@ def _hold(case: Case) -> None:
     except KeyboardInterrupt:
         output.data(f"\nTo go on: troubleshoot ask --case {case.case_id}")
         raise
+
+
+def _open_again(case: Case) -> None:
+    """Ask whether a case that was closed is to be gone on with, as on the screens; a smell of fuel is a yes."""
+    if case.view().step.kind != "closed":
+        return
+    try:
+        if asked("It is closed. back opens it again, Enter leaves it so:").strip().casefold() == "back":
+            output.data(f"Taken back: {case.undo()}.")
+    except EndOfInput:
+        return
+    except Smelt:
+        case.undo()
+        case.smell_fuel()
 
 
 def register(app: typer.Typer) -> None:
