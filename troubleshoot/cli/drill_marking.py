@@ -205,7 +205,7 @@ def mark_hand_ins(
         count = write_pages(found, catalogue, wanted.here / pages)
         output.say(f"{count} pages written to {wanted.here / pages}.")
     if csv is not None:
-        output.write_out(marks_csv(found.marks), wanted.here / csv)
+        output.write_out(marks_csv(found.marks), wanted.here / csv, private=True)
     if as_json:
         output.as_json([msgspec.to_builtins(one) for one in found.marks])
     else:

@@ -150,12 +150,12 @@ def everything_typed(most: int) -> bytes:
     return held_at_most(sys.stdin.buffer, most)
 
 
-def write_out(text: str, path: Path | None) -> None:
+def write_out(text: str, path: Path | None, private: bool = False) -> None:
     """Write a whole document to a file, or to stdout when no file is named: in all its characters, if stdout can."""
     if path is None:
         _write(sys.stdout, text, sys.stdout.encoding, end="")
         return
-    write_whole(path, text)
+    write_whole(path, text, private)
     say(f"Written to {path}.")
 
 

@@ -100,7 +100,7 @@ class MarksScreen(ChooseScreen, inherit_bindings=False):
             if csv.exists():
                 raise FileThere(f"{csv} is there already.", "Move it away, or start from a folder of your own.")
             count = write_pages(self.found, self.catalogue, pages)
-            write_whole(csv, marks_csv(self.found.marks), new=True)
+            write_whole(csv, marks_csv(self.found.marks), private=True, new=True)
         except OSError as refused:
             advice = "Move it away, or start from a folder of your own."
             tell_problem(self, TroubleshootError(f"{refused.filename} cannot be written: {refused.strerror}.", advice))
