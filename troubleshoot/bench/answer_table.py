@@ -88,6 +88,7 @@ NUMBERS: dict[str, NumberAnswer] = {
     "vacuum-advance-added": _plain("deg crank", "vac_adv_deg"),
     "coil-primary-resistance": _plain("ohm", "coil_prim_ohm"),
     "coil-plus-volts": _plain("V", "coil_plus_v"),
+    "coil-plus-volts-straight": _plain("V", "coil_plus_v"),
     "condenser-capacity": _plain("uF", "condenser_uf"),
     "plug-gap": _plain("mm", "plug_gap_mm"),
     "spring-tension": _plain("ozf", "points_spring_ozf"),
