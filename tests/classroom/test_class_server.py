@@ -294,3 +294,13 @@ async def test_the_page_takes_the_focus_and_looks_why_its_seat_closed(served):
     async with served() as (_server, visitor, _running):
         text = await front(visitor, SEAT)
         assert ".focus()" in text and 'fetch("/state")' in text
+
+
+async def test_a_request_that_is_none_leaves_no_traceback_with_the_trainer(served, caplog):
+    """A heading of 100,000 letters is answered 400, and that is all."""
+    async with served() as (server, _visitor, _running):
+        reader, writer = await asyncio.open_connection(server.host, server.port)
+        writer.write(b"GET / HTTP/1.1\r\nHost: x\r\nX: " + b"a" * 100_000 + b"\r\n\r\n")
+        assert b" 400 " in await reader.readline()
+        writer.close()
+    assert not caplog.records

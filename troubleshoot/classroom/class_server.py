@@ -19,6 +19,7 @@ from urllib.parse import urlsplit
 
 import jinja2
 from aiohttp import WSMsgType, web
+from aiohttp.http import HttpProcessingError
 
 from troubleshoot.classroom.class_folder import note_connected
 from troubleshoot.classroom.name_list import kept_names, person_at, seat_of_code
@@ -80,6 +81,7 @@ class ClassServer:
             web.get("/state", self.state),
             web.static("/static", terminal_files()),
         ])  # fmt: skip
+        logging.getLogger("aiohttp.server").addFilter(not_of_a_bad_request)
         runner = web.AppRunner(app, access_log=None, shutdown_timeout=2.0)
         await runner.setup()
         try:
@@ -182,6 +184,11 @@ class ClassServer:
         finally:
             over.cancel()
             await process.end()
+
+
+def not_of_a_bad_request(record: logging.LogRecord) -> bool:
+    """Return whether a fault belongs in the log; what is no HTTP has had its answer, 400, and is no fault of ours."""
+    return record.exc_info is None or not isinstance(record.exc_info[1], HttpProcessingError)
 
 
 def hang_up(request: web.Request) -> None:
