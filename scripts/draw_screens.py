@@ -82,6 +82,7 @@ async def walk(
 
     app = TroubleshootApp(Workspace(None, Path(folder) / "casebook.sqlite"))
     async with app.run_test(size=size) as pilot:
+        app.theme = themes[0]
         await app.workers.wait_for_complete()
         for key in keys:
             if key == "!":
