@@ -17,7 +17,7 @@ PumpPressure = Annotated[float, Quantity("pressure, gauge", "p", "psi", 0, 200, 
 @calculation("fuel", "F6", "Pump flow at pressure and voltage")
 def pump_flow(
     flow_per_volt: Annotated[float, Quantity("flow gained per volt", "a", "gal/(h*V)", 0.1, 200, (2, 40))],
-    flow_lost_per_psi: Annotated[float, Quantity("flow lost per psi", "b", "gal/(h*psi)", 0, 50, (0.05, 5))],
+    flow_lost_per_psi: Annotated[float, Quantity("flow lost to pressure", "b", "gal/(h*psi)", 0, 50, (0.05, 5))],
     voltage: Volts,
     pressure: PumpPressure,
 ) -> Annotated[float, Quantity("flow", "Q", "gal/h")]:

@@ -35,8 +35,8 @@ from troubleshoot.knowledge.answers import (
     id_words,
     in_shown_unit,
     limit_number,
+    shown_uncertainty,
     shown_unit_of,
-    spread_in_shown_unit,
 )
 from troubleshoot.knowledge.catalogue import Catalogue
 from troubleshoot.knowledge.model import Check
@@ -283,7 +283,7 @@ def check_shown(seen: Assessment, catalogue: Catalogue, proposal: Proposal, cont
         new_here=new_here(seen, catalogue, check),
         unit=shown_unit_of(check, system),
         plausible=_plausible(check, system),
-        uncertainty=spread_in_shown_unit(check, check.uncertainty, system) or None,
+        uncertainty=shown_uncertainty(check, system) or None,
         bands=bands_shown(check, context),
         choices=_choices(check),
         basis=check.basis,

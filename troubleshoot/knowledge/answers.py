@@ -111,6 +111,12 @@ def spread_in_shown_unit(check: Check, spread: float, system: System | None) -> 
     return convert_difference(spread, unit, shown_unit_of(check, system)) if unit else spread
 
 
+def shown_uncertainty(check: Check, system: System | None) -> float:
+    """Return the uncertainty of a check's instrument in the unit shown, in no more figures than it has."""
+    spread = spread_in_shown_unit(check, check.uncertainty, system)
+    return round(spread, places_for(spread)) if spread and shown_unit_of(check, system) != check.unit else spread
+
+
 def show_value(check: Check, value: float, system: System | None) -> str:
     """Write a value of the check's unit for a person of that system."""
     return with_unit(show_number(in_shown_unit(check, value, system)), shown_unit_of(check, system))
