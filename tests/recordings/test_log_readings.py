@@ -18,6 +18,7 @@ from troubleshoot.recordings.log import Log, log_from, read_log
 from troubleshoot.recordings.readings import HUNT_LEAST, notes_on
 from troubleshoot.recordings.readings import readings_from as taken_from
 from troubleshoot.recordings.stretches import Stretch, idle, pull
+from troubleshoot.recordings.taken import TakenReading
 
 
 def idle_rows(swing: float = 60.0, period: float = 2.5, seconds: float = 20.0) -> list[str]:
@@ -202,3 +203,11 @@ def test_a_smoothed_value_lies_among_its_neighbours(values: list[float], width: 
     time = np.array([0.1 * at for at in range(len(values))])
     for one in smoothed(time, np.array(values), width):
         assert min(values) - 1e-3 <= one <= max(values) + 1e-3
+
+
+@pytest.mark.parametrize(
+    ("spread", "said"), [(124.0, "5600 ± 120 rpm"), (9.96, "5600.0 ± 10 rpm"), (0.0612, "5600.000 ± 0.061 rpm")]
+)
+def test_a_wide_uncertainty_is_written_out(spread: float, said: str) -> None:
+    """No exponent stands before a person: 1.2e2 is 120."""
+    assert TakenReading("break-up-speed", 5600.0, spread, "rpm", 0.0, 1.0, "").text() == said

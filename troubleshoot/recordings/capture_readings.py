@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from troubleshoot.calculations.units import show_number
 from troubleshoot.recordings.capture import Capture
 from troubleshoot.recordings.dialect import RecordingRefused
 from troubleshoot.recordings.estimates import Estimate, mean
@@ -63,7 +64,7 @@ def capture_report(capture: Capture, probe: ProbeSet) -> CaptureReport:
 
 
 def _shown(found: Estimate, unit: str, digits: int) -> str:
-    return f"{found.value:.{digits}f} ± {found.spread:.2g} {unit}"
+    return f"{found.value:.{digits}f} ± {show_number(float(f'{found.spread:.2g}'), 2)} {unit}"
 
 
 def _kept(*readings: TakenReading | None) -> tuple[TakenReading, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from troubleshoot.calculations.units import show_number
 from troubleshoot.recordings.estimates import Estimate
 
 
@@ -28,7 +29,7 @@ class TakenReading:
         """Return what a person would type, the instrument's own uncertainty (in the same unit) joined in."""
         spread = math.hypot(self.spread, instrument)
         digits = 4 if spread <= 0 else max(0, 1 - math.floor(math.log10(spread)))
-        return f"{self.value:.{min(digits, 6)}f} ± {spread:.2g} {self.unit}".replace("e+0", "e")
+        return f"{self.value:.{min(digits, 6)}f} ± {show_number(float(f'{spread:.2g}'), 2)} {self.unit}"
 
     @property
     def stretch(self) -> str:
