@@ -6,8 +6,10 @@ import math
 from collections.abc import Collection
 from typing import TYPE_CHECKING
 
+from troubleshoot.calculations.units import places_for
 from troubleshoot.case.cache import reading_context
 from troubleshoot.case.events import RecordingKept, RecordingSource
+from troubleshoot.knowledge.answers import show_reading
 from troubleshoot.problems import TroubleshootError
 
 if TYPE_CHECKING:
@@ -37,6 +39,14 @@ def text_of(case: Case, one: TakenReading) -> str:
     """Return what a person would type for a reading, the instrument's uncertainty joined in."""
     check = case.catalogue.checks[one.check]
     return one.text(check.uncertainty)
+
+
+def said_of(case: Case, one: TakenReading) -> str:
+    """Return a reading in the units of this person, the instrument's uncertainty joined in."""
+    check = case.catalogue.checks[one.check]
+    spread = float(f"{math.hypot(one.spread, check.uncertainty):.2g}")
+    places = places_for(spread) if spread else 6
+    return show_reading(check, round(one.value, places), round(spread, places), case.settings.units)
 
 
 def shown_in_picture(case: Case, check_id: str, source: TakenReading | RecordingSource, value: float | None) -> Shown:

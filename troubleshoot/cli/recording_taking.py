@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from troubleshoot.case.case import Case
-from troubleshoot.case.recorded import offered, pictures, take_recorded, text_of
+from troubleshoot.case.recorded import offered, pictures, said_of, take_recorded
 from troubleshoot.cli import output
 from troubleshoot.cli.case_setup import lines
 from troubleshoot.cli.plain_lines import ranking_lines, wrapped
@@ -95,7 +95,7 @@ def _show_or_take(case: Case, recorded: Recorded, said: str, asked: Sequence[str
         lines(wrapped(line))
     for number, one in enumerate(found, start=1):
         ask = case.catalogue.checks[one.check].ask
-        lines(wrapped(f"{ask}: {text_of(case, one)} ({one.stretch}; {one.method})", f"{number:>3}  "))
+        lines(wrapped(f"{ask}: {said_of(case, one)} ({one.stretch}; {one.method})", f"{number:>3}  "))
     output.data(
         f"To take them: {said} all, or with their numbers." if found else "It gives no reading for these checks."
     )

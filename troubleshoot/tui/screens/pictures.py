@@ -9,7 +9,7 @@ from textual.widgets import Static
 
 from troubleshoot.calculations.chart import Chart
 from troubleshoot.case.case import Case
-from troubleshoot.case.recorded import offered, pictures, text_of
+from troubleshoot.case.recorded import offered, pictures, said_of
 from troubleshoot.reports.plots import text_plot
 from troubleshoot.tui.actions import bindings_of
 from troubleshoot.tui.plain import plain
@@ -69,7 +69,7 @@ class PictureScreen(MarkScreen, Pictures, inherit_bindings=False):
     def __init__(self, case: Case, recorded: Recorded, size: tuple[int, int]) -> None:
         found = offered(case, recorded)
         rows = [
-            Row(one.check, f"{case.catalogue.checks[one.check].ask}: {text_of(case, one)}", one.stretch, one.method)
+            Row(one.check, f"{case.catalogue.checks[one.check].ask}: {said_of(case, one)}", one.stretch, one.method)
             for one in found
         ]
         super().__init__(f"{recorded.kind}: {recorded.file}", rows, [one.check for one in found], least=1)
