@@ -98,7 +98,8 @@ async def sit(port: int, into: Path) -> None:
         await asyncio.gather(*(page.shows(b"Your name") for page in pages))
         _row("all at once until each asks the name", f"{time.perf_counter() - began:.1f} s")
         found = processes(into)
-        _row("processor time of a seat until then", f"{processor_seconds(found) / len(found):.2f} s")
+        each, bare = processor_seconds(found) / len(found), bare_python()
+        _row("processor time of a seat until then", f"{each:.2f} s, {each / bare:.0f} x a bare Python's")
         began = time.perf_counter()
         for number, page in enumerate(pages):
             await page.type(f"Seat {number}\r")
@@ -121,6 +122,15 @@ async def sit(port: int, into: Path) -> None:
         _row("memory of all seats", f"{whole:.0f} MB, {whole / len(found):.0f} MB each")
         for one in readers:
             one.cancel()
+
+
+def bare_python() -> float:
+    """Return the processor time in which Python starts and ends, at the load there is: what the ratio is to."""
+    before = os.times()
+    for _ in range(5):
+        subprocess.run([sys.executable, "-c", "pass"], check=True)
+    after = os.times()
+    return (after.children_user + after.children_system - before.children_user - before.children_system) / 5
 
 
 def _row(words: str, figure: str) -> None:
