@@ -53,7 +53,9 @@ async def test_a_name_typed_into_the_page_takes_the_seat(address, tmp_path):
         async with session.ws_connect(where, headers={"Cookie": f"{COOKIE}={seat}"}) as socket:
             await socket.send_json(["resize", {"width": 100, "height": 30}])
             await until(lambda: (tmp_path / "class" / "seats" / seat / "casebook.sqlite").exists(), "it runs")
-            await asyncio.sleep(1.0)
+            drawn = b""
+            while b"Your name" not in drawn:  # before that nobody listens to keys
+                drawn += await asyncio.wait_for(socket.receive_bytes(), 120)
             for key in ("A", "n", "n", "\r"):
                 await socket.send_json(["stdin", key])
             await until(lambda: names(tmp_path / "class") == {"Ann"}, "Ann has sat down")
