@@ -20,7 +20,7 @@ from hostile_texts import SETTINGS, drill, hand_in_bytes, trees
 from rich.console import Console
 from textual import events
 from textual.errors import NoWidget
-from textual.pilot import Pilot
+from textual.pilot import Pilot, WaitForScreenTimeout
 
 from troubleshoot.casebook.backups import faults
 from troubleshoot.casebook.store import Casebook
@@ -129,7 +129,10 @@ async def one_run(app: TroubleshootApp, place: str, count: int, draw: random.Ran
                 stayed[screen] += 1
                 began = time.process_time()
                 new.clear()
-                await one_thing(app, pilot, draw, stayed[screen] % 25 == 0, new)
+                try:
+                    await one_thing(app, pilot, draw, stayed[screen] % 25 == 0, new)
+                except WaitForScreenTimeout:  # the pilot waits in vain for a widget that was taken away meanwhile
+                    await pilot.pause()  # where the program hangs, this fails too
                 done += new
                 met[screen] += len(new)
                 if time.process_time() - began > LONGEST:
