@@ -102,6 +102,8 @@ def test_a_converted_reading_has_no_more_figures_than_its_uncertainty_tells(tree
     assert show_reading(gauge, 45.0, None, "metric") == "3.1 bar"
     assert show_reading(gauge, 56.0, 1.0, "metric") == "3.86 ± 0.07 bar"
     assert show_reading(gauge, 56.0, 1.0, "us") == "56 ± 1 psi"
+    assert show_reading(gauge, 46.4121, 1.0, "us") == "46.4 ± 1 psi"  # 3.2 bar
+    assert show_reading(gauge, 46.38, 1.0, "us") == "46.38 ± 1 psi"  # as it was typed
     assert show_reading(gauge, 45.0, None, "metric", (44.97,)) == "3.103 bar"
 
 

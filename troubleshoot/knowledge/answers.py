@@ -132,7 +132,8 @@ def show_reading(
     unit = shown_unit_of(check, system)
     number, around = in_shown_unit(check, value, system), spread_in_shown_unit(check, spread or 0.0, system)
     told = min((one for one in (spread, check.uncertainty) if one), default=0.0)
-    if unit == check.unit or not told:
+    as_typed = unit == check.unit and math.isclose(float(show_number(number)), number, rel_tol=1e-9)
+    if as_typed or not told:
         return show_measured(Quantity(number, around or None, unit, ""))
     least = places_for(spread_in_shown_unit(check, told, system))
     ends = [(value < limit, in_shown_unit(check, limit, system)) for limit in limits]
