@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import threading
 
 from textual import events
@@ -23,7 +24,11 @@ async def test_keys_wait_for_the_case_they_are_typed_into(screens) -> None:
         assert isinstance(app.screen, StartScreen)
         for key in ("1", "enter", "g"):
             app.simulate_key(key)
-        await press()
+        for _ in range(200):
+            await press()
+            if isinstance(app.screen, ReportScreen):
+                break
+            await asyncio.sleep(0.05)  # the keys are handed on by a timer
         assert isinstance(app.screen, ReportScreen)
 
 
