@@ -8,6 +8,7 @@ import re
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -92,13 +93,23 @@ async def read(page, into, name, wanted, check):
     await page.press("Enter")
     await until(lambda: f"at {check}" in at(into, name), f"{name} chooses {check}")
     for _ in range(30):
-        if f"read {check}" in at(into, name):
-            break
-        await page.type("y")
+        for _ in range(6):  # more cautions than any of these checks has; one y too many does nothing
+            await page.type("y")
+            await asyncio.sleep(0.1)
         await page.press("Enter")
-        await asyncio.sleep(0.3)
+        # One Enter too many would judge the reading, so the board has all the time it wants to show it.
+        if await comes(lambda: f"read {check}" in at(into, name)):
+            break
     assert f"read {check}" in at(into, name)
     await asyncio.sleep(0.3)
+
+
+async def comes(true, seconds=6.0) -> bool:
+    """Return whether it becomes true within these seconds."""
+    end = time.monotonic() + seconds
+    while not true() and time.monotonic() < end:
+        await asyncio.sleep(0.1)
+    return true()
 
 
 async def judge(page, into, name, digit):
@@ -110,10 +121,8 @@ async def judge(page, into, name, digit):
     before = touched()
     for _ in range(30):
         await page.type(digit)
-        for _ in range(40):
-            await asyncio.sleep(0.1)
-            if touched() != before:
-                return
+        if await comes(lambda: touched() != before):
+            return
     raise AssertionError(f"{name} judges nothing; at {at(into, name)}")
 
 
