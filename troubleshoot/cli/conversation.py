@@ -92,7 +92,7 @@ def _hand_in_as_it_stands(here: Talk) -> None:
 
 def _introduce(case: Case) -> None:
     view = case.view()
-    output.data(f"Case {view.case}: {view.car}; {', '.join(view.concern_titles)}.")
+    lines(wrapped(f"{view.car}; {', '.join(view.concern_titles)}.", f"Case {view.case}: "))
     for notice in view.notices:
         lines(wrapped(notice, "NOTICE: "))
     lines(list(ranking_lines(view, 3)))
