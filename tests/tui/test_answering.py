@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from troubleshoot.case.case import resume_case
+from troubleshoot.casebook.store import Casebook
 from troubleshoot.tui.screens.session import SessionScreen
 from troubleshoot.tui.screens.stop import StopScreen
 
@@ -93,3 +95,20 @@ async def test_typing_replaces_a_reading_that_was_refused(screens) -> None:
         assert "▸ 38▁" in text and "5600" not in text.split("▸ 38▁")[1].splitlines()[0]
         await press("escape")
         assert "~38" in await press(*"~38")
+
+
+async def test_what_another_window_added_is_shown_and_nothing_typed_is_lost(screens, workspace) -> None:
+    """A note goes in after the other's; a reading waits, beside the case as it stands now, for a second Enter."""
+    async with screens() as (app, press):
+        await press(*BEGIN)
+        case_id = app.screen.case.case_id
+        with Casebook(workspace.casebook_path) as other:
+            second = resume_case(other, workspace.catalogue, case_id, workspace.clock)
+            second.note("from the other")
+            text = await press(*"38", "enter")
+            assert "Another window added to this case" in text and "▸ 38" in text and "from the other" in text
+            text = await press("enter")
+            assert "Taken: 38" in text
+            resume_case(other, workspace.catalogue, case_id, workspace.clock).note("again")
+            text = await press("i", *"mine", "enter")
+            assert "Note: again" in text and "Note: mine" in text and "Noted." in text

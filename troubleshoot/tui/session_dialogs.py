@@ -217,6 +217,7 @@ def open_note(session: CaseScreen) -> None:
     def noted(found: object) -> None:
         words, file = found if isinstance(found, tuple) else ("", None)
         if words.strip() or file is not None:
+            session.catch_up()  # a note fits whatever another window has added
             with session.changing("Noted."), session.case.all_or_nothing():
                 if words.strip():
                     session.case.note(words)

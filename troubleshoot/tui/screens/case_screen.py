@@ -16,6 +16,7 @@ from troubleshoot.case.course import Course, tree_place
 from troubleshoot.case.system_map import system_map
 from troubleshoot.case.view import CaseView, CauseShown
 from troubleshoot.case.viewing import bands_shown
+from troubleshoot.casebook.refusing import CaseMovedOn
 from troubleshoot.knowledge.answers import InterpretedReading, ReadingImplausible, in_shown_unit, shown_unit_of
 from troubleshoot.problems import TroubleshootError
 from troubleshoot.tui.screens.answer_once import OnceScreen
@@ -54,6 +55,8 @@ CLOSED = {"take": "choose", "undo": "open again", "report": "report", "back": "l
 
 class CaseScreen(OnceScreen[None]):
     """One open case, shown; `SessionScreen` adds the keys that open other screens over it."""
+
+    NAME = ""
 
     def __init__(self, workspace: Workspace, case: Case, ranking: bool = True) -> None:
         """`ranking` False hides what is likely and what would change it, as a drill may ask."""
@@ -193,10 +196,34 @@ class CaseScreen(OnceScreen[None]):
         """Do something to the case and show it; a refusal is told and leaves the screen as it was."""
         try:
             yield
+        except CaseMovedOn as refused:
+            self.take_up(refused)
         except TroubleshootError as refused:
             tell_problem(self, refused)
         else:
             self.show_case(said=said)
+
+    def take_up(self, moved: CaseMovedOn) -> None:
+        """Show the case as another window left it; what was typed here stands where it was, to be taken then."""
+        if not self.resumable:
+            tell_problem(self, moved)
+            return
+        check, typed = self.view.step.check, self.query_one(Answer).typed
+        self.catch_up()
+        self.show_case(said="Another window added to this case: this is how it stands now. Do that again.")
+        if check is not None and self.view.step.check is not None and self.view.step.check.id == check.id:
+            self.query_one(Entry).text = typed
+
+    def catch_up(self) -> None:
+        """Take up what another window has added to the case."""
+        kept = self.workspace.casebook.events(self.case.case_id) if self.resumable else self.case.events
+        if len(kept) != len(self.case.events):
+            self.case, self.course = self.workspace.resume(self.case.case_id), Course()
+
+    @property
+    def resumable(self) -> bool:
+        """Whether the workspace can open the case again by its id: no drill, and no engine behind it."""
+        return self.NAME == "session" and self.case.bench is None
 
     @on(Entry.Changed)
     def echo(self, changed: Entry.Changed) -> None:
@@ -229,6 +256,8 @@ class CaseScreen(OnceScreen[None]):
         except ReadingImplausible as doubted:
             self.sure_of = text
             self.refuse(TroubleshootError(doubted.sentence, "Enter again takes it all the same."))
+        except CaseMovedOn as moved:
+            self.take_up(moved)
         except TroubleshootError as refused:
             self.refuse(refused)
         else:
