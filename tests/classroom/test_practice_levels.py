@@ -4,13 +4,24 @@ from __future__ import annotations
 
 from datetime import date
 
+import pytest
+
+from troubleshoot.bench.complaint_concerns import REPORTABLE
 from troubleshoot.case.settings import CaseSettings
 from troubleshoot.casebook.store import Casebook
 from troubleshoot.classroom.hinting import staged_hints
 from troubleshoot.classroom.practice_record import Practised, practised, record_lines
-from troubleshoot.classroom.practising import LEVELS, begin_practice, draw_practice
+from troubleshoot.classroom.practising import LEVELS, PracticeRefused, begin_practice, draw_practice
 
 INSIDE = ("cam-retarded", "valve-float", "compression-low")
+
+
+def test_what_the_engine_cannot_show_is_refused_at_once(trees):
+    """It smells of nothing and does not pop; before, seconds of drawing ended in "Try again"."""
+    assert {"wont-rev", "idle-surge", "floods-key-on", "lean-top"} <= REPORTABLE <= trees.concerns.keys()
+    for concern in sorted(trees.concerns.keys() - REPORTABLE):
+        with pytest.raises(PracticeRefused, match="cannot show"):
+            draw_practice(1, concern, 1, None, "asked", trees)
 
 
 def test_a_beginner_s_level_has_nothing_inside_the_engine(trees):

@@ -38,6 +38,9 @@ COMPLAINT_CONCERNS: dict[str, str] = {
 }
 """Complaint of the virtual engine -> concern of the trees, in the order in which a driver would name them."""
 
+REPORTABLE = frozenset(COMPLAINT_CONCERNS.values())
+"""The concerns that the virtual engine can give; it has no nose for fuel and does not pop, whine or run on."""
+
 MOST_REPORTED = 3
 """A driver names no more than this many concerns at once."""
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
+from troubleshoot.bench.complaint_concerns import REPORTABLE
 from troubleshoot.bench.fault_causes import CAUSE_FAULTS
 from troubleshoot.bench.virtual_bench import CarJob, VirtualBench, compute_cars, reported_by
 from troubleshoot.case.case import Clock
@@ -87,6 +88,9 @@ def draw_practice(
         raise PracticeRefused(f"There is no level {level}.", f"Use one of {', '.join(map(str, LEVELS))}.")
     if concern is not None and concern not in catalogue.concerns:
         raise PracticeRefused(f"There is no concern {concern[:60]}.", "See `troubleshoot concerns`.")
+    if concern is not None and concern not in REPORTABLE:
+        what = catalogue.concerns[concern].title
+        raise PracticeRefused(f"The virtual engine cannot show “{what}”.", "Take another concern, or anything.")
     chosen = car or CARS[int(np.random.default_rng((seed, 3)).integers(len(CARS)))]
     for _, made in drawn_cars(seed, concern, (level,), chosen, ranking, catalogue):
         if (solved := solved_car(made, level, catalogue)) is not None:

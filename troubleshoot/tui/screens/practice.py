@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from troubleshoot.bench.complaint_concerns import REPORTABLE
 from troubleshoot.classroom.debriefing import debrief_lines
 from troubleshoot.classroom.drill_file import Ranking
 from troubleshoot.classroom.drill_maker import with_files
@@ -40,9 +41,7 @@ ON_THE_BENCH = "Putting a car on the bench"
 async def practise(home: HomeScreen) -> None:
     """Ask for concern, level and ranking, one step back by Esc, then put a car on the bench."""
     concerns = [Row("anything", "Anything")]
-    concerns += [
-        Row(name, one.title) for name, one in home.workspace.catalogue.concerns.items() if one.kind != "inspection"
-    ]
+    concerns += [Row(name, one.title) for name, one in home.workspace.catalogue.concerns.items() if name in REPORTABLE]
     levels = [Row(str(number), level.words) for number, level in LEVELS.items()]
     questions = (("What should the car do?", concerns), ("How hard?", levels), ("The ranking of causes", RANKINGS))
     asked: list[str] = []
