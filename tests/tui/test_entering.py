@@ -51,6 +51,16 @@ async def test_only_the_fields_that_matter_are_asked(screens) -> None:
         assert "more fields" in text or "Usual cranking compression" in text
 
 
+async def test_units_are_changed_before_the_other_fields_are_drawn(screens) -> None:
+    """F4 and F2 in one go: the fields that come are in the units that were asked for."""
+    async with screens(80, 50) as (app, press):
+        await press("n", "1", "enter", "1")
+        for key in ("f4", "f2"):
+            app.simulate_key(key)
+        await press()
+        assert app.is_running
+
+
 async def test_leaving_the_entry_of_a_case_leaves_nothing_behind(screens, workspace) -> None:
     """Esc at the first step comes back to the start, and the casebook is empty."""
     async with screens() as (app, press):

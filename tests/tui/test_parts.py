@@ -91,6 +91,12 @@ def test_no_ruler_without_limits() -> None:
     assert scale_for((BandShown("a", "a", None, None, True),), (0, 100), 5, 60) is None
 
 
+@pytest.mark.parametrize("value", [1e308, -1e308, 1.7e308])
+def test_no_ruler_for_a_number_of_another_world(value: float) -> None:
+    """Pasted as a reading it ended the program; the answer is refused in words when it is taken."""
+    assert scale_for(BANDS, None, value, 100) is None
+
+
 @given(st.floats(-1e6, 1e6), st.floats(1e-3, 1e6))
 def test_ends_reach_outward(low: float, room: float) -> None:
     """Rounded ends hold what they were given, and not much more than half as much again."""

@@ -214,7 +214,8 @@ class FieldLine(Widget):
     def range(self, field: FormField) -> None:
         """Show another range, and leave what was typed."""
         self.field = field
-        self.query_one(".allowed", Static).update(plain(field.allowed))
+        for shown in self.query(".allowed").results(Static):  # none yet in a field that was only now put in
+            shown.update(plain(field.allowed))
 
     def fill(self, text: str) -> None:
         """Hold another value without its counting as typed."""

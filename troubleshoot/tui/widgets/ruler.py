@@ -38,6 +38,8 @@ def scale_for(
     if value is not None:
         marks.append(value)
     low, high = min(marks), max(marks)
+    if not math.isfinite(2 * (high - low)):
+        return None  # a number that nothing was measured with, as 1e308; the answer is refused in words
     room = max((high - low) * 0.45, max(abs(low), abs(high)) * 0.25) or 1.0
     low, high = outward(low - room, high + room)
     if plausible is not None:
