@@ -126,6 +126,9 @@ def test_readings_from_a_recorded_run(command: Command, tmp_path: Path) -> None:
     data = json.loads(command("run", "run.csv", "--json").out)
     assert {check: one["read"] for check, one in data["readings"].items()} == found
     assert data["readings"]["pressure-when-lean"]["to-s"] == pytest.approx(5.45, abs=0.2)
+    metric = dict(line.split(": ") for line in command("run", "run.csv", "--units", "metric").out.splitlines())
+    assert float(metric["pressure-when-lean"].split()[0]) == pytest.approx((50 - 10.9) / 14.504, abs=0.03)  # psi a bar
+    assert metric["pressure-when-lean"].endswith(" bar")
     ranked = command("rank", "lean-top", "--car", "harrow-240", "--run", "run.csv")
     assert "± 1 psi" in ranked.out
     wrong = command("run", "none.csv")

@@ -14,7 +14,9 @@ from troubleshoot.problems import TroubleshootError
 
 if TYPE_CHECKING:
     from troubleshoot.calculations.chart import Chart
+    from troubleshoot.calculations.units import System
     from troubleshoot.case.case import Case
+    from troubleshoot.knowledge.model import Check
     from troubleshoot.recordings.compared_pulls import ComparedPulls
     from troubleshoot.recordings.recorded import Recorded, Shown
     from troubleshoot.recordings.taken import TakenReading
@@ -43,10 +45,14 @@ def text_of(case: Case, one: TakenReading) -> str:
 
 def said_of(case: Case, one: TakenReading) -> str:
     """Return a reading in the units of this person, the instrument's uncertainty joined in."""
-    check = case.catalogue.checks[one.check]
+    return said_in(case.catalogue.checks[one.check], one, case.settings.units)
+
+
+def said_in(check: Check, one: TakenReading, units: System) -> str:
+    """Return a reading in these units, the instrument's uncertainty joined in."""
     spread = float(f"{math.hypot(one.spread, check.uncertainty):.2g}")
     places = places_for(spread) if spread else 6
-    return show_reading(check, round(one.value, places), round(spread, places), case.settings.units)
+    return show_reading(check, round(one.value, places), round(spread, places), units)
 
 
 def shown_in_picture(case: Case, check_id: str, source: TakenReading | RecordingSource, value: float | None) -> Shown:

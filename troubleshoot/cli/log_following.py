@@ -6,6 +6,7 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
+from troubleshoot.case.recorded import said_in
 from troubleshoot.cli import output
 from troubleshoot.cli.options import GlobalOptions
 from troubleshoot.recordings.dialect import RecordingRefused, text_of
@@ -41,7 +42,7 @@ def follow_log(wanted: GlobalOptions, path: Path, columns: Sequence[str], patien
             continue
         for one in readings_from(log):
             if one.check in checks:
-                text = one.text(checks[one.check].uncertainty)
+                text = said_in(checks[one.check], one, wanted.units)
                 if said.get(one.check) != text:
                     said[one.check] = text
                     output.data(f"{one.check}: {text}")

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
+from troubleshoot.calculations.units import System
+from troubleshoot.case.recorded import said_in
 from troubleshoot.cli import output
 from troubleshoot.cli.log_following import follow_log
 from troubleshoot.cli.log_reading import COLUMN_HELP, log_named
@@ -42,22 +44,22 @@ def run(
     for note in notes_on(log):
         output.say(note)
     if as_json:
-        output.as_json(log_data(log, found, checks))
+        output.as_json(log_data(log, found, checks, wanted.units))
         return
     for one in found:
-        output.data(f"{one.check}: {one.text(checks[one.check].uncertainty)}")
+        output.data(f"{one.check}: {said_in(checks[one.check], one, wanted.units)}")
     if not found:
         output.say("The log gives no reading: it needs an idle, a start, or a pull at full throttle.")
 
 
-def log_data(log: Log, found: Sequence[TakenReading], checks: dict[str, Check] | Any) -> dict[str, Any]:
-    """Return the readings of a log as plain data."""
+def log_data(log: Log, found: Sequence[TakenReading], checks: Mapping[str, Check], units: System) -> dict[str, Any]:
+    """Return the readings of a log as plain data; `read` is in these units, the figures are in the unit beside them."""
     return {
         "file": Path(log.name).name,
         "sha256": log.sha256,
         "readings": {
             one.check: {
-                "read": one.text(checks[one.check].uncertainty),
+                "read": said_in(checks[one.check], one, units),
                 "value": one.value,
                 "spread": one.spread,
                 "unit": one.unit,
