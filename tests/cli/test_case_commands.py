@@ -156,5 +156,8 @@ def test_a_damaged_casebook_is_said_and_rescued(command: Command, case: str, tmp
     back = command("cases", "rescue", "copy.sqlite", "-o", "new.sqlite")
     assert back.code == 1
     assert "2 of its" in back.err
-    assert command("--casebook", "new.sqlite", "cases", "show", case).code == 0
+    shown = command("--casebook", "new.sqlite", "cases", "show", case)
+    assert shown.code == 0
+    assert "After a lost part of this case:" in back.err
+    assert "After a lost part of this case:" in shown.out
     assert command("--casebook", "copy.sqlite", "cases", "delete", case, "--yes").code == 0

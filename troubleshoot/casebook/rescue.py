@@ -35,21 +35,29 @@ class _Found:
             kept.append(self.events[len(kept)])
         return kept
 
+    def later(self) -> tuple[bytes, ...]:
+        """Return the events after the first that is missing; they may build on it, so that they are only told."""
+        first = len(self.first_part())
+        return tuple(self.events[number][0] for number in sorted(self.events) if number > first)
+
 
 @dataclass(frozen=True)
 class Rescued:
-    """How many cases and events came back, and a sentence for everything that did not."""
+    """How many cases and events came back, a sentence for everything that did not, and what was read after a gap."""
 
     cases: int
     events: int
     lost: tuple[str, ...]
+    later: dict[str, tuple[bytes, ...]]
+    """By case that came back: events that can be read but follow one that cannot."""
 
 
 def rescue(damaged: Path, to: Path) -> Rescued:
     """Write a new casebook `to` with all that can be read of a damaged one, which is left as it is.
 
     Every event that comes back has the checksum it was written with. A case whose middle is lost comes back up to
-    there. Cases deleted not long ago can come back too, for their pages may still hold them.
+    there; what can be read after it is in `later`. Cases deleted not long ago can come back too, for their pages may
+    still hold them.
     CasebookRefused when `to` is there already or nothing at all can be read; OSError for the disk's own refusals.
     """
     if to.exists():
@@ -75,7 +83,8 @@ def rescue(damaged: Path, to: Path) -> Rescued:
                     case_id, one.opened or kept[0][1], one.headline or "Rescued", state, kept, tuple(sorted(one.proved))
                 )
             )
-    return Rescued(len(whole), events, tuple(lost))
+    later = {case_id: one.later() for case_id, one in sorted(whole.items()) if one.later()}
+    return Rescued(len(whole), events, tuple(lost), later)
 
 
 def _gather(pages: RawPages) -> dict[str, _Found]:
@@ -116,4 +125,4 @@ def _lost(case_id: str, one: _Found) -> str:
     named = f"{case_id} ({one.headline})" if one.headline else case_id
     if not had:
         return f"Case {named}: none of its events could be read."
-    return f"Case {named}: {kept} of its {had} events came back; what was done after that is lost."
+    return f"Case {named}: {kept} of its {had} events came back; nothing is built on what came after."

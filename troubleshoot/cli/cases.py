@@ -11,6 +11,7 @@ import typer
 from troubleshoot.case.attached import changed, described
 from troubleshoot.case.case import resume_case
 from troubleshoot.case.kept_events import decode, decode_all
+from troubleshoot.case.rescued import note_later
 from troubleshoot.casebook.backups import back_up, faults
 from troubleshoot.casebook.exchange import LARGEST, ExchangeRefused, export_case, import_case, merge
 from troubleshoot.casebook.refusing import CasebookRefused, CaseUnknown
@@ -245,6 +246,10 @@ def rescue_from(
     back = rescue(wanted.here / damaged, wanted.here / to)
     for line in back.lost:
         output.say(line)
+    with Casebook(wanted.here / to) as book:
+        for case, payloads in back.later.items():
+            if words := note_later(book, case, payloads, datetime.now(UTC).timestamp()):
+                output.say(f"Case {case}: {words}")
     output.data(f"{back.cases} cases with {back.events} events are in {to}.")
     if back.lost:
         raise typer.Exit(output.FOUND_WRONG)
