@@ -16,6 +16,7 @@ from troubleshoot.case.events import (
     ReadingTaken,
     RepairMade,
     Retested,
+    Undone,
 )
 from troubleshoot.case.kept_events import decode, encode
 from troubleshoot.casebook.store import Casebook
@@ -66,4 +67,6 @@ def _words(event: Event) -> str:
             return "the fuel leak was repaired"
         case Note(text=text):
             return f"note: {text}"
+        case Undone():
+            return "the last that stood was taken back"
     return ""
