@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import threading
 
+import pytest
 from textual import events
 
 from troubleshoot.tui.app import TroubleshootApp
@@ -73,30 +74,19 @@ async def test_the_palette_turns_its_page_where_there_is_no_room_for_one(screens
         assert app.is_running
 
 
-async def test_a_wait_ends_under_the_help(screens) -> None:
-    """What was made is handed over once, although the help lies above."""
+@pytest.mark.parametrize(("key", "then", "handed"), [("f1", HelpScreen, "made"), ("escape", StartScreen, None)])
+async def test_a_wait_ends_once_under_the_help_or_left(screens, key: str, then: type, handed: str | None) -> None:
+    """Under the help what was made is handed over; what is made after Esc is thrown away, and the program goes on."""
     ready, got = threading.Event(), list[object]()
     async with screens() as (app, press):
         app.push_screen(WaitScreen("A wait", "words", lambda _: ready.wait(20) and "made"), got.append)
-        await press("f1")
-        assert isinstance(app.screen, HelpScreen)
+        await press(key)
+        assert isinstance(app.screen, then)
         ready.set()
         await app.workers.wait_for_complete()
         await press()
-        assert got == ["made"]
-        assert isinstance(app.screen, StartScreen)
-
-
-async def test_a_wait_that_was_left_ends_nothing(screens) -> None:
-    """What is made after Esc is thrown away, and the program goes on."""
-    ready, got = threading.Event(), list[object]()
-    async with screens() as (app, press):
-        app.push_screen(WaitScreen("A wait", "words", lambda _: ready.wait(20) and "made"), got.append)
-        await press("escape")
-        assert isinstance(app.screen, StartScreen)
-        ready.set()
-        await app.workers.wait_for_complete()
-        assert got == [None] and app.is_running
+        assert got == [handed]
+        assert isinstance(app.screen, StartScreen) and app.is_running
 
 
 async def test_a_key_behind_the_last_screen_is_nobodys(tmp_path) -> None:

@@ -217,7 +217,7 @@ def _take(now: _Walk, name: str) -> None:
     case, result, check = now.case, now.result, now.catalogue.checks[name]
     found = answer(name, check, now.patient.readings[now.faults])
     if found is None:
-        case.skip(name, "cannot be measured")
+        case.skip(name, NOT_MEASURED)
         result.trail.append(f"{name}: {NOT_MEASURED}")
         return
     written = found
